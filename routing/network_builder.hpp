@@ -1,0 +1,73 @@
+#pragma once
+/// Puts a road network together and checks what the engines rely on.
+
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "routing/road_network.hpp"
+
+namespace waybourne::routing {
+
+/// One piece of road to add.
+struct NewPiece {
+    NodeId from;
+    NodeId to;
+    /// Measured along the shape when none is given.
+    std::optional<Metres> length;
+    RoadAttributes attributes;
+    std::string name;
+    RoadId road;
+    /// Strictly between the two nodes.
+    std::vector<GeoPoint> shape;
+    MeansSet forward = MeansSet::all();
+    MeansSet backward = MeansSet::all();
+    /// What `add_ferry` gave.
+    std::optional<std::uint32_t> ferry;
+};
+
+/// Nodes and pieces in, an immutable network out. Node numbers are changed for locality (along a
+/// Hilbert curve) unless `keep_node_order` is asked for; parallel arcs, loops and pieces of length
+/// zero are allowed.
+class NetworkBuilder {
+public:
+    /// The number that `add_piece` takes; the network's own may differ, see `build`.
+    NodeId add_node(const GeoPoint& point);
+    /// No later start may arrive earlier, or the engines would not be exact: a `Timetable` keeps
+    /// that promise, and one ferry has one crossing time.
+    /// @throws InputError if a crossing or a wait is negative or longer than a week
+    std::uint32_t add_ferry(const Ferry& ferry);
+    /// @throws InputError if an end does not exist, the length is negative, not a number or over
+    ///         40,000 km, or the ferry does not exist
+    void add_piece(const NewPiece& piece);
+
+    NetworkBuilder& keep_node_order(bool keep);
+
+    /// The network; the builder is empty afterwards. O((n + m) log n).
+    /// @throws InputError if there are more nodes or arcs than 32-bit numbers can name
+    RoadNetwork build();
+    /// After `build`: the network's number of each node added.
+    const std::vector<NodeId>& node_numbers() const { return node_numbers_; }
+
+private:
+    std::uint32_t attributes_index(const RoadAttributes& attributes);
+    std::uint32_t name_index(std::string_view name);
+
+    struct Arrays;
+    std::vector<FixedPoint> points_;
+    std::vector<Piece> pieces_;
+    std::vector<MeansSet> forward_means_;
+    std::vector<MeansSet> backward_means_;
+    std::vector<FixedPoint> shape_points_;
+    std::vector<RoadAttributes> attributes_;
+    std::map<std::string, std::uint32_t> attribute_numbers_;
+    std::vector<Ferry> ferries_;
+    std::map<std::string, std::uint32_t, std::less<>> name_numbers_;
+    std::vector<std::string> names_;
+    std::vector<NodeId> node_numbers_;
+    bool keeps_node_order_ = false;
+};
+
+}  // namespace waybourne::routing
