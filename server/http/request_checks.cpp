@@ -1,0 +1,137 @@
+#include "server/http/request_checks.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+namespace waybourne::server {
+
+namespace {
+
+std::string lower_case(std::string_view text) {
+    std::string lower{text};
+    std::transform(lower.begin(), lower.end(), lower.begin(), [](char c) {
+        return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    });
+    return lower;
+}
+
+bool is_length(const std::string& text) {
+    constexpr std::size_t most_digits = 12;
+    return !text.empty() && text.size() <= most_digits &&
+           std::all_of(text.begin(), text.end(), [](char c) { return c >= '0' && c <= '9'; });
+}
+
+/// `application/json`, with or without a charset.
+bool is_json(const std::string& content_type) {
+    std::string type = lower_case(content_type.substr(0, content_type.find(';')));
+    while (!type.empty() && type.back() == ' ') {
+        type.pop_back();
+    }
+    return type == "application/json";
+}
+
+std::string without_port(const std::string& host) {
+    if (host.starts_with('[')) {
+        return host.substr(1, host.find(']') - 1);
+    }
+    return host.substr(0, host.find(':'));
+}
+
+[[noreturn]] void refuse(int status, std::string detail) {
+    throw HttpRefusal(http_refusal(status, std::move(detail)));
+}
+
+}  // namespace
+
+bool is_loopback(const std::string& host) {
+    const bool is_four_numbers = std::all_of(
+        host.begin(), host.end(), [](char c) { return (c >= '0' && c <= '9') || c == '.'; });
+    return host == "localhost" || host == "::1" || (host.starts_with("127.") && is_four_numbers);
+}
+
+std::size_t RequestHead::count(std::string_view name) const {
+    const std::string wanted = lower_case(name);
+    return static_cast<std::size_t>(std::count_if(fields.begin(), fields.end(), [&](const auto& f) {
+        return lower_case(f.first) == wanted;
+    }));
+}
+
+std::string RequestHead::field(std::string_view name) const {
+    const std::string wanted = lower_case(name);
+    const auto found = std::find_if(fields.begin(), fields.end(),
+                                    [&](const auto& f) { return lower_case(f.first) == wanted; });
+    return found == fields.end() ? std::string{} : found->second;
+}
+
+void check_head(const RequestHead& head, const HttpSettings& settings) {
+    if (head.target.size() > settings.path_limit) {
+        refuse(414, fmt::format("a path may hold at most {} characters", settings.path_limit));
+    }
+    std::size_t size = 0;
+    for (const auto& [name, value] : head.fields) {
+        size += name.size() + value.size() + 4;
+    }
+    if (size > settings.header_limit) {
+        refuse(431, fmt::format("header fields may take {} bytes", settings.header_limit));
+    }
+    const std::string host = head.field("Host");
+    if (is_loopback(settings.host) && !host.empty() &&
+        !is_loopback(lower_case(without_port(host)))) {
+        refuse(421, "only requests to this machine are answered");
+    }
+    if (head.target.find('?') != std::string::npos) {
+        refuse(400, "no query is taken: what is asked stands in the body, never in the address");
+    }
+}
+
+PathMatch check_path(const RequestHead& /*head*/, const std::string& path,
+                     const EndpointTable& endpoints) {
+    auto match = endpoints.find_path(path);
+    if (!match) {
+        refuse(404, "nothing is served under this path");
+    }
+    return std::move(*match);
+}
+
+void check_method(const RequestHead& head, const PathMatch& path, const EndpointTable& endpoints) {
+    if (endpoints.find(path, head.method) != nullptr) {
+        return;
+    }
+    const std::string allowed = fmt::format("{}", fmt::join(path.methods, ", "));
+    Problem problem = http_refusal(405, "takes " + allowed);
+    problem.headers.emplace_back("Allow", allowed);
+    throw HttpRefusal(problem);
+}
+
+void check_body(const RequestHead& head, const HttpSettings& settings) {
+    const std::string length = head.field("Content-Length");
+    const bool has_length = head.count("Content-Length") > 0;
+    const bool is_chunked = head.count("Transfer-Encoding") > 0;
+    if (head.count("Content-Length") > 1 || head.count("Transfer-Encoding") > 1 ||
+        (is_chunked && has_length) || (has_length && !is_length(length)) ||
+        (is_chunked && lower_case(head.field("Transfer-Encoding")) != "chunked")) {
+        refuse(400, "the length of the body is not clear");
+    }
+    if (head.method != "POST") {
+        if (is_chunked || (has_length && length != "0")) {
+            refuse(400, "no body is taken here");
+        }
+        return;
+    }
+    if (!is_chunked && !has_length) {
+        refuse(411, "Content-Length is missing");
+    }
+    if (has_length && std::stoull(length) > settings.body_limit) {
+        throw HttpRefusal(body_too_large(settings));
+    }
+    if (!is_json(head.field("Content-Type")) || head.count("Content-Encoding") > 0) {
+        refuse(415, "send Content-Type: application/json, without Content-Encoding");
+    }
+}
+
+Problem body_too_large(const HttpSettings& settings) {
+    return http_refusal(413, fmt::format("a body may hold {} bytes at most", settings.body_limit));
+}
+
+}  // namespace waybourne::server

@@ -1,0 +1,402 @@
+#include "server/http/server.hpp"
+
+#include <fmt/format.h>
+#include <httplib.h>
+#include <malloc.h>
+#include <netinet/in.h>
+#include <netinet/tcp.h>
+#include <sys/socket.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <array>
+#include <atomic>
+#include <condition_variable>
+#include <deque>
+#include <mutex>
+#include <thread>
+
+#include "server/http/connection.hpp"
+#include "server/http/request_checks.hpp"
+#include "server/problem.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+using std::chrono::steady_clock;
+
+/// Connections waiting for one of a fixed number of threads, with a limit on how many wait.
+class ConnectionQueue final : public httplib::TaskQueue {
+public:
+    ConnectionQueue(std::size_t threads, std::atomic<std::size_t>& waiting) : waiting_(waiting) {
+        for (std::size_t i = 0; i < threads; ++i) {
+            threads_.emplace_back([this] { work(); });
+        }
+    }
+
+    void enqueue(std::function<void()> task) override {
+        {
+            const std::lock_guard lock{mutex_};
+            tasks_.push_back(std::move(task));
+            waiting_ = tasks_.size();
+        }
+        changed_.notify_one();
+    }
+
+    /// Lets everything that has been accepted finish.
+    void shutdown() override {
+        {
+            const std::lock_guard lock{mutex_};
+            is_closing_ = true;
+        }
+        changed_.notify_all();
+        for (std::thread& thread : threads_) {
+            thread.join();
+        }
+    }
+
+private:
+    void work() {
+        for (;;) {
+            std::unique_lock lock{mutex_};
+            changed_.wait(lock, [this] { return is_closing_ || !tasks_.empty(); });
+            if (tasks_.empty()) {
+                return;
+            }
+            const auto task = std::move(tasks_.front());
+            tasks_.pop_front();
+            waiting_ = tasks_.size();
+            lock.unlock();
+            task();
+        }
+    }
+
+    std::atomic<std::size_t>& waiting_;
+    std::mutex mutex_;
+    std::condition_variable changed_;
+    std::deque<std::function<void()>> tasks_;
+    std::vector<std::thread> threads_;
+    bool is_closing_ = false;
+};
+
+/// What is known of the request that this thread is serving. The HTTP library hands neither the
+/// connection nor a place of our own to its error handler, so it waits here.
+struct Exchange {
+    Connection* connection = nullptr;
+    steady_clock::time_point began;
+    std::string id;
+    std::string pattern = "-";
+    std::string method = "-";
+    int status = 0;
+    bool has_answer = false;  ///< one of our endpoints or refusals, not the library's own
+    bool must_close = false;  ///< a part of the request may be unread
+};
+thread_local Exchange exchange;
+
+/// The HTTP library's view of a connection.
+class ConnectionStream final : public httplib::Stream {
+public:
+    explicit ConnectionStream(Connection& connection) : connection_(connection) {}
+    bool is_readable() const override { return connection_.is_readable(); }
+    bool is_writable() const override { return connection_.is_open(); }
+    ssize_t read(char* to, size_t size) override { return connection_.read(to, size); }
+    ssize_t write(const char* from, size_t size) override {
+        return connection_.write({from, size}) ? static_cast<ssize_t>(size) : -1;
+    }
+    // Addresses are personal data and nobody here needs them.
+    void get_remote_ip_and_port(std::string& ip, int& port) const override {
+        ip.clear();
+        port = 0;
+    }
+    void get_local_ip_and_port(std::string& ip, int& port) const override {
+        ip.clear();
+        port = 0;
+    }
+    socket_t socket() const override { return connection_.socket(); }
+
+private:
+    Connection& connection_;
+};
+
+}  // namespace
+
+class HttpServer::Engine final : public httplib::Server {
+public:
+    Engine(HttpSettings settings, EndpointTable endpoints, Metrics& metrics, Log& log)
+        : settings_(std::move(settings)),
+          endpoints_(std::move(endpoints)),
+          metrics_(metrics),
+          log_(log),
+          run_id_(static_cast<std::uint64_t>(
+              std::chrono::system_clock::now().time_since_epoch().count())) {
+        new_task_queue = [this] { return new ConnectionQueue(settings_.connections, waiting_); };
+        set_payload_max_length(settings_.body_limit);
+        set_pre_routing_handler(
+            [this](const httplib::Request& request, httplib::Response& response) {
+                return before_body(request, response);
+            });
+        Post(".*", [this](const httplib::Request& request, httplib::Response& response) {
+            answer(request, response);
+        });
+        set_error_handler(
+            Handler{[this](const httplib::Request& /*request*/, httplib::Response& response) {
+                replace_library_error(response);
+            }});
+    }
+
+    int bind() {
+        const int port = settings_.port == 0 ? bind_to_any_port(settings_.host)
+                         : bind_to_port(settings_.host, settings_.port) ? settings_.port
+                                                                        : -1;
+        if (port < 0) {
+            throw InputError(fmt::format("cannot listen on {} port {}: in use, or not ours",
+                                         settings_.host, settings_.port));
+        }
+        return port;
+    }
+
+    void run() {
+        if (!is_stopping_) {
+            listen_after_bind();
+        }
+        is_finished_ = true;
+    }
+
+    void stop_all() {
+        is_stopping_ = true;
+        // The library ignores a stop that comes before its loop has begun.
+        while (!is_finished_) {
+            if (is_running()) {
+                stop();
+                return;
+            }
+            std::this_thread::sleep_for(std::chrono::milliseconds{1});
+        }
+    }
+
+private:
+    bool process_and_close_socket(socket_t socket) override {
+        metrics_.connection_opened();
+        // TCP_NODELAY: without it the last packet of an answer waits for the client's delayed
+        // acknowledgement, 40 ms.
+        const int on = 1;
+        setsockopt(socket, IPPROTO_TCP, TCP_NODELAY, &on, sizeof on);
+        Connection connection{socket};
+        serve(connection);
+        ::shutdown(socket, SHUT_RDWR);
+        ::close(socket);
+        metrics_.connection_closed();
+        return true;
+    }
+
+    void serve(Connection& connection) {
+        const auto somebody_waits = [this] { return is_stopping_ || waiting_ > 0; };
+        const auto nobody_waits = [this] { return is_stopping_.load(); };
+        if (waiting_ > settings_.waiting) {
+            refuse_connection(connection);
+            return;
+        }
+        for (std::size_t served = 0; served < settings_.requests_per_connection; ++served) {
+            const bool is_first = served == 0;
+            if (!(is_first ? connection.wait_for_request(settings_.receive_limit, nobody_waits)
+                           : connection.wait_for_request(settings_.idle_limit, somebody_waits))) {
+                return;
+            }
+            if (!serve_one(connection, served + 1 == settings_.requests_per_connection)) {
+                return;
+            }
+        }
+    }
+
+    /// False when the connection must close.
+    bool serve_one(Connection& connection, bool is_last) {
+        connection.begin_request(settings_.header_limit + settings_.body_limit,
+                                 settings_.receive_limit, settings_.send_limit);
+        exchange = Exchange{};
+        exchange.connection = &connection;
+        exchange.began = steady_clock::now();
+        exchange.id = next_id();
+        bool is_closed = false;
+        const bool close = is_last || is_stopping_ || waiting_ > 0;
+        ConnectionStream stream{connection};
+        const bool is_whole =
+            process_request(stream, close, is_closed, [this](httplib::Request& request) {
+                // Brotli at its default setting costs more than the answer itself.
+                const bool takes_gzip =
+                    request.get_header_value("Accept-Encoding").find("gzip") != std::string::npos;
+                request.headers.erase("Accept-Encoding");
+                if (takes_gzip) {
+                    request.headers.emplace("Accept-Encoding", "gzip");
+                }
+            });
+        const bool is_sent = connection.flush();
+        if (exchange.has_answer || connection.cut_off() == CutOff::too_slow ||
+            connection.cut_off() == CutOff::too_large) {
+            note_request();
+        }
+        return is_whole && is_sent && !is_closed && !close && !exchange.must_close &&
+               connection.cut_off() == CutOff::none;
+    }
+
+    /// Everything that can be judged by the request line and the header fields. `GET` is answered
+    /// here; a body is read only when this says `Unhandled`.
+    HandlerResponse before_body(const httplib::Request& request, httplib::Response& response) {
+        try {
+            const RequestHead head{request.method, request.target, request.headers};
+            check_head(head, settings_);
+            const PathMatch path = check_path(head, request.path, endpoints_);
+            exchange.pattern = path.pattern;
+            exchange.method = request.method;
+            check_method(head, path, endpoints_);
+            check_body(head, settings_);
+        } catch (const HttpRefusal&) {
+            exchange.must_close = true;  // a body may follow that nobody reads
+            put_problem(to_problem(std::current_exception()), response);
+            return HandlerResponse::Handled;
+        }
+        if (request.method == "POST") {
+            return HandlerResponse::Unhandled;
+        }
+        answer(request, response);
+        return HandlerResponse::Handled;
+    }
+
+    void answer(const httplib::Request& request, httplib::Response& response) {
+        const auto path = endpoints_.find_path(request.path);
+        const Endpoint* endpoint = path ? endpoints_.find(*path, request.method) : nullptr;
+        if (endpoint == nullptr) {
+            put_problem(http_refusal(404, "nothing is served under this path"), response);
+            return;
+        }
+        try {
+            HttpResponse made =
+                endpoint->handle({exchange.id, request.method, path->path_values, request.body,
+                                  request.get_header_value("If-None-Match")});
+            response.status = made.status;
+            for (const auto& [name, value] : made.headers) {
+                response.set_header(name, value);
+            }
+            if (made.status != 304) {
+                response.set_content(made.body, made.content_type);
+            }
+            put_common_headers(endpoint->privacy, response);
+        } catch (...) {
+            const Problem problem = to_problem(std::current_exception());
+            if (problem.type == "internal" || problem.type == "damaged-data") {
+                log_.event(Level::error, problem.type, {{"request", exchange.id}});
+            }
+            put_problem(problem, response);
+        }
+    }
+
+    void put_problem(const Problem& problem, httplib::Response& response) {
+        response.status = problem.status;
+        for (const auto& [name, value] : problem.headers) {
+            response.set_header(name, value);
+        }
+        response.set_content(render_problem(problem), "application/problem+json");
+        put_common_headers(Privacy::personal, response);
+    }
+
+    void put_common_headers(Privacy privacy, httplib::Response& response) {
+        exchange.has_answer = true;
+        exchange.status = response.status;
+        response.set_header("Request-Id", exchange.id);
+        response.set_header("X-Content-Type-Options", "nosniff");
+        response.set_header("Content-Security-Policy",
+                            "default-src 'none'; frame-ancestors 'none'; base-uri 'none'");
+        response.set_header("Referrer-Policy", "no-referrer");
+        response.set_header("Cross-Origin-Resource-Policy", "same-origin");
+        if (!response.has_header("Cache-Control")) {
+            response.set_header("Cache-Control",
+                                privacy == Privacy::personal ? "no-store" : "no-cache");
+        }
+        if (exchange.must_close) {
+            response.headers.erase("Connection");
+            response.set_header("Connection", "close");
+        }
+    }
+
+    /// The library answers some requests itself (a malformed request line, a body cut short): those
+    /// become problems too, and the connection closes, since what is left unread is unknown.
+    void replace_library_error(httplib::Response& response) {
+        if (exchange.has_answer) {
+            return;
+        }
+        exchange.must_close = true;
+        response.headers.clear();
+        const CutOff cut_off =
+            exchange.connection == nullptr ? CutOff::none : exchange.connection->cut_off();
+        if (cut_off == CutOff::too_slow) {
+            put_problem(http_refusal(408, "the request did not arrive in time"), response);
+        } else if (cut_off == CutOff::too_large || response.status == 413) {
+            put_problem(exchange.method == "-" ? http_refusal(431, "the header is too large")
+                                               : body_too_large(settings_),
+                        response);
+        } else if (response.status == 414) {
+            put_problem(http_refusal(414, "the path is too long"), response);
+        } else {
+            put_problem(http_refusal(400, "this is not a whole HTTP/1.1 request"), response);
+        }
+    }
+
+    void refuse_connection(Connection& connection) {
+        metrics_.connection_refused();
+        const std::string body =
+            render_problem(http_refusal(503, "too many connections; try again in a moment"));
+        const std::string whole = fmt::format(
+            "HTTP/1.1 503 Service Unavailable\r\nContent-Type: application/problem+json\r\n"
+            "Content-Length: {}\r\nRetry-After: 1\r\nConnection: close\r\n\r\n{}",
+            body.size(), body);
+        connection.begin_request(0, settings_.receive_limit, std::chrono::milliseconds{200});
+        connection.write(whole);
+        connection.flush();
+    }
+
+    void note_request() {
+        const auto took = std::chrono::duration_cast<std::chrono::microseconds>(
+            steady_clock::now() - exchange.began);
+        metrics_.count_request(exchange.method, exchange.pattern, exchange.status, took);
+        log_.event(exchange.status >= 500 ? Level::warning : Level::info, "request",
+                   {{"id", exchange.id},
+                    {"method", exchange.method},
+                    {"path", exchange.pattern},
+                    {"status", std::to_string(exchange.status)},
+                    {"ms", fmt::format("{:.1f}", static_cast<double>(took.count()) / 1000.0)}});
+    }
+
+    std::string next_id() {
+        return fmt::format("{:x}-{}", run_id_ & 0xFFFFFFFFU, ++request_count_);
+    }
+
+    HttpSettings settings_;
+    EndpointTable endpoints_;
+    Metrics& metrics_;
+    Log& log_;
+    std::uint64_t run_id_;
+    std::atomic<std::uint64_t> request_count_{0};
+    std::atomic<std::size_t> waiting_{0};
+    std::atomic<bool> is_stopping_{false};
+    std::atomic<bool> is_finished_{false};
+};
+
+HttpServer::HttpServer(HttpSettings settings, EndpointTable endpoints, Metrics& metrics, Log& log)
+    : engine_(std::make_unique<Engine>(std::move(settings), std::move(endpoints), metrics, log)) {
+    // One memory arena per thread would cost more than all the data of a district.
+    mallopt(M_ARENA_MAX, 2);
+}
+
+HttpServer::~HttpServer() = default;
+
+int HttpServer::bind() {
+    return engine_->bind();
+}
+void HttpServer::run() {
+    engine_->run();
+}
+void HttpServer::stop() {
+    engine_->stop_all();
+}
+
+}  // namespace waybourne::server

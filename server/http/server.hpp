@@ -1,0 +1,60 @@
+#pragma once
+/// Serving endpoints over HTTP/1.1, with a limit on everything a client can send.
+
+#include <chrono>
+#include <memory>
+#include <string>
+
+#include "server/http/endpoint.hpp"
+#include "server/log.hpp"
+#include "server/metrics.hpp"
+
+namespace waybourne::server {
+
+/// Limits are ours, sized for phones on slow links and for one small machine (common practice, no
+/// source).
+struct HttpSettings {
+    std::string host = "127.0.0.1";
+    int port = 8080;  ///< 0: any free one
+    std::size_t body_limit = 64 * 1024;
+    /// All header fields of one request together.
+    std::size_t header_limit = 16 * 1024;
+    std::size_t path_limit = 256;
+    /// From the first byte of a request to its last, however slowly it drips.
+    std::chrono::milliseconds receive_limit{10'000};
+    /// For an answer to be taken.
+    std::chrono::milliseconds send_limit{10'000};
+    /// How long a connection may idle between requests; less when others wait.
+    std::chrono::milliseconds idle_limit{15'000};
+    std::size_t requests_per_connection = 1'000;
+    /// Connections served at once, one thread each.
+    std::size_t connections = 64;
+    /// Connections that may wait for a thread; more are turned away with 503.
+    std::size_t waiting = 256;
+};
+
+/// Whether the host is this machine only: `localhost`, `127.…`, `::1`.
+bool is_loopback(const std::string& host);
+
+/// One server on one port. `run` blocks; `stop` may come from any thread, at any time, and lets
+/// every request that has begun finish.
+class HttpServer {
+public:
+    HttpServer(HttpSettings settings, EndpointTable endpoints, Metrics& metrics, Log& log);
+    ~HttpServer();
+    HttpServer(const HttpServer&) = delete;
+    HttpServer& operator=(const HttpServer&) = delete;
+
+    /// Takes the port and returns it.
+    /// @throws InputError when the port cannot be had
+    int bind();
+    /// Serves until stopped. Only after `bind`.
+    void run();
+    void stop();
+
+private:
+    class Engine;
+    std::unique_ptr<Engine> engine_;
+};
+
+}  // namespace waybourne::server

@@ -1,0 +1,169 @@
+#include "server/json/writer.hpp"
+
+#include <fmt/format.h>
+
+#include <cassert>
+#include <cmath>
+#include <iterator>
+#include <utility>
+
+namespace waybourne::server {
+
+namespace {
+
+/// The length of the well-formed UTF-8 letter that starts at `at` (RFC 3629, table in section 4:
+/// no overlong forms, no surrogates, nothing above U+10FFFF); 0 when it is not one.
+std::size_t letter_length(std::string_view text, std::size_t at) {
+    const auto byte = [&](std::size_t i) {
+        return i < text.size() ? static_cast<unsigned char>(text[i]) : 0U;
+    };
+    const auto is_tail = [&](std::size_t i) { return (byte(i) & 0xC0U) == 0x80U; };
+    const unsigned first = byte(at);
+    const unsigned second = byte(at + 1);
+    if (first < 0x80U) {
+        return 1;
+    }
+    if (first >= 0xC2U && first <= 0xDFU) {
+        return is_tail(at + 1) ? 2 : 0;
+    }
+    if (first >= 0xE0U && first <= 0xEFU) {
+        const bool fits = (first != 0xE0U || second >= 0xA0U) && (first != 0xEDU || second < 0xA0U);
+        return fits && is_tail(at + 1) && is_tail(at + 2) ? 3 : 0;
+    }
+    if (first >= 0xF0U && first <= 0xF4U) {
+        const bool fits = (first != 0xF0U || second >= 0x90U) && (first != 0xF4U || second < 0x90U);
+        return fits && is_tail(at + 1) && is_tail(at + 2) && is_tail(at + 3) ? 4 : 0;
+    }
+    return 0;
+}
+
+void append_quoted(std::string& out, std::string_view text) {
+    out += '"';
+    for (std::size_t at = 0; at < text.size();) {
+        const char letter = text[at];
+        const std::size_t length = letter_length(text, at);
+        if (length == 0) {
+            out += "\xEF\xBF\xBD";
+            ++at;
+            continue;
+        }
+        if (letter == '"' || letter == '\\') {
+            out += '\\';
+            out += letter;
+        } else if (letter == '\n') {
+            out += "\\n";
+        } else if (static_cast<unsigned char>(letter) < 0x20U) {
+            fmt::format_to(std::back_inserter(out), "\\u{:04x}", static_cast<unsigned>(letter));
+        } else {
+            out.append(text, at, length);
+        }
+        at += length;
+    }
+    out += '"';
+}
+
+}  // namespace
+
+void JsonWriter::new_line() {
+    if (indent_ > 0) {
+        text_ += '\n';
+        text_.append(static_cast<std::size_t>(indent_ * depth_), ' ');
+    }
+}
+
+void JsonWriter::before_value() {
+    if (after_key_) {
+        after_key_ = false;
+        return;
+    }
+    if (depth_ > 0) {
+        if (!is_first_) {
+            text_ += ',';
+        }
+        new_line();
+    }
+    is_first_ = false;
+}
+
+JsonWriter& JsonWriter::open(char bracket) {
+    before_value();
+    text_ += bracket;
+    ++depth_;
+    is_first_ = true;
+    return *this;
+}
+
+JsonWriter& JsonWriter::close(char bracket) {
+    assert(depth_ > 0 && !after_key_);
+    --depth_;
+    if (!is_first_) {
+        new_line();
+    }
+    text_ += bracket;
+    is_first_ = false;
+    return *this;
+}
+
+JsonWriter& JsonWriter::key(std::string_view name) {
+    before_value();
+    append_quoted(text_, name);
+    text_ += indent_ > 0 ? ": " : ":";
+    after_key_ = true;
+    return *this;
+}
+
+JsonWriter& JsonWriter::value(std::string_view text) {
+    before_value();
+    append_quoted(text_, text);
+    return *this;
+}
+
+JsonWriter& JsonWriter::value(bool boolean) {
+    return raw(boolean ? "true" : "false");
+}
+
+JsonWriter& JsonWriter::value(std::int64_t number) {
+    before_value();
+    fmt::format_to(std::back_inserter(text_), "{}", number);
+    return *this;
+}
+
+JsonWriter& JsonWriter::value(double number, int decimals) {
+    if (!std::isfinite(number)) {
+        return null();
+    }
+    std::string digits = fmt::format("{:.{}f}", number, decimals);
+    if (digits.find('.') != std::string::npos) {
+        digits.erase(digits.find_last_not_of('0') + 1);
+        if (digits.back() == '.') {
+            digits.pop_back();
+        }
+    }
+    return raw(digits == "-0" ? "0" : digits);
+}
+
+JsonWriter& JsonWriter::value(const std::vector<std::string>& texts) {
+    begin_list();
+    for (const std::string& text : texts) {
+        value(text);
+    }
+    return end_list();
+}
+
+JsonWriter& JsonWriter::null() {
+    return raw("null");
+}
+
+JsonWriter& JsonWriter::raw(std::string_view json) {
+    before_value();
+    text_ += json;
+    return *this;
+}
+
+std::string JsonWriter::take() {
+    assert(depth_ == 0);
+    is_first_ = true;
+    return std::exchange(text_, {});
+}
+
+}  // namespace waybourne::server
