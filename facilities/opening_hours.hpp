@@ -2,17 +2,24 @@
 /// When something is open: weekly hours with exceptions, in a subset of OpenStreetMap's
 /// `opening_hours` (wiki.openstreetmap.org/wiki/Key:opening_hours/specification).
 ///
-///     hours  = rule { (";" | ",") rule }
-///     rule   = "24/7" | [ days ] ( times | "off" | "closed" | "open" ) | days
-///     days   = [ dates ] [ weekdays ]         e.g.  Mo-Fr   Sa,Su   PH   Dec 25   2026 Dec 24-26
-///     dates  = [ year ] month [ day ] [ "-" [ [ year ] month ] day | "-" month ] { "," dates }
-///     times  = hh:mm-hh:mm { "," hh:mm-hh:mm }      the end may be past midnight: 22:00-06:00,
-///                                                   or written 22:00-30:00; at most 48:00
+///     hours    = rule { (";" | ",") rule }
+///     rule     = "24/7" | [ days ] [ times ] [ "open" | "off" | "closed" ]       never empty
+///     days     = [ dates [ ":" ] ] [ weekdays ]
+///     dates    = range { "," range }
+///     range    = [ year ] month [ day ] [ "-" ( [ [ year ] month ] day | month ) ]
+///     weekdays = Mo | Tu-Fr | Sa-Mo | PH, separated by commas
+///     times    = hh:mm-hh:mm { "," hh:mm-hh:mm }    the end may be past midnight: 22:00-06:00, or
+///                                                   written 22:00-30:00; at most 48:00
 ///
 /// Months and weekdays are the English abbreviations; `PH` are the public holidays, which the
-/// register lists. After `;` a rule replaces the earlier ones on the days it names, after `,` it
-/// adds to them. What is not of this subset (sunrise, week numbers, comments, `unknown`, nth
-/// weekdays) is refused, never guessed.
+/// register lists. After `;` a rule replaces the earlier ones on the days it names (one that names
+/// times and `off` only takes those times away); after `,` it adds to them. Days are calendar days:
+/// a night that begins on the day before an exception ends at that day's midnight, one that begins
+/// on the exception's day and follows from another day's rule goes on after it. This is how the
+/// OpenStreetMap reference evaluation (npm package opening_hours) reads them.
+///
+/// What is not of this subset (sunrise, week numbers, comments, `unknown`, nth weekdays) is
+/// refused, never guessed.
 
 #include <array>
 #include <cstdint>
@@ -56,15 +63,16 @@ struct DaySelector {
 
 struct HoursRule {
     DaySelector days;
-    /// Empty: closed on these days.
+    /// Empty: the whole day.
     std::vector<DayInterval> times;
+    bool is_open = true;
     /// Written after a comma: adds to the earlier rules instead of replacing them.
     bool adds = false;
     bool operator==(const HoursRule&) const = default;
 };
 
 /// Parsed opening hours. Immutable; a value that exists is valid. The weekly part is worked out
-/// once, so that asking costs a few look-ups where no date or holiday is named.
+/// once, so that asking costs a few look-ups on days that no date or holiday is about.
 class OpeningHours {
 public:
     /// Always open.
@@ -81,22 +89,19 @@ public:
     bool is_open(Instant instant, const TimeZone& zone, const Holidays& holidays) const;
 
     /// The first moment from `from` on at which it is open: `from` itself when it is open then.
-    /// None when it stays closed for a year. Where clocks jump forward, hours that do not exist are
-    /// skipped; where they go back, an hour that comes twice is open both times. O(1) for weekly
-    /// hours, O(days × rules) where dates or holidays are named.
+    /// None when it stays closed for 400 days. Where clocks jump forward, hours that do not exist
+    /// are skipped; where they go back, an hour that comes twice is open both times. O(days looked
+    /// at).
     std::optional<Instant> next_open(Instant from, const TimeZone& zone,
                                      const Holidays& holidays) const;
 
-    /// The first moment from `from` on at which it is closed. None when it stays open for a year.
+    /// The first moment from `from` on at which it is closed. None when it stays open for 400 days.
     std::optional<Instant> next_closed(Instant from, const TimeZone& zone,
                                        const Holidays& holidays) const;
 
 private:
-    struct WeekInterval {
-        std::int32_t from;
-        std::int32_t until;
-    };
-    void work_out_week();
+    bool is_special(LocalDay day, const Holidays& holidays) const;
+    std::vector<DayInterval> paint(LocalDay day, const Holidays& holidays) const;
     std::optional<LocalTime> next_local(LocalTime from, bool open, const Holidays& holidays) const;
     std::optional<Instant> next(Instant from, bool open, const TimeZone& zone,
                                 const Holidays& holidays) const;
@@ -104,10 +109,10 @@ private:
     std::string text_ = "24/7";
     std::vector<HoursRule> rules_;
     bool is_always_open_ = true;
-    bool is_weekly_ = true;
-    /// For weekly hours: disjoint, in order, in seconds after Monday 00:00; none reaches past the
-    /// week's end.
-    std::vector<WeekInterval> week_;
+    bool has_special_days_ = false;
+    /// When it is open on a weekday (0 is Monday) that no date or holiday is about: disjoint, in
+    /// order, within the day.
+    std::array<std::vector<DayInterval>, 7> week_;
 };
 
 /// @throws InputError saying what was not understood, where, and what is allowed
