@@ -4,6 +4,7 @@
 
 #include "maps-sample/generator/facilities.hpp"
 #include "maps-sample/generator/json_text.hpp"
+#include "maps-sample/generator/map_picture.hpp"
 #include "maps-sample/generator/reports.hpp"
 #include "maps-sample/generator/roads.hpp"
 #include "maps-sample/generator/settlements.hpp"
@@ -142,7 +143,9 @@ std::map<std::string, std::string> make_district() {
     Random random{district_seed};
     const std::vector<Settlement> settlements = scatter_settlements(random, settlement_count);
     std::map<std::string, std::string> files;
-    files["roads.osm"] = to_osm(build_roads(settlements), settlements);
+    const RoadMap roads = build_roads(settlements);
+    files["roads.osm"] = to_osm(roads, settlements);
+    files["map.svg"] = to_svg(roads, settlements);
     files["settlements.geojson"] = settlements_text(settlements);
     files["facilities.geojson"] = facilities_text();
     files["reports.json"] = reports_text();

@@ -118,8 +118,8 @@ FacilityPlan make_facility(const std::string& settlement, int level, const std::
     });
     plan.name = settlement + " " + word;
     plan.kind = kind;
-    // A few steps from the middle of the place.
-    plan.place = place_of(settlement) + Point{0.02, -0.01};
+    // Five metres from the middle of the place.
+    plan.place = place_of(settlement) + Point{0.004, -0.003};
     plan.hours = hours;
     for (const CapabilityPlan& capability : capability_plans()) {
         if (capability.from_level > level) {
