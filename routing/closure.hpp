@@ -66,10 +66,11 @@ struct TemporaryLink {
 /// @throws InputError for an area of fewer than three points
 std::vector<PieceId> pieces_at(const RoadNetwork& network, const Where& where);
 
-/// The network with every link added, ends joined to the nearest node; a link is of road class
-/// `temporary_link`, its speed its speed limit, and named after its id, so that the metric can
-/// close it outside its period.
-/// @throws InputError naming each link with an end farther than `reach` from any node
+/// The network with every link added, ends joined to the nearest node. A link is named after its
+/// id, so that a metric can close it outside its period; it is a paved road whose speed limit is
+/// the link's speed, so that walkers walk at their own.
+/// @throws InputError naming each link with an end farther than `reach` from any node, or with a
+///         speed outside 1 to 140 km/h
 RoadNetwork with_links(const RoadNetwork& network, std::span<const TemporaryLink> links,
                        Metres reach);
 

@@ -78,7 +78,7 @@ private:
     std::vector<std::uint32_t> typical_ds_;
     std::vector<std::uint32_t> variance_ds2_;
     RoadSpeed off_road_;
-    double off_road_detour_ = 1.3;
+    double off_road_detour_ = 1;
 };
 
 }  // namespace waybourne::routing

@@ -1,6 +1,7 @@
 #pragma once
 /// Puts a road network together and checks what the engines rely on.
 
+#include <cstdint>
 #include <map>
 #include <optional>
 #include <string>
@@ -37,7 +38,9 @@ public:
     NodeId add_node(const GeoPoint& point);
     /// No later start may arrive earlier, or the engines would not be exact: a `Timetable` keeps
     /// that promise, and one ferry has one crossing time.
-    /// @throws InputError if a crossing or a wait is negative or longer than a week
+    /// @throws InputError if a crossing takes no time, or it or the wait is negative or longer than
+    /// a
+    ///         week
     std::uint32_t add_ferry(const Ferry& ferry);
     /// @throws InputError if an end does not exist, the length is negative, not a number or over
     ///         40,000 km, or the ferry does not exist
@@ -55,14 +58,13 @@ private:
     std::uint32_t attributes_index(const RoadAttributes& attributes);
     std::uint32_t name_index(std::string_view name);
 
-    struct Arrays;
     std::vector<FixedPoint> points_;
     std::vector<Piece> pieces_;
     std::vector<MeansSet> forward_means_;
     std::vector<MeansSet> backward_means_;
     std::vector<FixedPoint> shape_points_;
     std::vector<RoadAttributes> attributes_;
-    std::map<std::string, std::uint32_t> attribute_numbers_;
+    std::map<std::uint64_t, std::uint32_t> attribute_numbers_;
     std::vector<Ferry> ferries_;
     std::map<std::string, std::uint32_t, std::less<>> name_numbers_;
     std::vector<std::string> names_;

@@ -40,7 +40,7 @@ struct RoadAttributes {
     bool is_toll = false;
     /// Closed in the wet season, as the map says (`seasonal=*`, `intermittent=*`).
     bool is_seasonal = false;
-    /// Not from the map: its speed is `kind.maxspeed_kmh`, see closure.hpp.
+    /// Not from the map, see closure.hpp.
     bool is_temporary_link = false;
     bool operator==(const RoadAttributes&) const = default;
 };

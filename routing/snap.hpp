@@ -34,12 +34,15 @@ struct Snap {
     bool operator==(const Snap&) const = default;
 };
 
+/// All assumptions.
 struct SnapSettings {
-    /// Farther off the road than this is off the map. An assumption.
+    /// Farther off the road than this is off the map.
     Metres limit{5000};
-    /// How much farther than the nearest piece one of the largest component may be to be tried too.
-    /// An assumption.
-    Metres detour_to_largest{500};
+    /// A part of the network with fewer nodes is taken for a gap in the map, not for an island:
+    /// then the nearest piece of the largest component is tried too …
+    std::uint32_t fewest_nodes = 10;
+    /// … if it is at most this much farther off.
+    Metres detour_to_largest{200};
 };
 
 /// Finds the nearest road *piece*, not node: an R-tree over all straight segments of all road
@@ -65,8 +68,13 @@ public:
 
 private:
     struct Tree;
+    std::optional<Access> nearest(const GeoPoint& point,
+                                  const std::function<bool(const Piece&)>& is_usable) const;
+
     std::shared_ptr<const RoadNetwork> network_;
     std::unique_ptr<const Tree> tree_;
+    /// Nodes in each component.
+    std::vector<std::uint32_t> component_sizes_;
 };
 
 }  // namespace waybourne::routing

@@ -25,8 +25,7 @@ struct SpeedRules {
 };
 
 /// The rules of a speed table. Wet fords and seasonal roads are closed in the wet for all but
-/// boats; a temporary link has the speed it was given, with the spread of its kind. `table` must
-/// outlive the rules.
+/// boats. `table` must outlive the rules.
 SpeedRules speed_rules(const SpeedTable& table, Means means, RoadConditions conditions,
                        Estimate estimate = Estimate::central);
 

@@ -1,0 +1,363 @@
+#include "routing/internal/reference_search.hpp"
+
+#include <algorithm>
+#include <array>
+#include <utility>
+
+#include "vocabulary/error.hpp"
+
+namespace waybourne::routing {
+
+namespace {
+
+using Graph = ReferenceGraph::Graph;
+
+std::vector<std::pair<std::uint32_t, std::uint32_t>> arcs_of(const RoadNetwork& network) {
+    std::vector<std::pair<std::uint32_t, std::uint32_t>> arcs;
+    arcs.reserve(network.arc_count());
+    for (std::uint32_t node = 0; node < network.node_count(); ++node) {
+        const ArcId end = network.end_arc({node});
+        for (ArcId arc = network.first_arc({node}); arc < end; ++arc.value) {
+            arcs.emplace_back(node, network.head(arc).value);
+        }
+    }
+    return arcs;
+}
+
+/// The parts of a piece that lead from a place on it to its two ends, or from its ends to the
+/// place.
+struct Stub {
+    NodeId node;
+    /// None at the end itself.
+    std::optional<ArcPart> part;
+};
+
+/// Standing at an end of a piece is standing at the node, whatever the one-way says.
+std::array<Stub, 2> stubs_from(const Piece& piece, const Access& access) {
+    const std::uint32_t back_cm = piece.length_cm - access.along_cm;
+    std::array<Stub, 2> stubs{Stub{piece.from, std::nullopt}, Stub{piece.to, std::nullopt}};
+    if (access.along_cm > 0) {
+        stubs[0].part = ArcPart{piece.backward, back_cm, piece.length_cm};
+    }
+    if (back_cm > 0) {
+        stubs[1].part = ArcPart{piece.forward, access.along_cm, piece.length_cm};
+    }
+    return stubs;
+}
+
+std::array<Stub, 2> stubs_to(const Piece& piece, const Access& access) {
+    const std::uint32_t back_cm = piece.length_cm - access.along_cm;
+    std::array<Stub, 2> stubs{Stub{piece.from, std::nullopt}, Stub{piece.to, std::nullopt}};
+    if (access.along_cm > 0) {
+        stubs[0].part = ArcPart{piece.forward, 0, access.along_cm};
+    }
+    if (back_cm > 0) {
+        stubs[1].part = ArcPart{piece.backward, 0, back_cm};
+    }
+    return stubs;
+}
+
+}  // namespace
+
+ReferenceGraph::ReferenceGraph(const RoadNetwork& network) {
+    const auto arcs = arcs_of(network);
+    graph_ = Graph(boost::edges_are_sorted, arcs.begin(), arcs.end(), network.node_count());
+    for (std::uint32_t number = 0; number < network.arc_count(); ++number) {
+        const Piece& piece = network.piece(ArcId{number});
+        if (piece.is_ferry() && network.ferries()[piece.ferry].timetable) {
+            waits_.resize(network.arc_count());
+            waits_[number] = true;
+        }
+    }
+}
+
+/// Boost's property maps, each over one member of the node states.
+struct ReferenceSearch::LabelMap {
+    using key_type = std::uint32_t;
+    using value_type = Label;
+    using reference = const Label&;
+    using category = boost::readable_property_map_tag;
+    const NodeState* nodes;
+    friend const Label& get(const LabelMap& map, std::uint32_t node) {
+        return map.nodes[node].label;
+    }
+};
+
+struct ReferenceSearch::HeapPlaceMap {
+    using key_type = std::uint32_t;
+    using value_type = std::size_t;
+    using reference = std::size_t;
+    using category = boost::read_write_property_map_tag;
+    NodeState* nodes;
+    friend std::size_t get(const HeapPlaceMap& map, std::uint32_t node) {
+        return map.nodes[node].heap_place;
+    }
+    friend void put(const HeapPlaceMap& map, std::uint32_t node, std::size_t place) {
+        map.nodes[node].heap_place = static_cast<std::uint32_t>(place);
+    }
+};
+
+struct ReferenceSearch::ColorMap {
+    using key_type = std::uint32_t;
+    using value_type = boost::default_color_type;
+    using reference = boost::default_color_type;
+    using category = boost::read_write_property_map_tag;
+    NodeState* nodes;
+    friend boost::default_color_type get(const ColorMap& map, std::uint32_t node) {
+        return map.nodes[node].color;
+    }
+    friend void put(const ColorMap& map, std::uint32_t node, boost::default_color_type color) {
+        map.nodes[node].color = color;
+    }
+};
+
+/// Boost's heap, which calls itself empty as soon as the search may end.
+struct ReferenceSearch::Heap {
+    boost::d_ary_heap_indirect<std::uint32_t, 4, HeapPlaceMap, LabelMap, std::less<>> heap;
+    const NodeState* nodes;
+    std::uint32_t limit_ds;
+    const IsDone& is_done;
+
+    bool empty() const {
+        if (heap.empty()) {
+            return true;
+        }
+        // A node that only closed arcs lead to waits in the heap unreached.
+        const Label& next = nodes[heap.top()].label;
+        return !next.is_reached() || next.typical_ds > limit_ds || is_done(next.typical_ds);
+    }
+    std::uint32_t top() const { return heap.top(); }
+    void pop() { heap.pop(); }
+    void push(std::uint32_t node) { heap.push(node); }
+    void update(std::uint32_t node) { heap.update(node); }
+};
+
+/// Relaxes arcs as Boost's own Dijkstra visitor does, with labels for distances.
+class ReferenceSearch::Visitor : public boost::bfs_visitor<> {
+public:
+    Visitor(ReferenceSearch& search, Heap& heap, const Improved& improved)
+        : search_(&search), heap_(&heap), improved_(&improved) {}
+
+    void examine_vertex(std::uint32_t node, const Graph& /*graph*/) const {
+        search_->pass_gates({node}, *improved_);
+    }
+    void tree_edge(Graph::edge_descriptor edge, const Graph& graph) const {
+        search_->touch({target(edge, graph)});
+        relax(edge, graph);
+    }
+    void gray_target(Graph::edge_descriptor edge, const Graph& graph) const {
+        if (relax(edge, graph)) {
+            heap_->update(target(edge, graph));
+        }
+    }
+
+private:
+    bool relax(Graph::edge_descriptor edge, const Graph& graph) const {
+        const ArcId arc{get(boost::edge_index, graph, edge)};
+        const Label& tail = search_->nodes_[source(edge, graph)].label;
+        NodeState& head = search_->nodes_[target(edge, graph)];
+        const Metric& metric = *search_->metric_;
+        const Label label = search_->graph_->waits(arc) ? across(tail, metric, arc, search_->at_)
+                                                        : extended(tail, metric.weight(arc));
+        if (!(label < head.label)) {
+            return false;
+        }
+        head.label = label;
+        head.from = arc;
+        return true;
+    }
+
+    ReferenceSearch* search_;
+    Heap* heap_;
+    const Improved* improved_;
+};
+
+ReferenceSearch::ReferenceSearch(std::shared_ptr<const Metric> metric,
+                                 std::shared_ptr<const ReferenceGraph> graph)
+    : metric_(std::move(metric)),
+      graph_(std::move(graph)),
+      nodes_(metric_->network().node_count()) {}
+
+void ReferenceSearch::run(const Departure& departure, std::span<const Snap> targets,
+                          std::uint32_t limit_ds, const Improved& improved, const IsDone& is_done) {
+    check(departure.from);
+    std::for_each(targets.begin(), targets.end(), [this](const Snap& snap) { check(snap); });
+    reset();
+    at_ = departure.at;
+    targets_ = targets;
+    arrivals_.assign(targets.size(), {});
+    add_gates(targets);
+    enter(departure.from, departure.at);
+    try_direct(departure, targets, improved);
+    Heap heap{
+        {LabelMap{nodes_.data()}, HeapPlaceMap{nodes_.data()}}, nodes_.data(), limit_ds, is_done};
+    boost::breadth_first_visit(graph_->graph(), sources_.begin(), sources_.end(), heap,
+                               Visitor(*this, heap, improved), ColorMap{nodes_.data()});
+    targets_ = {};
+}
+
+void ReferenceSearch::reset() {
+    for (const NodeId node : touched_) {
+        nodes_[node.value] = {};
+    }
+    touched_.clear();
+    gates_.clear();
+    entries_.clear();
+    sources_.clear();
+}
+
+void ReferenceSearch::check(const Snap& snap) const {
+    const RoadNetwork& network = metric_->network();
+    for (const Access& access : snap.accesses) {
+        if (access.piece.value >= network.piece_count() ||
+            access.along_cm > network.piece(access.piece).length_cm) {
+            throw InputError("a place was snapped to another network than this one");
+        }
+    }
+}
+
+ReferenceSearch::NodeState& ReferenceSearch::touch(NodeId node) {
+    touched_.push_back(node);
+    return nodes_[node.value];
+}
+
+void ReferenceSearch::add_gates(std::span<const Snap> targets) {
+    for (std::uint32_t target = 0; target < targets.size(); ++target) {
+        const auto& accesses = targets[target].accesses;
+        for (std::uint32_t number = 0; number < accesses.size(); ++number) {
+            const Piece& piece = metric_->network().piece(accesses[number].piece);
+            for (const Stub& stub : stubs_to(piece, accesses[number])) {
+                if (!stub.part || metric_->is_open(stub.part->arc)) {
+                    add_gate(stub.node, {target, number, stub.part});
+                }
+            }
+        }
+    }
+}
+
+void ReferenceSearch::add_gate(NodeId node, Gate gate) {
+    NodeState& state = touch(node);
+    gate.next = state.first_gate;
+    state.first_gate = static_cast<std::uint32_t>(gates_.size());
+    gates_.push_back(gate);
+}
+
+void ReferenceSearch::enter(const Snap& from, Instant at) {
+    for (std::uint32_t number = 0; number < from.accesses.size(); ++number) {
+        const Access& access = from.accesses[number];
+        const Label at_road = walked(Label::start(), access);
+        for (const Stub& stub : stubs_from(metric_->network().piece(access.piece), access)) {
+            if (!stub.part) {
+                enter(stub.node, {stub.node, number, std::nullopt}, at_road);
+            } else if (metric_->is_open(stub.part->arc)) {
+                enter(stub.node, {stub.node, number, stub.part},
+                      along(at_road, *metric_, *stub.part, at));
+            }
+        }
+    }
+}
+
+void ReferenceSearch::enter(NodeId node, const Entry& entry, const Label& label) {
+    NodeState& state = touch(node);
+    if (!(label < state.label)) {
+        return;
+    }
+    const auto known = std::find_if(entries_.begin(), entries_.end(),
+                                    [&](const Entry& other) { return other.node == node; });
+    if (known == entries_.end()) {
+        entries_.push_back(entry);
+        sources_.push_back(node.value);
+    } else {
+        *known = entry;
+    }
+    state.label = label;
+}
+
+void ReferenceSearch::try_direct(const Departure& departure, std::span<const Snap> targets,
+                                 const Improved& improved) {
+    const auto try_pair = [&](std::uint32_t start, std::uint32_t target, std::uint32_t access) {
+        const Access& from = departure.from.accesses[start];
+        const Access& to = targets[target].accesses[access];
+        if (from.piece != to.piece) {
+            return;
+        }
+        const Piece& piece = metric_->network().piece(from.piece);
+        const bool is_forward = to.along_cm >= from.along_cm;
+        const ArcPart part = is_forward ? ArcPart{piece.forward, from.along_cm, to.along_cm}
+                                        : ArcPart{piece.backward, piece.length_cm - from.along_cm,
+                                                  piece.length_cm - to.along_cm};
+        const bool is_same_place = to.along_cm == from.along_cm;
+        Label label = walked(Label::start(), from);
+        if (!is_same_place) {
+            if (!metric_->is_open(part.arc)) {
+                return;
+            }
+            label = along(label, *metric_, part, departure.at);
+        }
+        arrive(target,
+               {walked(label, to), access, NodeId::none(),
+                is_same_place ? std::nullopt : std::optional(part), start},
+               improved);
+    };
+    for (std::uint32_t start = 0; start < departure.from.accesses.size(); ++start) {
+        for (std::uint32_t target = 0; target < targets.size(); ++target) {
+            for (std::uint32_t access = 0; access < targets[target].accesses.size(); ++access) {
+                try_pair(start, target, access);
+            }
+        }
+    }
+}
+
+void ReferenceSearch::pass_gates(NodeId node, const Improved& improved) {
+    const NodeState& state = nodes_[node.value];
+    for (std::uint32_t number = state.first_gate; number != nothing; number = gates_[number].next) {
+        const Gate& gate = gates_[number];
+        const Label at_road =
+            gate.last ? along(state.label, *metric_, *gate.last, at_) : state.label;
+        arrive(gate.target,
+               {walked(at_road, targets_[gate.target].accesses[gate.access]), gate.access, node,
+                gate.last, 0},
+               improved);
+    }
+}
+
+void ReferenceSearch::arrive(std::size_t target, const Arrival& arrival, const Improved& improved) {
+    if (arrival.label.is_reached() && arrival.label < arrivals_[target].label) {
+        arrivals_[target] = arrival;
+        improved(target, arrival.label);
+    }
+}
+
+Label ReferenceSearch::walked(const Label& label, const Access& access) const {
+    return label.is_reached() ? extended(label, metric_->off_road(access.off_road)) : label;
+}
+
+Way ReferenceSearch::way(const Departure& departure, std::span<const Snap> targets,
+                         std::size_t target) const {
+    const Arrival& arrival = arrivals_[target];
+    const RoadNetwork& network = metric_->network();
+    Way way;
+    way.end = targets[target].accesses[arrival.access];
+    if (arrival.last) {
+        way.parts.push_back(*arrival.last);
+    }
+    std::uint32_t start = arrival.entry_access;
+    if (arrival.node.exists()) {
+        NodeId node = arrival.node;
+        for (ArcId arc = nodes_[node.value].from; arc.exists(); arc = nodes_[node.value].from) {
+            way.parts.push_back({arc, 0, network.piece(arc).length_cm});
+            node = network.tail(arc);
+        }
+        const auto entry = std::find_if(entries_.begin(), entries_.end(),
+                                        [&](const Entry& other) { return other.node == node; });
+        start = entry->access;
+        if (entry->first) {
+            way.parts.push_back(*entry->first);
+        }
+    }
+    way.start = departure.from.accesses[start];
+    std::reverse(way.parts.begin(), way.parts.end());
+    return way;
+}
+
+}  // namespace waybourne::routing
