@@ -1,0 +1,56 @@
+#pragma once
+/// Short messages: one instruction each, in one text message that any phone shows.
+///
+/// Neither form carries a name or says what is suspected: the driver's phone is shared with the
+/// family, and the receiving site learns from signs and needs what to prepare (clinical.md i.1).
+
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "facilities/register.hpp"
+#include "referral/recommendation.hpp"
+#include "triage/findings.hpp"
+#include "vocabulary/message.hpp"
+
+namespace waybourne::referral {
+
+/// The most that one message holds in the 7-bit default alphabet (3GPP TS 23.040, from memory).
+inline constexpr std::size_t text_message_length = 160;
+
+/// How many characters the text takes in the 7-bit default alphabet of 3GPP TS 23.038, section
+/// 6.2.1 (from memory): those of its extension, such as `[` and `€`, count as two. None when the
+/// alphabet lacks a character.
+/// @param text UTF-8
+std::optional<std::size_t> text_message_characters(std::string_view text);
+
+/// The text with what the alphabet lacks replaced: letters by the same without their accent,
+/// typographic quotes and dashes by plain ones, everything else by `?`.
+std::string in_text_message_alphabet(std::string_view text);
+
+/// What every message needs besides the answer.
+struct MessageContext {
+    /// The referral's code (referral_code.hpp).
+    std::string code;
+    Instant now{};
+    /// Local time minus UTC where she is.
+    Seconds utc_offset{};
+};
+
+/// To the driver or family: where, and by when (clock time and minutes left). The time is the
+/// latest arrival with care in time; without one, or when it is late anyway, "as soon as you can".
+/// A place name too long for one message is cut.
+/// @throws InputError when nowhere is recommended, or the catalogue's own words leave no room
+std::string driver_message(const MessageContext& context, const Choice& choice,
+                           const facilities::FacilityRegister& facilities,
+                           const Catalogue& catalogue);
+
+/// To the place of a stage: when she arrives (`allow`), what is seen and measured, what to have
+/// ready. What does not fit is left out from the end of what is seen and measured, then of what is
+/// needed.
+/// @throws InputError when the choice has no such stage, or the catalogue's own words leave no room
+std::string receiving_site_message(const MessageContext& context, const Choice& choice,
+                                   std::size_t stage, const triage::Findings& findings,
+                                   const Catalogue& catalogue);
+
+}  // namespace waybourne::referral
