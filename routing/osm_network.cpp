@@ -1,0 +1,372 @@
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "routing/internal/osm_ways.hpp"
+#include "routing/network_builder.hpp"
+#include "vocabulary/error.hpp"
+
+namespace waybourne::routing {
+
+namespace {
+
+constexpr std::size_t component_examples = 20;
+
+/// Finds the places of node numbers in the sorted list. Nodes of a way mostly have numbers close to
+/// each other, so the search grows outwards from the last one found.
+class NodePlaces {
+public:
+    explicit NodePlaces(const std::vector<std::int64_t>& ids) : ids_(ids) {}
+
+    /// The id must be in the list.
+    std::size_t find(std::int64_t id) {
+        const auto begin = ids_.begin();
+        const auto last = begin + static_cast<std::ptrdiff_t>(last_);
+        std::ptrdiff_t reach = 1;
+        auto low = last;
+        auto high = last;
+        if (*last < id) {
+            while (ids_.end() - high > reach && *(high + reach) < id) {
+                high += reach;
+                reach *= 2;
+            }
+            low = high;
+            high = ids_.end() - low > reach ? low + reach + 1 : ids_.end();
+        } else {
+            high = last + 1;
+            while (low - begin > reach && *(low - reach) > id) {
+                low -= reach;
+                reach *= 2;
+            }
+            low = low - begin > reach ? low - reach : begin;
+        }
+        last_ = static_cast<std::size_t>(std::lower_bound(low, high, id) - begin);
+        return last_;
+    }
+
+private:
+    const std::vector<std::int64_t>& ids_;
+    std::size_t last_ = 0;
+};
+
+/// Reads one ferry's tags; what cannot be understood is remarked and replaced by an assumption.
+class FerryReader {
+public:
+    FerryReader(const SpeedRows& speeds, std::string zone, Remarks& assumed)
+        : speeds_(speeds), zone_(std::move(zone)), assumed_(assumed) {}
+
+    Ferry read(const FerryTags& tags, Metres length) {
+        Ferry ferry;
+        ferry.crossing = crossing(tags, length);
+        ferry.timetable = timetable(tags);
+        ferry.assumed_wait =
+            ferry.timetable ? Seconds::zero() : wait_for(tags, speeds_.ferry_assumed_wait);
+        ferry.sails_when_wet = tags.sails_when_wet;
+        return ferry;
+    }
+
+private:
+    Seconds crossing(const FerryTags& tags, Metres length) {
+        if (!tags.duration.empty()) {
+            try {
+                return parse_duration(tags.duration);
+            } catch (const InputError&) {
+                assumed_.add("way: a ferry's duration is not understood, its speed is assumed",
+                             tags.way);
+            }
+        } else {
+            assumed_.add("way: a ferry without duration, its speed is assumed", tags.way);
+        }
+        const double hours = length.value() / 1000.0 / speeds_.ferry_speed;
+        return speeds_.ferry_boarding + Seconds{std::llround(std::ceil(hours * 3600.0))};
+    }
+
+    std::optional<std::chrono::minutes> interval(const FerryTags& tags) {
+        if (tags.interval.empty()) {
+            return std::nullopt;
+        }
+        try {
+            return std::max(std::chrono::minutes{1}, ceil_minutes(parse_duration(tags.interval)));
+        } catch (const InputError&) {
+            assumed_.add("way: a ferry's interval is not understood", tags.way);
+            return std::nullopt;
+        }
+    }
+
+    std::optional<Timetable> timetable(const FerryTags& tags) {
+        if (tags.timetable.empty()) {
+            assumed_.add("way: a ferry without timetable, a wait is assumed", tags.way);
+            return std::nullopt;
+        }
+        try {
+            ReadTimetable read = parse_timetable(tags.timetable, zone_, interval(tags));
+            for (const std::string& remark : read.remarks) {
+                assumed_.add("way: a ferry's timetable: " + remark, tags.way);
+            }
+            return std::move(read.timetable);
+        } catch (const InputError&) {
+            assumed_.add("way: a ferry's timetable is not understood, a wait is assumed", tags.way);
+            return std::nullopt;
+        }
+    }
+
+    /// Without hours but with an interval, the longest wait is one interval.
+    Seconds wait_for(const FerryTags& tags, Seconds otherwise) {
+        const std::optional<std::chrono::minutes> every = interval(tags);
+        return every && tags.timetable.empty() ? Seconds{*every} : otherwise;
+    }
+
+    const SpeedRows& speeds_;
+    std::string zone_;
+    Remarks& assumed_;
+};
+
+/// Cuts ways into pieces and hands them to the builder.
+class WayCutter {
+public:
+    WayCutter(OsmWays& ways, OsmNodes& nodes, const SpeedTable& speeds,
+              const ImportSettings& settings, Remarks& left_out, Remarks& assumed)
+        : ways_(ways),
+          nodes_(nodes),
+          left_out_(left_out),
+          ferry_reader_(speeds.rows(), settings.time_zone, assumed),
+          places_(nodes.ids),
+          network_nodes_(nodes.nodes.size()) {}
+
+    void cut(const KeptWay& way) {
+        run_.clear();
+        bool has_piece = false;
+        for (std::uint32_t i = 0; i < way.node_count; ++i) {
+            const std::size_t node = places_.find(ways_.node_ids[way.first_node + i]);
+            if (nodes_.nodes[node].is_found) {
+                run_.push_back(node);
+            } else {
+                ++missing_nodes_;
+                has_piece |= cut_run(way);
+                run_.clear();
+            }
+        }
+        has_piece |= cut_run(way);
+        if (!has_piece) {
+            left_out_.add("way: fewer than two of its nodes are in the file", way.id);
+        } else {
+            ++roads_;
+            ferries_ += way.is_ferry() ? 1U : 0U;
+        }
+    }
+
+    NetworkBuilder& builder() { return builder_; }
+
+    /// The builder's number of a node of the file; none if no piece begins or ends there.
+    NodeId find_node(std::int64_t id) const {
+        const auto found = std::lower_bound(nodes_.ids.begin(), nodes_.ids.end(), id);
+        return found != nodes_.ids.end() && *found == id
+                   ? network_nodes_[static_cast<std::size_t>(found - nodes_.ids.begin())]
+                   : NodeId::none();
+    }
+
+    void count_into(ImportReport& report) const {
+        report.roads = roads_;
+        report.ferries = ferries_;
+        report.missing_nodes = missing_nodes_;
+    }
+
+private:
+    bool is_junction(std::size_t node) const { return nodes_.nodes[node].uses >= 2; }
+    bool stops_somebody(std::size_t node) const { return !nodes_.nodes[node].stopped.is_empty(); }
+
+    /// A ford as a node closes the stretches of road on both sides of it.
+    bool is_ford(const KeptWay& way, std::size_t i) const {
+        return way.attributes.is_ford || nodes_.nodes[run_[i]].is_ford ||
+               nodes_.nodes[run_[i + 1]].is_ford;
+    }
+
+    bool cut_run(const KeptWay& way) {
+        if (run_.size() < 2) {
+            return false;
+        }
+        if (way.is_ferry()) {
+            run_length_ = length(0, run_.size() - 1);
+            ferry_ = ferry_reader_.read(ways_.ferries[way.ferry], run_length_);
+        }
+        std::size_t start = 0;
+        for (std::size_t i = 1; i < run_.size(); ++i) {
+            const bool is_end = i + 1 == run_.size();
+            if (is_end || is_junction(run_[i]) || stops_somebody(run_[i]) ||
+                is_ford(way, i - 1) != is_ford(way, i)) {
+                add_piece(way, start, i);
+                start = i;
+            }
+        }
+        return true;
+    }
+
+    void add_piece(const KeptWay& way, std::size_t start, std::size_t end) {
+        piece_.from = end_at(run_[start], way);
+        piece_.to = end_at(run_[end], way);
+        piece_.attributes = way.attributes;
+        piece_.attributes.is_ford = is_ford(way, start);
+        piece_.name = ways_.names[way.name];
+        piece_.road = RoadId{way.id};
+        piece_.forward = way.forward;
+        piece_.backward = way.backward;
+        piece_.shape.clear();
+        for (std::size_t i = start + 1; i < end; ++i) {
+            piece_.shape.push_back(to_geo_point(nodes_.nodes[run_[i]].point));
+        }
+        piece_.ferry = way.is_ferry() ? std::optional{add_ferry(start, end)} : std::nullopt;
+        builder_.add_piece(piece_);
+    }
+
+    /// A part of a ferry's way takes its share of the crossing.
+    std::uint32_t add_ferry(std::size_t start, std::size_t end) {
+        Ferry ferry = ferry_;
+        const double share = run_length_.value() > 0 ? length(start, end) / run_length_ : 1.0;
+        const double seconds = static_cast<double>(ferry.crossing.count()) * share;
+        ferry.crossing = Seconds{std::max(1LL, std::llround(std::ceil(seconds)))};
+        return builder_.add_ferry(ferry);
+    }
+
+    Metres length(std::size_t start, std::size_t end) const {
+        Metres sum{0};
+        for (std::size_t i = start; i < end; ++i) {
+            sum += great_circle_distance(to_geo_point(nodes_.nodes[run_[i]].point),
+                                         to_geo_point(nodes_.nodes[run_[i + 1]].point));
+        }
+        return sum;
+    }
+
+    /// The network node at which a piece ends. At a barrier every further end gets a node of its
+    /// own, joined to the first by a piece without length that only those may use who are let
+    /// through.
+    NodeId end_at(std::size_t node, const KeptWay& way) {
+        const KeptNode& kept = nodes_.nodes[node];
+        NodeId& known = network_nodes_[node];
+        if (!known.exists()) {
+            known = builder_.add_node(to_geo_point(kept.point));
+            return known;
+        }
+        if (kept.stopped.is_empty()) {
+            return known;
+        }
+        const NodeId behind = builder_.add_node(to_geo_point(kept.point));
+        const MeansSet allowed = let_through(kept.stopped);
+        if (!allowed.is_empty()) {
+            NewPiece gate;
+            gate.from = known;
+            gate.to = behind;
+            gate.length = Metres{0};
+            gate.attributes = way.attributes;
+            gate.name = ways_.names[way.name];
+            gate.road = RoadId{way.id};
+            gate.forward = allowed;
+            gate.backward = allowed;
+            builder_.add_piece(gate);
+        }
+        return behind;
+    }
+
+    static MeansSet let_through(MeansSet stopped) {
+        MeansSet allowed;
+        for (const Means means :
+             {Means::on_foot, Means::motorcycle, Means::car, Means::four_wheel_drive}) {
+            allowed = stopped.has(means) ? allowed : allowed.with(means);
+        }
+        return allowed;
+    }
+
+    OsmWays& ways_;
+    OsmNodes& nodes_;
+    Remarks& left_out_;
+    FerryReader ferry_reader_;
+    NodePlaces places_;
+    NetworkBuilder builder_;
+    std::vector<NodeId> network_nodes_;
+    std::vector<std::size_t> run_;
+    Metres run_length_;
+    Ferry ferry_;
+    NewPiece piece_;
+    std::uint64_t roads_ = 0;
+    std::uint64_t ferries_ = 0;
+    std::uint64_t missing_nodes_ = 0;
+};
+
+/// The middle of the nodes that the file has; none if it has none of them.
+std::optional<HealthSite> site_of(const KeptSite& site, const OsmNodes& nodes) {
+    double latitude = 0;
+    double longitude = 0;
+    double first_longitude = 0;
+    double count = 0;
+    for (const std::int64_t id : site.node_ids) {
+        const auto found = std::lower_bound(nodes.ids.begin(), nodes.ids.end(), id);
+        const KeptNode& node = nodes.nodes[static_cast<std::size_t>(found - nodes.ids.begin())];
+        if (!node.is_found) {
+            continue;
+        }
+        const GeoPoint point = to_geo_point(node.point);
+        if (count == 0) {
+            first_longitude = point.longitude().degrees;
+        }
+        latitude += point.latitude().degrees;
+        // Relative to the first, so that a ground across the 180° meridian keeps its middle.
+        longitude += std::remainder(point.longitude().degrees - first_longitude, 360.0);
+        ++count;
+    }
+    if (count == 0) {
+        return std::nullopt;
+    }
+    return HealthSite{
+        GeoPoint{Latitude{latitude / count},
+                 Longitude{std::remainder(first_longitude + longitude / count, 360.0)}},
+        site.name, site.kind, fmt::format("way/{}", site.way)};
+}
+
+std::vector<TurnRestriction> restrictions_of(const OsmWays& ways, const WayCutter& cutter,
+                                             const std::vector<NodeId>& numbers,
+                                             Remarks& left_out) {
+    std::vector<TurnRestriction> result;
+    for (const KeptRestriction& kept : ways.restrictions) {
+        const NodeId via = cutter.find_node(kept.via_node);
+        if (via.exists()) {
+            result.push_back(
+                {RoadId{kept.from_way}, numbers[via.value], RoadId{kept.to_way}, kept.is_only});
+        } else {
+            left_out.add("relation: a turn restriction at a node where no roads meet", kept.id);
+        }
+    }
+    return result;
+}
+
+}  // namespace
+
+ImportedMap build_map(OsmWays ways, OsmNodes nodes, const SpeedTable& speeds,
+                      const ImportSettings& settings, Remarks& left_out, Remarks& assumed) {
+    WayCutter cutter{ways, nodes, speeds, settings, left_out, assumed};
+    for (const KeptWay& way : ways.ways) {
+        cutter.cut(way);
+    }
+    ImportedMap map{cutter.builder().build(), {}, {}, {}};
+    map.turn_restrictions =
+        restrictions_of(ways, cutter, cutter.builder().node_numbers(), left_out);
+    map.health_sites = std::move(nodes.sites);
+    for (const KeptSite& site : ways.sites) {
+        std::optional<HealthSite> found = site_of(site, nodes);
+        if (found) {
+            map.health_sites.push_back(std::move(*found));
+        } else {
+            left_out.add("way: a place of care without a node in the file", site.way);
+        }
+    }
+    cutter.count_into(map.report);
+    map.report.turn_restrictions = map.turn_restrictions.size();
+    map.report.barriers = nodes.barriers;
+    map.report.fords = nodes.fords;
+    map.report.left_out = left_out.list();
+    map.report.assumed = assumed.list();
+    map.report.components = report_components(map.network, component_examples);
+    return map;
+}
+
+}  // namespace waybourne::routing
