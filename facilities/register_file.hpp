@@ -3,6 +3,7 @@
 /// written down in docs/howto/import-facilities.md.
 
 #include <map>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -11,19 +12,22 @@
 
 namespace waybourne::facilities {
 
-/// Something about one row of a file (a feature of GeoJSON, a line of CSV), for a person to read.
+/// Something about one row of a file, for a person to read.
 struct RowRemark {
-    /// The row, counted from 1: the feature's place in its list, or the line in the file where the
-    /// row begins (the header is line 1). 0: the file as a whole.
+    /// Of GeoJSON: the feature's place in its list, from 1. Of CSV: the line in the file where the
+    /// row begins, the headings being line 1. 0: the file as a whole.
     std::size_t row = 0;
-    /// The column or property, `needs/1` within it; empty: the row as a whole.
+    /// The facility's name, as far as it could be read.
+    std::string name;
+    /// Of GeoJSON: the path within the feature, e.g. `properties/services/uterotonics/hours`. Of
+    /// CSV: our name of the column. Empty: the row as a whole.
     std::string column;
     /// What was given and what is allowed.
     std::string detail;
     bool operator==(const RowRemark&) const = default;
 };
 
-/// `line 12, column latitude: 97.1 is outside -90 to 90`
+/// `row 12 (Hill Post), latitude: 97.1 is outside -90 to 90`
 std::string to_text(const RowRemark& remark);
 
 enum class BadRows {
@@ -55,10 +59,14 @@ struct Import {
     std::vector<RowRemark> warnings;
 };
 
-/// @throws InputError with every bad row: pointers `#/features/3/properties/services`
+/// Texts above 64 MiB, nested deeper than 32, or with a name twice in one object are refused.
+/// @throws InputError with every bad row: pointers `#/features/3/properties/services`; whatever the
+///         options, when it is no FeatureCollection
 Import read_facilities_geojson(std::string_view text, const ImportOptions& options = {});
 
-/// @throws InputError with every bad row: pointers `line 12, column latitude`
+/// @throws InputError with every bad row: pointers `line 12, column latitude`; whatever the
+/// options,
+///         when the headings are wrong
 Import read_facilities_csv(std::string_view text, const ImportOptions& options = {});
 
 /// By the file's name: `.csv` or `.geojson`/`.json`.
