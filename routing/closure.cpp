@@ -39,8 +39,12 @@ std::vector<PieceId> pieces_in(const RoadNetwork& network, const Area& area) {
     std::vector<PieceId> found;
     for (std::uint32_t number = 0; number < network.piece_count(); ++number) {
         Line line;
+        // Each point near the one before, or a road on the far side of the globe would be torn in
+        // two.
+        double last = middle;
         for (const FixedPoint& point : network.shape_of(network.piece(PieceId{number}))) {
-            line.push_back(unrolled(to_geo_point(point), middle));
+            line.push_back(unrolled(to_geo_point(point), last));
+            last = line.back().x();
         }
         const auto around = geometry::return_envelope<geometry::model::box<Point>>(line);
         if (geometry::intersects(around, bounds) && geometry::intersects(line, polygon)) {

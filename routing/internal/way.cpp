@@ -84,6 +84,7 @@ public:
         open(Means::on_foot);
         leg_.is_assumed = true;
         leg_.line = {from, to};
+        join();
         move(extended(now_, weight), straight * metric_.off_road_detour(), "", "off_road");
         leg_weight_ = weight;
         close();
@@ -95,13 +96,17 @@ public:
             sail(part, piece);
             return;
         }
-        if (!is_open_) {
+        const bool is_first = !is_open_;
+        if (is_first) {
             open(metric_.means());
         }
         const Weight weight = metric_.weight(part.arc, part.from_cm, part.to_cm);
         leg_weight_.typical_ds += weight.typical_ds;
         leg_weight_.variance_ds2 += weight.variance_ds2;
         append(leg_.line, line_of(network_, part));
+        if (is_first) {
+            join();
+        }
         move(extended(now_, weight), length(part), network_.name_of(piece), class_of(piece));
     }
 
@@ -134,6 +139,7 @@ private:
             leg_.wait = seconds(left.typical_ds) - seconds(at_bank.typical_ds);
         }
         leg_.line = line_of(network_, part);
+        join();
         const auto allowed = to_travel_time(after.typical_ds - at_bank.typical_ds,
                                             after.allowed_ds() - at_bank.allowed_ds());
         move(after, length(part), network_.name_of(piece), "ferry");
@@ -157,6 +163,13 @@ private:
         }
         stretches.back().distance += distance;
         stretches.back().typical += typical;
+    }
+
+    /// A leg begins exactly where the last one ended, not a rounded centimetre beside it.
+    void join() {
+        if (!route_.legs.empty()) {
+            leg_.line.front() = route_.legs.back().line.back();
+        }
     }
 
     void open(Means means) {
