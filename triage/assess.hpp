@@ -12,7 +12,8 @@ enum class Questions : bool { leave_out, work_out };
 
 /// What may be wrong and what she needs. Pure: the same findings, protocol and moment give the same
 /// assessment, whatever the order in which things were given.
-/// @throws InputError for a field that the protocol does not declare (with the nearest one it does),
+/// @throws InputError for a field that the protocol does not declare (with the nearest one it
+/// does),
 ///         a value of the wrong type or choice, an unknown choice, or a time after `now`
 Assessment assess(const Protocol& protocol, const Findings& findings, Instant now,
                   Questions questions = Questions::work_out);

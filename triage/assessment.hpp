@@ -56,9 +56,10 @@ struct Withheld {
     bool operator==(const Withheld&) const = default;
 };
 
-/// What the possible answers to one question alone would change.
+/// What the possible answers to one question alone would change, every accepted value counted. The
+/// answers to a grouped question are "none of these" and each one of them alone.
 struct Could {
-    /// Needs that at least one answer would add, as sets of alternatives.
+    /// Needs that at least one answer would add, as sets of alternatives, in order of their masks.
     std::vector<CapabilitySet> add;
     /// The shortest time any answer could set, where that is shorter than now.
     std::optional<Seconds> shorten_to;
@@ -116,8 +117,12 @@ struct Assessment {
     std::vector<Instruction> do_now;
     std::vector<Instruction> on_the_way;
     std::vector<Withheld> withheld;
-    /// Most decisive first.
+    /// Refused values first, then those whose answer could change something, most decisive first:
+    /// shortens most, then adds a critical need, then the order of `asked`.
     std::vector<Question> questions;
+    /// The fields the rules ask for (`clinical.md` COM-5): refused values, then what the rules that
+    /// fire ask for, shortest time first, then what is always asked. Empty when left out.
+    std::vector<std::string> asked;
     std::vector<Refused> refused;
     /// Values accepted but to be confirmed with the health worker.
     std::vector<Refused> confirm;
