@@ -1,0 +1,210 @@
+#include "routing/network_file.hpp"
+
+#include <fcntl.h>
+#include <fmt/format.h>
+#include <sys/mman.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include <algorithm>
+#include <cerrno>
+#include <cstring>
+
+#include "routing/internal/network_format.hpp"
+#include "vocabulary/error.hpp"
+
+namespace waybourne::routing {
+
+namespace {
+
+using Bytes = std::span<const std::byte>;
+
+[[noreturn]] void refuse(const std::string& name, const std::string& why) {
+    throw DataError(fmt::format("{}: {}", name, why));
+}
+
+NetworkHeader read_header(const std::string& name, Bytes bytes) {
+    if (bytes.size() < network_magic.size() ||
+        std::memcmp(bytes.data(), network_magic.data(), network_magic.size()) != 0) {
+        refuse(name, "not a road network file of Waybourne");
+    }
+    if (bytes.size() < sizeof(NetworkHeader)) {
+        refuse(name, "cut short in its header");
+    }
+    NetworkHeader header;
+    std::memcpy(&header, bytes.data(), sizeof header);
+    if (header.byte_order == network_byte_order_swapped) {
+        refuse(name, "made on a machine of the other byte order; import the map on this one");
+    }
+    if (header.byte_order != network_byte_order) {
+        refuse(name, "its header is damaged");
+    }
+    if (header.version != network_version) {
+        refuse(name, fmt::format("made by another version (format {}, this program reads {}); "
+                                 "import the map again",
+                                 header.version, network_version));
+    }
+    constexpr std::size_t covered = offsetof(NetworkHeader, checksum);
+    if (header.checksum != checksum_of(bytes.first(covered)) || header.reserved != 0) {
+        refuse(name, "its header is damaged");
+    }
+    if (header.file_bytes != bytes.size()) {
+        refuse(name, fmt::format("{} bytes long, should be {}: cut short or added to", bytes.size(),
+                                 header.file_bytes));
+    }
+    return header;
+}
+
+/// Blocks lie one after the other without gaps, so that every byte belongs to one.
+void check_blocks(const std::string& name, const NetworkHeader& header) {
+    std::uint64_t place = sizeof(NetworkHeader);
+    for (std::size_t i = 0; i < block_count; ++i) {
+        const BlockEntry& entry = header.blocks[i];
+        const bool is_in_file = entry.offset == place && entry.bytes <= header.file_bytes - place &&
+                                padded(entry.bytes) <= header.file_bytes - place;
+        if (!is_in_file || entry.element_size == 0 || entry.bytes % entry.element_size != 0) {
+            refuse(name, fmt::format("the table's entry for its {} is wrong", block_names[i]));
+        }
+        place += padded(entry.bytes);
+    }
+    if (place != header.file_bytes) {
+        refuse(name, "bytes are left over at its end");
+    }
+}
+
+void check_block(const std::string& name, const NetworkHeader& header, Bytes bytes, Block block) {
+    const auto i = static_cast<std::size_t>(block);
+    const BlockEntry& entry = header.blocks[i];
+    if (checksum_of(bytes.subspan(entry.offset, padded(entry.bytes))) != entry.checksum) {
+        refuse(name, fmt::format("its {} are damaged", block_names[i]));
+    }
+}
+
+template <typename Element>
+std::span<const Element> array_in(const std::string& name, const NetworkHeader& header, Bytes bytes,
+                                  Block block) {
+    const auto i = static_cast<std::size_t>(block);
+    const BlockEntry& entry = header.blocks[i];
+    if (entry.element_size != sizeof(Element)) {
+        refuse(name, fmt::format("its {} have another size", block_names[i]));
+    }
+    // The bytes were written from an array of this very type; the mapping is aligned.
+    const auto* first = reinterpret_cast<const Element*>(bytes.data() + entry.offset);
+    return {first, entry.bytes / sizeof(Element)};
+}
+
+NetworkArrays arrays_in(const std::string& name, const NetworkHeader& header, Bytes bytes) {
+    NetworkArrays arrays;
+    const auto set = [&](auto& array, Block block) {
+        using Span = std::remove_reference_t<decltype(array)>;
+        array =
+            array_in<std::remove_const_t<typename Span::element_type>>(name, header, bytes, block);
+    };
+    set(arrays.node_points, Block::node_points);
+    set(arrays.node_components, Block::node_components);
+    set(arrays.first_out, Block::first_out);
+    set(arrays.arc_heads, Block::arc_heads);
+    set(arrays.arc_pieces, Block::arc_pieces);
+    set(arrays.arc_means, Block::arc_means);
+    set(arrays.pieces, Block::pieces);
+    set(arrays.shape_points, Block::shape_points);
+    set(arrays.name_first, Block::name_first);
+    set(arrays.name_characters, Block::name_characters);
+    const bool fits = arrays.node_components.size() == arrays.node_points.size() &&
+                      arrays.first_out.size() == arrays.node_points.size() + 1 &&
+                      arrays.arc_pieces.size() == arrays.arc_heads.size() &&
+                      arrays.arc_means.size() == arrays.arc_heads.size() &&
+                      !arrays.name_first.empty();
+    if (!fits) {
+        refuse(name, "the sizes of its blocks do not fit each other");
+    }
+    return arrays;
+}
+
+/// One of the two small blocks that are read rather than mapped.
+template <typename Unpack>
+auto unpack_block(const std::string& name, const NetworkHeader& header, Bytes bytes, Block block,
+                  Unpack unpack) {
+    check_block(name, header, bytes, block);
+    const auto i = static_cast<std::size_t>(block);
+    try {
+        return unpack(bytes.subspan(header.blocks[i].offset, header.blocks[i].bytes));
+    } catch (const InputError& error) {
+        throw DataError(
+            fmt::format("{}: its {} are wrong: {}", name, block_names[i], error.what()));
+    }
+}
+
+/// A file in memory for as long as somebody holds it.
+class Mapping {
+public:
+    explicit Mapping(const std::filesystem::path& path) {
+        const int file = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+        if (file < 0) {
+            if (errno == ENOENT) {
+                throw NotFound(fmt::format("{}: no such file", path.string()));
+            }
+            refuse(path.string(), fmt::format("cannot be opened: {}", std::strerror(errno)));
+        }
+        struct stat status {};
+        const bool is_file = ::fstat(file, &status) == 0 && S_ISREG(status.st_mode);
+        if (is_file && status.st_size > 0) {
+            size_ = static_cast<std::size_t>(status.st_size);
+            address_ = ::mmap(nullptr, size_, PROT_READ, MAP_SHARED, file, 0);
+        }
+        ::close(file);
+        if (!is_file || address_ == MAP_FAILED) {
+            refuse(path.string(), "cannot be mapped into memory");
+        }
+    }
+    ~Mapping() {
+        if (address_ != nullptr && address_ != MAP_FAILED) {
+            ::munmap(address_, size_);
+        }
+    }
+    Mapping(const Mapping&) = delete;
+    Mapping& operator=(const Mapping&) = delete;
+    Mapping(Mapping&&) = delete;
+    Mapping& operator=(Mapping&&) = delete;
+
+    Bytes bytes() const { return {static_cast<const std::byte*>(address_), size_}; }
+
+private:
+    void* address_ = nullptr;
+    std::size_t size_ = 0;
+};
+
+}  // namespace
+
+NetworkFile NetworkFile::open(const std::filesystem::path& path) {
+    auto mapping = std::make_shared<const Mapping>(path);
+    const Bytes bytes = mapping->bytes();
+    return {path.string(), bytes, std::move(mapping)};
+}
+
+NetworkFile::NetworkFile(std::string name, Bytes bytes, std::shared_ptr<const void> keeper)
+    : name_(std::move(name)), bytes_(bytes) {
+    const NetworkHeader header = read_header(name_, bytes_);
+    check_blocks(name_, header);
+    source_sha256_.assign(header.source_sha256.begin(), header.source_sha256.end());
+    const NetworkArrays arrays = arrays_in(name_, header, bytes_);
+    std::vector<RoadAttributes> attributes =
+        unpack_block(name_, header, bytes_, Block::attributes, &unpack_attributes);
+    std::vector<Ferry> ferries =
+        unpack_block(name_, header, bytes_, Block::ferries, &unpack_ferries);
+    network_ = std::make_shared<const RoadNetwork>(arrays, std::move(attributes),
+                                                   std::move(ferries), std::move(keeper));
+}
+
+void NetworkFile::verify() const {
+    const NetworkHeader header = read_header(name_, bytes_);
+    for (std::size_t i = 0; i < block_count; ++i) {
+        check_block(name_, header, bytes_, static_cast<Block>(i));
+    }
+    const char* fault = find_fault(*network_);
+    if (fault != nullptr) {
+        refuse(name_, fault);
+    }
+}
+
+}  // namespace waybourne::routing
