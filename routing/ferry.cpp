@@ -33,12 +33,20 @@ void check(const Sailing& sailing) {
     }
 }
 
+bool is_one_sailing(const Sailing& sailing) {
+    return sailing.from == sailing.to;
+}
+
 /// In order, and joined where they touch, so that the ends are in order as well as the beginnings.
 std::vector<Sailing> joined(std::vector<Sailing> sailings) {
     std::sort(sailings.begin(), sailings.end());
     std::vector<Sailing> result;
     for (const Sailing& sailing : sailings) {
-        if (!result.empty() && sailing.from <= result.back().to) {
+        const bool touches = !result.empty() && sailing.from <= result.back().to;
+        // A sailing at the very end of on-demand hours is none of them.
+        const bool is_after = touches && !is_one_sailing(result.back()) &&
+                              is_one_sailing(sailing) && sailing.from == result.back().to;
+        if (touches && !is_after) {
             result.back().to = std::max(result.back().to, sailing.to);
         } else {
             result.push_back(sailing);
@@ -68,9 +76,11 @@ std::optional<Instant> Timetable::next_departure(Instant at) const {
     const date::local_seconds local = look_from(*zone_, at);
     const date::local_days day = date::floor<date::days>(local);
     date::local_days monday = day - (date::weekday{day} - date::Monday);
-    auto sailing = std::partition_point(
-        sailings_.begin(), sailings_.end(),
-        [&](const Sailing& candidate) { return monday + candidate.to < local; });
+    auto sailing =
+        std::partition_point(sailings_.begin(), sailings_.end(), [&](const Sailing& candidate) {
+            const auto end = monday + Seconds{candidate.to};
+            return is_one_sailing(candidate) ? end < local : end <= local;
+        });
     // Each sailing is one fixed span of real time; the first that has not ended is the answer. More
     // than one step is taken only where clocks go back. Two weeks on, every sailing is ahead.
     while (true) {
@@ -81,7 +91,8 @@ std::optional<Instant> Timetable::next_departure(Instant at) const {
         const auto instant = [&](minutes of_week) {
             return zone_->to_sys(monday + Seconds{of_week}, date::choose::earliest);
         };
-        if (instant(sailing->to) >= at) {
+        const Instant end = instant(sailing->to);
+        if (is_one_sailing(*sailing) ? end >= at : end > at) {
             return std::max(at, instant(sailing->from));
         }
         ++sailing;

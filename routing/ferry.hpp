@@ -15,7 +15,8 @@ class time_zone;
 namespace waybourne::routing {
 
 /// A span of the week in which a ferry departs, counted from Monday 00:00 local time. `from == to`
-/// is one sailing at that minute; otherwise it leaves whenever somebody comes, both ends included.
+/// is one sailing at that minute; otherwise it leaves whenever somebody comes, from `from` until
+/// just before `to`.
 struct Sailing {
     std::chrono::minutes from{};
     std::chrono::minutes to{};

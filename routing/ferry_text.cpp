@@ -18,7 +18,7 @@ constexpr std::size_t days_in_week = 7;
 constexpr std::array<std::string_view, days_in_week> day_names{"Mo", "Tu", "We", "Th",
                                                                "Fr", "Sa", "Su"};
 constexpr minutes one_day{24 * 60};
-constexpr minutes one_week = 7 * one_day;
+constexpr Seconds longest_duration = 7 * one_day;
 /// No sailing lasts longer into the following day than this hour of the clock (`48:00`).
 constexpr int last_hour = 48;
 /// Assumption, not measured: daylight that the tropics have all year.
@@ -82,17 +82,33 @@ private:
         }
     }
 
+    /// A rule that does not add takes the place of all that was said of its days, also of what
+    /// runs over from the day before: so the reference evaluation of the notation has it.
     static void apply(Week& week, const Days& days, const std::vector<Span>& spans, bool adds) {
-        for (std::size_t day = 0; day < days_in_week; ++day) {
+        for (std::size_t day = 0; day < days_in_week && !adds; ++day) {
             if (days[day]) {
-                if (!adds) {
-                    week[day].clear();
-                }
-                week[day].insert(week[day].end(), spans.begin(), spans.end());
+                week[day].clear();
             }
-            if (week[day].size() > most_sailings) {
-                throw NotUnderstood{"more sailings than any ferry has"};
+        }
+        for (std::size_t day = 0; day < days_in_week; ++day) {
+            for (const Span& span : days[day] ? spans : std::vector<Span>{}) {
+                insert(week, day, span);
             }
+        }
+    }
+
+    /// What goes past midnight belongs to the next day, from Sunday to Monday.
+    static void insert(Week& week, std::size_t day, Span span) {
+        for (; span.from >= one_day; span.from -= one_day, span.to -= one_day) {
+            day = (day + 1) % days_in_week;
+        }
+        for (; span.to > one_day; span.from = minutes::zero(), span.to -= one_day) {
+            week[day].push_back({span.from, one_day});
+            day = (day + 1) % days_in_week;
+        }
+        week[day].push_back(span);
+        if (week[day].size() > most_sailings) {
+            throw NotUnderstood{"more sailings than any ferry has"};
         }
     }
 
@@ -239,21 +255,12 @@ private:
     std::set<std::string>& remarks_;
 };
 
-/// From spans of a day to spans of the week; what goes past Sunday night comes back on Monday.
 std::vector<Sailing> to_sailings(const Week& week) {
     std::vector<Sailing> sailings;
     for (std::size_t day = 0; day < days_in_week; ++day) {
+        const minutes midnight = one_day * static_cast<int>(day);
         for (const Span& span : week[day]) {
-            const minutes from = span.from + one_day * static_cast<int>(day);
-            const minutes to = span.to + one_day * static_cast<int>(day);
-            if (from >= one_week) {
-                sailings.push_back({from - one_week, to - one_week});
-            } else if (to > one_week) {
-                sailings.push_back({from, one_week});
-                sailings.push_back({minutes::zero(), to - one_week});
-            } else {
-                sailings.push_back({from, to});
-            }
+            sailings.push_back({midnight + span.from, midnight + span.to});
         }
     }
     return sailings;
@@ -355,7 +362,7 @@ ReadTimetable parse_timetable(std::string_view text, const std::string& zone,
 Seconds parse_duration(std::string_view text) {
     const std::optional<Seconds> clock = clock_duration(text);
     const std::optional<Seconds> span = clock ? clock : iso_duration(text);
-    if (!span || *span <= Seconds::zero() || *span > Seconds{one_week}) {
+    if (!span || *span <= Seconds::zero() || *span > longest_duration) {
         throw InputError(fmt::format(
             "duration '{}' must be minutes (25), hours and minutes (0:25, 0:25:30) or PT25M; more "
             "than zero, at most seven days",
