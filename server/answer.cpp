@@ -1,0 +1,167 @@
+#include "server/answer.hpp"
+
+#include <algorithm>
+
+#include "facilities/capable.hpp"
+#include "referral/recommend.hpp"
+#include "referral/referral_note.hpp"
+#include "vocabulary/error.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+/// Times a little ahead count as now; later ones are refused.
+triage::Findings with_times_checked(triage::Findings findings, Instant now) {
+    std::vector<FieldError> errors;
+    const auto check = [&](Instant& instant, const std::string& pointer) {
+        if (instant > now + clock_tolerance) {
+            errors.push_back(
+                {pointer, to_rfc3339(instant) + " is in the future; it is now " + to_rfc3339(now)});
+        }
+        instant = std::min(instant, now);
+    };
+    if (findings.at) {
+        check(*findings.at, "#/at");
+    }
+    for (std::size_t i = 0; i < findings.readings.size(); ++i) {
+        check(findings.readings[i].taken_at, "#/readings/" + std::to_string(i) + "/taken_at");
+    }
+    if (!errors.empty()) {
+        throw InputError("a time lies in the future", errors);
+    }
+    return findings;
+}
+
+routing::RoadConditions conditions_of(const Snapshot& snapshot,
+                                      const std::optional<routing::RoadConditions>& given,
+                                      Instant at) {
+    return given ? *given : expected_conditions(snapshot.district, snapshot.zone, at);
+}
+
+/// Where on the roads a place lies.
+routing::Snap snap_of(const Snapshot& snapshot, const Roads::Lease& lease, const Place& place,
+                      const std::string& pointer) {
+    std::optional<routing::Snap> snap;
+    std::string which;
+    if (const auto* facility = std::get_if<FacilityId>(&place)) {
+        snap = lease.facility_snaps().at(snapshot.facilities.position(*facility));
+        which = facility->value();
+    } else {
+        snap = lease.snap(std::get<GeoPoint>(place));
+        which = "the point";
+    }
+    if (!snap) {
+        throw InputError("a place is off the map",
+                         {{pointer, which + " lies farther from every road of this map than can "
+                                            "be walked; is the point right, and the district?"}});
+    }
+    return *snap;
+}
+
+void check_calls(const Snapshot& snapshot, const RecommendationRequest& request) {
+    for (const auto& [facility, answer] : request.calls) {
+        snapshot.facilities.facility(facility);  // throws for an unknown one
+    }
+}
+
+referral::Start start_of(const Snapshot& snapshot, const RecommendationRequest& request,
+                         const Roads::Lease& lease) {
+    referral::Start start;
+    start.from = snap_of(snapshot, lease, request.from, "#/from");
+    if (const auto* facility = std::get_if<FacilityId>(&request.from)) {
+        start.at_facility = *facility;
+    }
+    start.means = request.transport.means;
+    start.ready_in = request.transport.ready_in;
+    start.can_phone = request.can_phone;
+    start.calls = request.calls;
+    return start;
+}
+
+referral::NoteHeader note_header(const Snapshot& snapshot, const RecommendationRequest& request,
+                                 Instant now) {
+    referral::NoteHeader header;
+    header.written_at = now;
+    header.utc_offset = snapshot.zone.period_at(now).offset;
+    if (const auto* id = std::get_if<FacilityId>(&request.from)) {
+        const facilities::Facility& facility = snapshot.facilities.facility(*id);
+        header.sending_site = facility.name;
+        header.sending_phone = facility.phones.empty() ? "" : facility.phones.front();
+    }
+    return header;
+}
+
+}  // namespace
+
+triage::Assessment answer_assessment(const Snapshot& snapshot, const triage::Findings& findings,
+                                     Instant now) {
+    return triage::assess(snapshot.protocol, with_times_checked(findings, now), now);
+}
+
+Answer answer_recommendation(const Snapshot& snapshot, const RecommendationRequest& request,
+                             Instant now) {
+    check_calls(snapshot, request);
+    const triage::Findings findings = with_times_checked(request.findings, now);
+    Answer answer;
+    answer.road_conditions = conditions_of(snapshot, request.road_conditions, now);
+    answer.assessment = triage::assess(snapshot.protocol, findings, now);
+    Roads::Lease lease =
+        snapshot.roads->lend({request.transport.means, answer.road_conditions}, now);
+    answer.recommendation = referral::recommend(
+        answer.assessment, snapshot.facilities, lease.facility_snaps(), lease.router(),
+        start_of(snapshot, request, lease), snapshot.settings, now);
+    answer.referral_note =
+        referral::referral_note(note_header(snapshot, request, now), findings, answer.assessment,
+                                answer.recommendation, snapshot.facilities, snapshot.catalogue);
+    return answer;
+}
+
+RouteAnswer answer_route(const Snapshot& snapshot, const RouteRequest& request, Instant now) {
+    RouteAnswer answer;
+    answer.leave_at = request.leave_at.value_or(now);
+    answer.road_conditions = conditions_of(snapshot, request.road_conditions, answer.leave_at);
+    Roads::Lease lease =
+        snapshot.roads->lend({request.means, answer.road_conditions}, answer.leave_at);
+    const routing::Snap from = snap_of(snapshot, lease, request.from, "#/from");
+    const routing::Snap to = snap_of(snapshot, lease, request.to, "#/to");
+    answer.route = lease.router().route({from, answer.leave_at}, to);
+    return answer;
+}
+
+std::vector<PlaceAnswer> answer_places(const Snapshot& snapshot, const PlacesRequest& request,
+                                       Instant now) {
+    const auto conditions = conditions_of(snapshot, request.road_conditions, now);
+    Roads::Lease lease = snapshot.roads->lend({request.means, conditions}, now);
+    const routing::Snap from = snap_of(snapshot, lease, request.from, "#/from");
+    std::vector<routing::Snap> targets;
+    for (const auto& snap : lease.facility_snaps()) {
+        targets.push_back(snap.value_or(routing::Snap{}));
+    }
+    const auto times =
+        lease.router().travel_times({from, now}, targets, snapshot.settings.search_limit);
+    std::vector<PlaceAnswer> places;
+    for (std::size_t i = 0; i < times.size(); ++i) {
+        const facilities::Facility& facility = snapshot.facilities.facilities()[i];
+        const Instant arrival = times[i] ? now + times[i]->allow : now;
+        places.push_back({facility.id, times[i],
+                          facilities::readiness(snapshot.facilities, facility.id,
+                                                request.capability, arrival, now, now)});
+    }
+    std::stable_sort(places.begin(), places.end(), [](const auto& a, const auto& b) {
+        return a.travel_time && (!b.travel_time || a.travel_time->typical < b.travel_time->typical);
+    });
+    return places;
+}
+
+std::vector<facilities::Readiness> answer_readiness(const Snapshot& snapshot,
+                                                    const FacilityId& facility, Instant now) {
+    std::vector<facilities::Readiness> all;
+    for (const facilities::Service& service : snapshot.facilities.facility(facility).services) {
+        all.push_back(
+            facilities::readiness(snapshot.facilities, facility, service.capability, now, now));
+    }
+    return all;
+}
+
+}  // namespace waybourne::server

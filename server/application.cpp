@@ -1,0 +1,19 @@
+#include "server/application.hpp"
+
+#include "server/http/resources.hpp"
+
+namespace waybourne::server {
+
+EndpointTable all_endpoints(const Application& application) {
+    std::vector<Endpoint> all;
+    for (auto* resource :
+         {assessment_endpoints, recommendation_endpoints, facility_endpoints, route_endpoints,
+          protocol_endpoints, road_condition_endpoints, operation_endpoints}) {
+        for (Endpoint& endpoint : resource(application)) {
+            all.push_back(std::move(endpoint));
+        }
+    }
+    return EndpointTable{std::move(all)};
+}
+
+}  // namespace waybourne::server

@@ -1,0 +1,27 @@
+#pragma once
+/// What serving rests on, wired together.
+
+#include <memory>
+#include <string>
+
+#include "server/current.hpp"
+#include "server/http/endpoint.hpp"
+#include "server/metrics.hpp"
+#include "server/snapshot.hpp"
+#include "vocabulary/time.hpp"
+
+namespace waybourne::server {
+
+/// Lives as long as the server does. Everything here may be used from several threads.
+struct Application {
+    Current<Snapshot> snapshot;
+    const Clock& clock;
+    Metrics& metrics;
+    /// `docs/openapi.yaml`
+    std::string openapi;
+};
+
+/// Every endpoint, each calling the functions of `answer.hpp`. `application` must outlive them.
+EndpointTable all_endpoints(const Application& application);
+
+}  // namespace waybourne::server

@@ -1,0 +1,55 @@
+#pragma once
+/// A district's folder in words: what `district.json` says of it.
+
+#include <map>
+#include <optional>
+#include <string>
+
+#include "facilities/time_zone.hpp"
+#include "routing/road_conditions.hpp"
+#include "vocabulary/time.hpp"
+
+namespace waybourne::server {
+
+/// A day of every year, as month × 32 + day.
+struct DayOfYear {
+    int month_and_day = 0;
+    auto operator<=>(const DayOfYear&) const = default;
+};
+
+/// Roads are wet from the first day to the last, both included; may go over the turn of the year.
+struct WetSeason {
+    DayOfYear from;
+    DayOfYear until;
+    bool operator==(const WetSeason&) const = default;
+};
+
+/// Local clock times between which there is light to drive by.
+struct Daylight {
+    std::chrono::minutes from{6 * 60};
+    std::chrono::minutes until{18 * 60};
+    bool operator==(const Daylight&) const = default;
+};
+
+struct District {
+    std::string name;
+    std::string about;
+    std::string time_zone = "Etc/UTC";
+    /// The moment its reports were written for; none for a real district.
+    std::optional<Instant> now;
+    /// The times of its reports move with the clock, so that an invented district is as fresh
+    /// whenever it is started as it was at `now`.
+    bool times_move_with_the_clock = false;
+    /// None: the roads count as dry all year unless a request says otherwise.
+    std::optional<WetSeason> wet_season;
+    Daylight daylight;
+    /// What is in which file: `roads`, `facilities`, `reports` …
+    std::map<std::string, std::string> files;
+    bool operator==(const District&) const = default;
+};
+
+/// The road conditions to expect at a moment, by season and daylight.
+routing::RoadConditions expected_conditions(const District& district,
+                                            const facilities::TimeZone& zone, Instant at);
+
+}  // namespace waybourne::server

@@ -1,0 +1,65 @@
+#include <fmt/format.h>
+
+#include "server/http/resources.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+/// Alive: it answers at all.
+HttpResponse show_alive(const HttpRequest& /*request*/) {
+    return {200, R"({"status":"alive"})"};
+}
+
+/// Ready: a snapshot is loaded, or there would be no server.
+HttpResponse show_ready(const Application& application) {
+    const auto snapshot = application.snapshot.get();
+    JsonWriter json;
+    json.begin_object().member("status", "ready").member("district", snapshot->district.name);
+    json.key("protocol").begin_object().member("id", snapshot->protocol.id);
+    json.member("version", snapshot->protocol.version);
+    json.member("approved", snapshot->protocol.approved_by.has_value()).end_object();
+    json.key("snapshot");
+    write_snapshot_stamp(json, stamp_of(*snapshot));
+    return {200, json.end_object().take()};
+}
+
+HttpResponse show_metrics(const Application& application) {
+    const auto snapshot = application.snapshot.get();
+    const SnapshotStamp stamp = stamp_of(*snapshot);
+    const std::string more = fmt::format(
+        "# HELP waybourne_snapshot_info What answers are made from.\n"
+        "# TYPE waybourne_snapshot_info gauge\n"
+        "waybourne_snapshot_info{{district=\"{}\",map=\"{}\",protocol=\"{}\","
+        "protocol_version=\"{}\"}} 1\n"
+        "# HELP waybourne_snapshot_version Counts the changes since the start.\n"
+        "# TYPE waybourne_snapshot_version gauge\n"
+        "waybourne_snapshot_version {}\n"
+        "# HELP waybourne_facilities Facilities in the register.\n"
+        "# TYPE waybourne_facilities gauge\n"
+        "waybourne_facilities {}\n"
+        "# HELP waybourne_reports Newest reports held.\n"
+        "# TYPE waybourne_reports gauge\n"
+        "waybourne_reports {}\n",
+        to_label(snapshot->district.name), to_label(stamp.map_sha256),
+        to_label(snapshot->protocol.id), to_label(snapshot->protocol.version), stamp.version,
+        stamp.facilities, stamp.reports);
+    return {200, application.metrics.render(more), "text/plain; version=0.0.4; charset=utf-8"};
+}
+
+}  // namespace
+
+std::vector<Endpoint> operation_endpoints(const Application& application) {
+    const auto ready = [&application](const HttpRequest&) { return show_ready(application); };
+    const auto metrics = [&application](const HttpRequest&) { return show_metrics(application); };
+    const auto openapi = [&application](const HttpRequest& request) {
+        return with_entity_tag({200, application.openapi, "application/yaml"},
+                               request.if_none_match);
+    };
+    return {{"GET", "/livez", Privacy::open, show_alive},
+            {"GET", "/readyz", Privacy::open, ready},
+            {"GET", "/metrics", Privacy::open, metrics},
+            {"GET", "/openapi.yaml", Privacy::open, openapi}};
+}
+
+}  // namespace waybourne::server

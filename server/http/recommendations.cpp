@@ -1,0 +1,28 @@
+#include "server/answer.hpp"
+#include "server/http/resources.hpp"
+#include "server/json/recommendation.hpp"
+#include "server/json/request.hpp"
+
+namespace waybourne::server {
+
+std::vector<Endpoint> recommendation_endpoints(const Application& application) {
+    const auto post = [&application](const HttpRequest& request) {
+        const auto snapshot = application.snapshot.get();
+        const Instant now = application.clock.now();
+        const Answer answer =
+            answer_recommendation(*snapshot, parse_recommendation_request(request.body), now);
+        const Words words{snapshot->catalogue, snapshot->zone, now};
+        JsonWriter json;
+        write_recommendation(json, {answer.assessment, answer.recommendation, snapshot->facilities,
+                                    answer.referral_note, stamp_of(*snapshot), words});
+        return HttpResponse{200, json.take()};
+    };
+    return {{"POST", "/v1/recommendations", Privacy::personal, post}};
+}
+
+SnapshotStamp stamp_of(const Snapshot& snapshot) {
+    return {snapshot.map_sha256, snapshot.facilities.facilities().size(),
+            snapshot.facilities.report_count(), snapshot.version, snapshot.made_at};
+}
+
+}  // namespace waybourne::server

@@ -1,0 +1,27 @@
+#pragma once
+/// The resources of the API: for each, its endpoints. docs/openapi.yaml describes them.
+
+#include <string>
+#include <vector>
+
+#include "server/application.hpp"
+#include "server/json/recommendation.hpp"
+
+namespace waybourne::server {
+
+std::vector<Endpoint> assessment_endpoints(const Application& application);
+std::vector<Endpoint> recommendation_endpoints(const Application& application);
+std::vector<Endpoint> facility_endpoints(const Application& application);
+std::vector<Endpoint> route_endpoints(const Application& application);
+std::vector<Endpoint> protocol_endpoints(const Application& application);
+std::vector<Endpoint> road_condition_endpoints(const Application& application);
+/// `/livez`, `/readyz`, `/metrics`, `/openapi.yaml`
+std::vector<Endpoint> operation_endpoints(const Application& application);
+
+SnapshotStamp stamp_of(const Snapshot& snapshot);
+
+/// The answer with an entity tag made from its bytes, or 304 when the client has it already
+/// (RFC 9110, section 13.1.2).
+HttpResponse with_entity_tag(HttpResponse response, const std::string& if_none_match);
+
+}  // namespace waybourne::server

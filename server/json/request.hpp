@@ -1,0 +1,27 @@
+#pragma once
+/// Requests as JSON (docs/openapi.yaml). Each function reports every error at once.
+
+#include <string>
+#include <string_view>
+
+#include "server/request.hpp"
+
+namespace waybourne::server {
+
+/// The names that requests give to means of transport; a ferry or boat is never what is at hand.
+const std::vector<std::string>& means_names();
+
+/// The body of `POST /v1/assessments`. Values are taken as they are written: which fields there are
+/// and what they may hold is the protocol's to say, in `assess`.
+/// @throws InputError with the RFC 6901 pointer of each error
+triage::Findings parse_findings(std::string_view json);
+
+/// The body of `POST /v1/recommendations`.
+/// @throws InputError
+RecommendationRequest parse_recommendation_request(std::string_view json);
+
+/// The body of `POST /v1/routes`.
+/// @throws InputError
+RouteRequest parse_route_request(std::string_view json);
+
+}  // namespace waybourne::server

@@ -1,0 +1,27 @@
+#pragma once
+/// Ways as JSON: legs, distances and a GeoJSON line.
+
+#include <string>
+
+#include "routing/route.hpp"
+#include "server/answer.hpp"
+#include "server/json/writer.hpp"
+
+namespace waybourne::server {
+
+/// `{"typical": s, "allow": s}`
+void write_travel_time(JsonWriter& json, const routing::TravelTime& time);
+
+void write_legs(JsonWriter& json, const routing::Route& route);
+
+/// A GeoJSON LineString (RFC 7946), seven decimals: about a centimetre. A way of no length has two
+/// equal points, since a LineString needs two.
+void write_line(JsonWriter& json, const std::vector<GeoPoint>& line);
+
+/// `{"surface": "wet", "light": "night"}`
+void write_road_conditions(JsonWriter& json, const routing::RoadConditions& conditions);
+
+/// The answer of `POST /v1/routes`; `route` is null where there is no way.
+void write_route_answer(JsonWriter& json, const RouteAnswer& answer);
+
+}  // namespace waybourne::server

@@ -1,0 +1,201 @@
+#include "server/load_district.hpp"
+
+#include <algorithm>
+
+#include "facilities/register_file.hpp"
+#include "routing/osm_import.hpp"
+#include "server/json/district.hpp"
+#include "server/problem.hpp"
+#include "server/program_files.hpp"
+#include "triage/protocol_file.hpp"
+#include "vocabulary/error.hpp"
+#include "vocabulary/sha256.hpp"
+
+namespace waybourne::server {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+/// What `parse` makes of a file; what is wrong with the file's content is damage to a stored file.
+template <typename Parse>
+auto parsed(const fs::path& file, const Parse& parse) {
+    try {
+        return parse();
+    } catch (const InputError&) {
+        throw DataError(file.string() + ": " + to_line(to_problem(std::current_exception())));
+    }
+}
+
+void verify(const fs::path& file, const std::string& content, const ManifestEntry& expected) {
+    if (content.size() != expected.bytes) {
+        throw DataError(file.string() + ": has " + std::to_string(content.size()) +
+                        " bytes; its manifest says " + std::to_string(expected.bytes));
+    }
+    const std::string found = sha256(content);
+    if (found != expected.sha256) {
+        throw DataError(file.string() + ": its SHA-256 is " + found + "; its manifest says " +
+                        expected.sha256);
+    }
+}
+
+/// A district's folder whose files all are what the manifest says.
+class Folder {
+public:
+    explicit Folder(const fs::path& folder) : folder_(folder) {
+        const fs::path manifest_file = folder / "manifest.json";
+        const std::string text = read_program_file(manifest_file);
+        manifest_ = parsed(manifest_file, [&] { return parse_manifest(text); });
+        for (const auto& [name, entry] : manifest_) {
+            if (name.find('/') != std::string::npos || name.starts_with('.')) {
+                throw DataError(manifest_file.string() + ": names a file outside the folder");
+            }
+            verify(folder_ / name, read_program_file(folder_ / name), entry);
+        }
+    }
+    fs::path path(const std::string& name) const { return folder_ / name; }
+    const ManifestEntry& entry(const std::string& name) const {
+        const auto found = manifest_.find(name);
+        if (found == manifest_.end()) {
+            throw DataError(path(name).string() + ": is not in manifest.json");
+        }
+        return found->second;
+    }
+    /// The content again, as it was verified.
+    std::string content(const std::string& name) const {
+        std::string text = read_program_file(path(name));
+        verify(path(name), text, entry(name));
+        return text;
+    }
+
+private:
+    fs::path folder_;
+    Manifest manifest_;
+};
+
+void move(std::optional<Instant>& instant, Seconds by) {
+    if (instant) {
+        *instant += by;
+    }
+}
+
+void move_times(std::vector<facilities::Report>& reports, std::vector<facilities::Facility>& places,
+                Seconds by) {
+    for (facilities::Report& report : reports) {
+        report.at += by;
+        move(report.since, by);
+        move(report.until, by);
+        move(report.backup_until, by);
+        move(report.expires_at, by);
+    }
+    for (facilities::Facility& place : places) {
+        move(place.hours_confirmed_at, by);
+        for (facilities::Service& service : place.services) {
+            move(service.last_performed_at, by);
+        }
+    }
+}
+
+facilities::FacilityRegister load_register(const Folder& folder, const District& district,
+                                           const LoadOptions& options) {
+    const std::string& name = district.files.at("facilities");
+    const fs::path file = folder.path(name);
+    const std::string text = folder.content(name);
+    auto import = parsed(file, [&] {
+        return file.extension() == ".csv" ? facilities::read_facilities_csv(text)
+                                          : facilities::read_facilities_geojson(text);
+    });
+    std::vector<facilities::Report> reports;
+    const auto named = district.files.find("reports");
+    if (named != district.files.end()) {
+        const std::string reports_text = folder.content(named->second);
+        reports = parsed(folder.path(named->second),
+                         [&] { return facilities::read_reports(reports_text); });
+    }
+    if (district.times_move_with_the_clock) {
+        move_times(reports, import.facilities, options.now - *district.now);
+    }
+    return parsed(file, [&] {
+        return facilities::FacilityRegister{std::move(import.facilities), import.holidays}.with(
+            reports);
+    });
+}
+
+std::shared_ptr<const Roads> load_roads(const Folder& folder, const District& district,
+                                        const facilities::FacilityRegister& places,
+                                        const LoadOptions& options) {
+    const fs::path speeds_file = program_folder() / "routing" / "data" / "speeds.json";
+    const std::string speeds_text = read_program_file(speeds_file);
+    RoadSources sources;
+    sources.speeds = std::make_shared<const routing::SpeedTable>(
+        parsed(speeds_file, [&] { return routing::parse_speed_table(speeds_text); }));
+    const fs::path roads_file = folder.path(district.files.at("roads"));
+    routing::ImportSettings settings;
+    settings.time_zone = district.time_zone;
+    sources.network = parsed(roads_file, [&] {
+        return std::make_shared<const routing::RoadNetwork>(
+            routing::import_osm(roads_file, *sources.speeds, settings, options.progress).network);
+    });
+    for (const facilities::Facility& place : places.facilities()) {
+        sources.facility_points.push_back(place.point);
+    }
+    return std::make_shared<const Roads>(std::move(sources), options.most_routers);
+}
+
+Catalogue load_catalogue(const fs::path& texts_of_protocol) {
+    Catalogue all;
+    const fs::path folder = program_folder();
+    for (const fs::path& file :
+         {texts_of_protocol, folder / "facilities" / "texts.en.json",
+          folder / "referral" / "texts.en.json", folder / "server" / "texts.en.json"}) {
+        const std::string text = read_program_file(file);
+        const Catalogue one = parsed(file, [&] { return parse_catalogue(text); });
+        all = all.language().empty() ? one : parsed(file, [&] { return all.with(one); });
+    }
+    return all;
+}
+
+}  // namespace
+
+triage::Protocol load_protocol(const fs::path& file) {
+    const std::string text = read_program_file(file);
+    return parsed(file, [&] { return triage::parse_protocol(text); });
+}
+
+std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
+    report(options.progress, "checking the files", 0);
+    const Folder folder{options.folder};
+    const std::string district_text = folder.content("district.json");
+    auto snapshot = std::make_shared<Snapshot>();
+    snapshot->district =
+        parsed(folder.path("district.json"), [&] { return parse_district(district_text); });
+    snapshot->zone = parsed(folder.path("district.json"), [&] {
+        return facilities::load_time_zone(snapshot->district.time_zone);
+    });
+    report(options.progress, "reading the protocol", 0.1);
+    const auto& files = snapshot->district.files;
+    const fs::path ours = program_folder() / "triage" / "protocol";
+    const auto file_of = [&](const char* what, const char* otherwise) {
+        const auto named = files.find(what);
+        if (named == files.end()) {
+            return ours / otherwise;
+        }
+        folder.entry(named->second);  // throws when its content was not verified
+        return folder.path(named->second);
+    };
+    const fs::path protocol_file = file_of("protocol", "protocol.json");
+    snapshot->protocol_text = read_program_file(protocol_file);
+    snapshot->protocol =
+        parsed(protocol_file, [&] { return triage::parse_protocol(snapshot->protocol_text); });
+    snapshot->catalogue = load_catalogue(file_of("protocol_texts", "texts.en.json"));
+    report(options.progress, "reading the facilities", 0.2);
+    snapshot->facilities = load_register(folder, snapshot->district, options);
+    report(options.progress, "reading the roads", 0.3);
+    snapshot->roads = load_roads(folder, snapshot->district, snapshot->facilities, options);
+    snapshot->map_sha256 = folder.entry(files.at("roads")).sha256;
+    snapshot->made_at = options.now;
+    report(options.progress, "ready", 1);
+    return snapshot;
+}
+
+}  // namespace waybourne::server

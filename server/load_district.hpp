@@ -1,0 +1,31 @@
+#pragma once
+/// From a district's folder to a snapshot.
+
+#include <filesystem>
+#include <memory>
+
+#include "server/snapshot.hpp"
+#include "vocabulary/progress.hpp"
+
+namespace waybourne::server {
+
+struct LoadOptions {
+    /// Holds `district.json` and `manifest.json`.
+    std::filesystem::path folder;
+    /// The times of a district whose times move with the clock are moved to here.
+    Instant now{};
+    /// Searches at once.
+    std::size_t most_routers = 2;
+    Progress progress = {};
+};
+
+/// Reads the folder and everything it names. Each file must have the size and the SHA-256 of the
+/// manifest.
+/// @throws DataError naming the file that is missing, has changed or cannot be read, and why
+std::shared_ptr<const Snapshot> load_district(const LoadOptions& options);
+
+/// The protocol with its texts, as it comes with the program.
+/// @throws DataError
+triage::Protocol load_protocol(const std::filesystem::path& file);
+
+}  // namespace waybourne::server

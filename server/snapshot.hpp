@@ -1,0 +1,36 @@
+#pragma once
+/// All that one answer is made from.
+
+#include <memory>
+#include <string>
+
+#include "facilities/register.hpp"
+#include "referral/choice.hpp"
+#include "server/district.hpp"
+#include "server/roads.hpp"
+#include "triage/protocol.hpp"
+#include "vocabulary/message.hpp"
+#include "vocabulary/time.hpp"
+
+namespace waybourne::server {
+
+/// One version of everything. Immutable; a reader takes it once per request, so that an answer
+/// never mixes two versions.
+struct Snapshot {
+    District district;
+    facilities::TimeZone zone;
+    triage::Protocol protocol;
+    /// The protocol file as it was read.
+    std::string protocol_text;
+    Catalogue catalogue;
+    facilities::FacilityRegister facilities;
+    referral::ChoiceSettings settings;
+    std::shared_ptr<const Roads> roads;
+    /// Of the file the roads were read from.
+    std::string map_sha256;
+    /// Counts up from 1 since the program started.
+    std::int64_t version = 1;
+    Instant made_at{};
+};
+
+}  // namespace waybourne::server
