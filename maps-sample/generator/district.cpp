@@ -32,6 +32,7 @@ std::string id_of(const std::string& name) {
 
 std::string settlements_text(const std::vector<Settlement>& settlements) {
     std::vector<std::string> features;
+    features.reserve(settlements.size());
     for (const Settlement& settlement : settlements) {
         features.push_back(object_of(
             {{"type", quoted("Feature")},
@@ -130,6 +131,7 @@ std::string district_text() {
 
 std::string manifest_text(const std::map<std::string, std::string>& files) {
     std::vector<Member> entries;
+    entries.reserve(files.size());
     for (const auto& [name, content] : files) {
         entries.emplace_back(name, object_of({{"bytes", std::to_string(content.size())},
                                               {"sha256", quoted(sha256(content))}}));

@@ -103,11 +103,11 @@ std::string to_svg(const RoadMap& map, const std::vector<Settlement>& settlement
         "paint-order:stroke;stroke:#f4f1ea;stroke-width:3px}</style>\n"
         "<rect width=\"900\" height=\"800\" fill=\"#f4f1ea\"/>\n";
     for (const River& river : rivers()) {
-        text += "<polygon class=\"water\" points=\"" + points_of(outline(river)) + "\"/>\n";
+        text += R"(<polygon class="water" points=")" + points_of(outline(river)) + "\"/>\n";
     }
     text += roads_text(map);
     for (const Settlement& settlement : settlements) {
-        text += "<circle class=\"village\" cx=\"" + x_of(settlement.place) + "\" cy=\"" +
+        text += R"(<circle class="village" cx=")" + x_of(settlement.place) + "\" cy=\"" +
                 y_of(settlement.place) + "\" r=\"" + (settlement.kind == "town" ? "5" : "1.8") +
                 "\"/>\n";
     }

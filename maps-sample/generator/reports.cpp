@@ -130,7 +130,7 @@ std::string reports_text() {
         if (is_silent(facility.id)) {
             continue;
         }
-        const int age = 30 + static_cast<int>(random.below(5 * hour));
+        const int age = 30 + static_cast<int>(random.below(300));
         reports.push_back(
             to_text({facility.id, "whole_facility", true, age, {}, {}, {}, {}}, "nurse in charge"));
         for (const ResourcePlan& resource : facility.resources) {

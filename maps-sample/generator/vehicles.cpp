@@ -26,16 +26,22 @@ struct VehiclePlan {
     int mobilisation_minutes;
 };
 
-const std::vector<VehiclePlan>& vehicle_plans() {
-    static const Words all_roads = {"paved", "unpaved", "track", "ford_when_dry"};
-    static const Words roads = {"paved", "unpaved"};
-    static const std::vector<VehiclePlan> plans = {
+Words all_roads() {
+    return {"paved", "unpaved", "track", "ford_when_dry"};
+}
+
+Words roads() {
+    return {"paved", "unpaved"};
+}
+
+std::vector<VehiclePlan> hospital_vehicles() {
+    return {
         {"sorvrith-1",
          "Sorvrith ambulance 1",
          "sorvrith-hospital",
          "ambulance",
          "four_wheel_drive",
-         all_roads,
+         all_roads(),
          1,
          2,
          {"oxygen", "iv_fluids", "uterotonics", "magnesium_sulfate", "newborn_resuscitation"},
@@ -47,7 +53,7 @@ const std::vector<VehiclePlan>& vehicle_plans() {
          "sorvrith-hospital",
          "ambulance",
          "car",
-         roads,
+         roads(),
          1,
          2,
          {"oxygen", "iv_fluids", "uterotonics"},
@@ -59,7 +65,7 @@ const std::vector<VehiclePlan>& vehicle_plans() {
          "venzhoth-hospital",
          "ambulance",
          "four_wheel_drive",
-         all_roads,
+         all_roads(),
          1,
          2,
          {"oxygen", "iv_fluids", "uterotonics", "newborn_resuscitation"},
@@ -71,19 +77,24 @@ const std::vector<VehiclePlan>& vehicle_plans() {
          "pellumvo-hospital",
          "ambulance",
          "car",
-         roads,
+         roads(),
          1,
          1,
          {"oxygen", "iv_fluids"},
          {"nurse"},
          "24/7",
          12},
+    };
+}
+
+std::vector<VehiclePlan> other_vehicles() {
+    return {
         {"druvaneth-1",
          "Druvaneth ambulance",
          "druvaneth-health-centre",
          "ambulance",
          "four_wheel_drive",
-         all_roads,
+         all_roads(),
          1,
          2,
          {"oxygen", "iv_fluids", "magnesium_sulfate", "uterotonics"},
@@ -107,7 +118,7 @@ const std::vector<VehiclePlan>& vehicle_plans() {
          "quovreth-health-centre",
          "pick_up",
          "four_wheel_drive",
-         all_roads,
+         all_roads(),
          1,
          3,
          {"iv_fluids"},
@@ -127,6 +138,12 @@ const std::vector<VehiclePlan>& vehicle_plans() {
          "Mo-Su 06:00-18:00",
          10},
     };
+}
+
+std::vector<VehiclePlan> vehicle_plans() {
+    std::vector<VehiclePlan> plans = hospital_vehicles();
+    const std::vector<VehiclePlan> others = other_vehicles();
+    plans.insert(plans.end(), others.begin(), others.end());
     return plans;
 }
 
@@ -159,8 +176,8 @@ std::string to_text(const VehiclePlan& plan, std::size_t number) {
 
 std::string vehicles_text() {
     Words vehicles;
-    for (std::size_t i = 0; i < vehicle_plans().size(); ++i) {
-        vehicles.push_back(to_text(vehicle_plans()[i], i));
+    for (const VehiclePlan& plan : vehicle_plans()) {
+        vehicles.push_back(to_text(plan, vehicles.size()));
     }
     return block_of({{"vehicles", lines_of(vehicles, 2)}}, 0) + "\n";
 }

@@ -12,7 +12,7 @@ std::string tags_text(const Tags& tags) {
     std::string text;
     for (const auto& [key, value] : tags) {
         if (!value.empty()) {
-            text += "  <tag k=\"" + key + "\" v=\"" + value + "\"/>\n";
+            text.append("  <tag k=\"").append(key).append("\" v=\"").append(value).append("\"/>\n");
         }
     }
     return text;
