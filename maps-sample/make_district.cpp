@@ -30,7 +30,9 @@ int main(int argument_count, char** arguments) {
     }
     try {
         for (const auto& [name, content] : waybourne::sample::make_district()) {
-            write(folder + "/" + name, content);
+            std::string path = folder;
+            path.append("/").append(name);
+            write(path, content);
             std::cout << name << ": " << content.size() << " bytes\n";
         }
     } catch (const std::exception& problem) {
