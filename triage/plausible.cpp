@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <charconv>
 #include <cmath>
+#include <tuple>
 
 #include "vocabulary/error.hpp"
 #include "vocabulary/nearest_name.hpp"
@@ -170,7 +171,8 @@ void FindingsReader::read_reading(std::size_t place, const Reading& reading) {
 /// In the order of the fields, then of what was given: the same whatever the order of the readings.
 void put_in_order(std::vector<std::pair<FieldId, Refused>>& notes) {
     std::sort(notes.begin(), notes.end(), [](const auto& a, const auto& b) {
-        return std::tie(a.first, a.second.given) < std::tie(b.first, b.second.given);
+        return std::tie(a.first, a.second.given, a.second.why.values) <
+               std::tie(b.first, b.second.given, b.second.why.values);
     });
 }
 
