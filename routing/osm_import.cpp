@@ -12,6 +12,7 @@
 #include <osmium/osm.hpp>
 #include <unordered_set>
 
+#include "routing/internal/node_places.hpp"
 #include "routing/internal/osm_tags.hpp"
 #include "routing/internal/osm_ways.hpp"
 #include "vocabulary/error.hpp"
@@ -274,7 +275,7 @@ OsmNodes wanted_nodes(const OsmWays& ways) {
 class NodeVisitor {
 public:
     NodeVisitor(const OsmWays& ways, OsmNodes& nodes, Remarks& left_out, Remarks& assumed)
-        : ways_(ways), nodes_(nodes), left_out_(left_out), assumed_(assumed) {}
+        : ways_(ways), nodes_(nodes), left_out_(left_out), assumed_(assumed), places_(nodes.ids) {}
 
     void operator()(const osmium::OSMEntity& entity) {
         if (entity.type() == osmium::item_type::node) {
@@ -328,16 +329,9 @@ private:
         }
     }
 
-    /// Files are sorted by number, so the next node is mostly the one after the last.
     KeptNode* find(std::int64_t id) {
-        if (next_ > 0 && nodes_.ids[next_ - 1] >= id) {
-            next_ = static_cast<std::size_t>(
-                std::lower_bound(nodes_.ids.begin(), nodes_.ids.end(), id) - nodes_.ids.begin());
-        }
-        while (next_ < nodes_.ids.size() && nodes_.ids[next_] < id) {
-            ++next_;
-        }
-        return next_ < nodes_.ids.size() && nodes_.ids[next_] == id ? &nodes_.nodes[next_]
+        const std::size_t place = places_.find(id);
+        return place < nodes_.ids.size() && nodes_.ids[place] == id ? &nodes_.nodes[place]
                                                                     : nullptr;
     }
 
@@ -365,15 +359,12 @@ private:
     OsmNodes& nodes_;
     Remarks& left_out_;
     Remarks& assumed_;
-    std::size_t next_ = 0;
+    NodePlaces places_;
     std::size_t next_way_ = 0;
 };
 
-/// Whether the file promises nodes before ways before relations, each by number.
-bool promises_order(const osmium::io::File& file, const Progress& progress,
-                    const std::stop_token& stop) {
-    const osmium::io::Header header =
-        FileReader{file, osmium::osm_entity_bits::nothing, progress, stop}.header();
+/// Whether a file promises nodes before ways before relations, each by number.
+bool promises_order(const osmium::io::Header& header) {
     if (header.has_multiple_object_versions()) {
         throw InputError("a history or change file: several versions of the same roads");
     }
@@ -387,10 +378,10 @@ ImportedMap import_file(const osmium::io::File& file, std::uint64_t bytes, const
     Remarks left_out{settings.examples};
     Remarks assumed{settings.examples};
     namespace kinds = osmium::osm_entity_bits;
-    const bool is_sorted = promises_order(file, progress, stop);
+    FileReader way_reader{file, kinds::way | kinds::relation, progress, stop};
+    const bool is_sorted = promises_order(way_reader.header());
     WayVisitor way_visitor{speeds, left_out, assumed};
-    FileReader{file, kinds::way | kinds::relation, progress, stop}.each("reading ways",
-                                                                        std::ref(way_visitor));
+    way_reader.each("reading ways", std::ref(way_visitor));
     OsmWays ways = way_visitor.take();
     if (ways.ways.empty()) {
         throw InputError("no road in this file");

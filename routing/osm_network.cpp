@@ -4,6 +4,7 @@
 #include <cmath>
 #include <map>
 
+#include "routing/internal/node_places.hpp"
 #include "routing/internal/osm_ways.hpp"
 #include "routing/network_builder.hpp"
 #include "vocabulary/error.hpp"
@@ -13,43 +14,6 @@ namespace waybourne::routing {
 namespace {
 
 constexpr std::size_t component_examples = 20;
-
-/// Finds the places of node numbers in the sorted list. Nodes of a way mostly have numbers close to
-/// each other, so the search grows outwards from the last one found.
-class NodePlaces {
-public:
-    explicit NodePlaces(const std::vector<std::int64_t>& ids) : ids_(ids) {}
-
-    /// The id must be in the list.
-    std::size_t find(std::int64_t id) {
-        const auto begin = ids_.begin();
-        const auto last = begin + static_cast<std::ptrdiff_t>(last_);
-        std::ptrdiff_t reach = 1;
-        auto low = last;
-        auto high = last;
-        if (*last < id) {
-            while (ids_.end() - high > reach && *(high + reach) < id) {
-                high += reach;
-                reach *= 2;
-            }
-            low = high;
-            high = ids_.end() - low > reach ? low + reach + 1 : ids_.end();
-        } else {
-            high = last + 1;
-            while (low - begin > reach && *(low - reach) > id) {
-                low -= reach;
-                reach *= 2;
-            }
-            low = low - begin > reach ? low - reach : begin;
-        }
-        last_ = static_cast<std::size_t>(std::lower_bound(low, high, id) - begin);
-        return last_;
-    }
-
-private:
-    const std::vector<std::int64_t>& ids_;
-    std::size_t last_ = 0;
-};
 
 /// Reads one ferry's tags; what cannot be understood is remarked and replaced by an assumption.
 class FerryReader {
