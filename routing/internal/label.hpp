@@ -2,6 +2,7 @@
 /// What a search knows of a way so far, and how it grows. Every engine uses these same rules, so
 /// that they agree to the tenth of a second.
 
+#include <algorithm>
 #include <compare>
 #include <cstdint>
 #include <optional>
@@ -32,13 +33,17 @@ struct Label {
     TravelTime travel_time() const { return to_travel_time(typical_ds, allowed_ds()); }
 };
 
+/// A spread stays at this instead of growing on: the ways that reach it take days.
+inline constexpr std::uint64_t greatest_variance_ds2 = 0xffffffffU;
+
 /// One more part of the way. Not reached where that is closed or too long to be counted.
 inline Label extended(const Label& label, const Weight& weight) {
     const std::uint32_t typical = label.typical_ds + weight.typical_ds;
     if (typical >= closed_ds) {
         return {};
     }
-    return {typical, label.allowed_sailing_ds, label.variance_ds2 + weight.variance_ds2,
+    return {typical, label.allowed_sailing_ds,
+            std::min(greatest_variance_ds2, label.variance_ds2 + weight.variance_ds2),
             label.typical_sailing_ds};
 }
 

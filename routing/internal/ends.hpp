@@ -1,0 +1,60 @@
+#pragma once
+/// The two ends of a trip: from a place onto the nodes, and from the nodes to a place.
+
+#include <array>
+#include <optional>
+#include <vector>
+
+#include "routing/internal/way.hpp"
+
+namespace waybourne::routing {
+
+/// The part of a piece that leads from a place on it to one of its ends, or from that end to the
+/// place. None at the end itself: standing there is standing at the node, whatever the one-way
+/// says.
+struct Stub {
+    NodeId node;
+    std::optional<ArcPart> part;
+};
+std::array<Stub, 2> stubs_from(const Piece& piece, const Access& access);
+std::array<Stub, 2> stubs_to(const Piece& piece, const Access& access);
+
+/// A way from the start onto a node.
+struct Entry {
+    NodeId node;
+    std::uint32_t access = 0;
+    std::optional<ArcPart> first;
+    /// At the node.
+    Label label;
+};
+
+/// All of them that are open, walking included.
+std::vector<Entry> entries(const Metric& metric, const Departure& departure);
+
+/// A way from a node to a place.
+struct Gate {
+    NodeId node;
+    std::uint32_t access = 0;
+    std::optional<ArcPart> last;
+};
+
+/// All of them that are open.
+std::vector<Gate> gates(const Metric& metric, const Snap& target);
+
+/// The label at the target, having come to the gate's node with `label`.
+Label through(const Gate& gate, const Label& label, const Metric& metric, const Snap& target,
+              Instant departure);
+
+/// A way that never leaves the piece that both places lie on.
+struct Direct {
+    std::uint32_t start_access = 0;
+    std::uint32_t target_access = 0;
+    /// None where both are the same place.
+    std::optional<ArcPart> part;
+    Label label;
+};
+
+/// The best of them; none where there is none.
+std::optional<Direct> direct(const Metric& metric, const Departure& departure, const Snap& target);
+
+}  // namespace waybourne::routing

@@ -1,0 +1,33 @@
+#pragma once
+/// Jobs on a few threads.
+
+#include <atomic>
+#include <cstdint>
+#include <thread>
+#include <vector>
+
+namespace waybourne::routing {
+
+/// Runs `work(thread)` once on each of `threads` threads, the caller's among them, and waits for
+/// all.
+template <typename Work>
+void on_threads(unsigned threads, const Work& work) {
+    std::vector<std::jthread> others;
+    for (unsigned i = 1; i < threads; ++i) {
+        others.emplace_back([&work, i] { work(i); });
+    }
+    work(0U);
+}
+
+/// Runs `job(i, thread)` for every i below `count`, each once, on `threads` threads.
+template <typename Job>
+void run_jobs(std::uint32_t count, unsigned threads, const Job& job) {
+    std::atomic<std::uint32_t> next{0};
+    on_threads(threads, [&](unsigned thread) {
+        for (std::uint32_t i = next++; i < count; i = next++) {
+            job(i, thread);
+        }
+    });
+}
+
+}  // namespace waybourne::routing

@@ -1,0 +1,78 @@
+#include "routing/prepared_metric.hpp"
+
+#include "routing/customise.hpp"
+#include "vocabulary/error.hpp"
+
+namespace waybourne::routing {
+
+namespace {
+
+std::vector<TimeAndSpread> values_of(const Metric& metric) {
+    std::vector<TimeAndSpread> values;
+    values.reserve(metric.typical_ds().size());
+    for (std::size_t arc = 0; arc < metric.typical_ds().size(); ++arc) {
+        values.push_back(
+            metric.typical_ds()[arc] < closed_ds
+                ? TimeAndSpread::of(metric.typical_ds()[arc], metric.variance_ds2()[arc])
+                : TimeAndSpread::closed());
+    }
+    return values;
+}
+
+/// Empty where the network has no ferry with a timetable.
+std::vector<bool> waits_of(const RoadNetwork& network) {
+    std::vector<bool> waits;
+    for (const Piece& piece : network.pieces()) {
+        if (!piece.is_ferry() || !network.ferries()[piece.ferry].timetable) {
+            continue;
+        }
+        waits.resize(network.arc_count());
+        for (const ArcId arc : {piece.forward, piece.backward}) {
+            if (arc.exists()) {
+                waits[arc.value] = true;
+            }
+        }
+    }
+    return waits;
+}
+
+}  // namespace
+
+GraphView view_of(const RoadNetwork& network) {
+    static_assert(sizeof(NodeId) == sizeof(std::uint32_t));
+    const NetworkArrays& arrays = network.arrays();
+    return {
+        arrays.first_out,
+        {reinterpret_cast<const std::uint32_t*>(arrays.arc_heads.data()), arrays.arc_heads.size()}};
+}
+
+PreparedMetric::PreparedMetric(std::shared_ptr<const Metric> metric,
+                               std::shared_ptr<const Hierarchy> hierarchy, unsigned threads)
+    : metric_(std::move(metric)),
+      hierarchy_(std::move(hierarchy)),
+      values_(values_of(*metric_)),
+      waits_(waits_of(metric_->network())) {
+    if (hierarchy_->node_count() != metric_->network().node_count() ||
+        hierarchy_->arrays().up_of_arc.size() != values_.size()) {
+        throw InputError("the hierarchy was made from another network than the metric");
+    }
+    weights_ = respect<TimeAndSpread>(*hierarchy_, values_, threads);
+    customise<TimeAndSpread>(*hierarchy_, weights_, threads);
+}
+
+PreparedMetric::PreparedMetric(const PreparedMetric& before, std::shared_ptr<const Metric> metric)
+    : metric_(std::move(metric)),
+      hierarchy_(before.hierarchy_),
+      values_(values_of(*metric_)),
+      weights_(before.weights_),
+      waits_(before.waits_) {
+    std::vector<std::uint32_t> changed;
+    for (std::uint32_t arc = 0; arc < values_.size(); ++arc) {
+        if (values_[arc] != before.values_[arc]) {
+            changed.push_back(arc);
+        }
+    }
+    customise_again<TimeAndSpread>(*hierarchy_, values_, changed, weights_);
+}
+
+}  // namespace waybourne::routing

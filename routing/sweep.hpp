@@ -1,0 +1,71 @@
+#pragma once
+/// One pass over the whole network: from one place to everywhere, or from everywhere to the
+/// nearest.
+
+#include <cstdint>
+#include <span>
+#include <vector>
+
+#include "routing/arc_value.hpp"
+#include "routing/hierarchy.hpp"
+
+namespace waybourne::routing {
+
+/// The arcs of one customised metric as a sweep reads them, in the order it reads them. 16 bytes
+/// per up arc. Immutable; share it between threads.
+class SweepArcs {
+public:
+    struct Arc {
+        std::uint32_t head;
+        std::uint32_t ds;
+    };
+    SweepArcs(const Hierarchy& hierarchy, std::span<const BothWays<Time>> weights);
+
+    std::span<const Arc> up() const { return up_; }
+    std::span<const Arc> down() const { return down_; }
+
+private:
+    std::vector<Arc> up_;
+    std::vector<Arc> down_;
+};
+
+/// One place with what lies between it and a rank.
+struct SweepStart {
+    std::uint32_t rank = 0;
+    std::uint32_t ds = 0;
+    std::uint32_t place = 0;
+};
+
+/// Time from the nearest of `starts` to every rank, in ds; `closed_ds` where there is no way. PHAST
+/// (Delling, Goldberg, Nowatzyk, Werneck, J. Parallel Distrib. Comput. 73, 2013, 940-952) on the
+/// hierarchy. O(up arcs).
+/// @param ds one per rank; overwritten
+void sweep_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
+                std::span<const SweepStart> starts, std::span<std::uint32_t> ds,
+                unsigned threads = 1);
+
+/// The nearest place of every rank: time in ds in the upper half, place in the lower, so that the
+/// smaller number is the nearer place and, of equally near ones, the lower. `nowhere` where no
+/// place can be reached.
+inline constexpr std::uint64_t nowhere = std::uint64_t{closed_ds} << 32;
+constexpr std::uint32_t nearest_ds(std::uint64_t key) {
+    return static_cast<std::uint32_t>(key >> 32);
+}
+constexpr std::uint32_t nearest_place(std::uint64_t key) {
+    return static_cast<std::uint32_t>(key);
+}
+
+/// Time from every rank to its nearest place. O(up arcs), whatever the number of places.
+/// @param keys one per rank; overwritten
+void sweep_to_nearest(const Hierarchy& hierarchy, const SweepArcs& arcs,
+                      std::span<const SweepStart> places, std::span<std::uint64_t> keys,
+                      unsigned threads = 1);
+
+/// As `sweep_from` for several starts at once, each on its own: lane i of rank x is
+/// ds[x * lanes + i]. One pass over the arcs serves all lanes.
+inline constexpr std::size_t sweep_lanes = 16;
+void sweep_lanes_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
+                      std::span<const SweepStart> starts, std::span<std::uint32_t> ds,
+                      unsigned threads = 1);
+
+}  // namespace waybourne::routing

@@ -1,0 +1,98 @@
+#pragma once
+/// Searches in a customised hierarchy: up from each end, along the elimination tree.
+
+#include <algorithm>
+#include <span>
+#include <vector>
+
+#include "routing/arc_value.hpp"
+#include "routing/hierarchy.hpp"
+
+namespace waybourne::routing {
+
+/// From one rank to all its ancestors (or, backward, from all of them to it): the least value over
+/// ways that only climb. Needs no heap and no array of the network's size: every depth has one
+/// ancestor, so values are kept by depth. One per thread; a search allocates nothing. O(up arcs of
+/// the chain).
+template <typename Value>
+class UpSearch {
+public:
+    enum class Direction { from_here, to_here };
+
+    explicit UpSearch(const Hierarchy& hierarchy);
+
+    /// @param start added to every value
+    void run(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
+             std::uint32_t rank, Value start, Direction direction) {
+        run(hierarchy, weights, rank, start, direction,
+            [](std::uint32_t, const Value&) { return true; });
+    }
+    /// The same, looking at each ancestor as soon as its value is known: `visit(rank, value)` says
+    /// whether to climb on from it. Where it says no, values of higher ancestors may be too great.
+    template <typename Visit>
+    void run(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
+             std::uint32_t rank, Value start, Direction direction, const Visit& visit) {
+        const HierarchyArrays& h = hierarchy.arrays();
+        depth_ = h.depth[rank];
+        std::fill_n(by_depth_.begin(), depth_ + 1, Value::closed());
+        by_depth_[depth_] = start;
+        previous_[depth_] = no_rank;
+        chain_.clear();
+        std::uint32_t depth = depth_;
+        for (std::uint32_t x = rank; x != no_rank; x = h.parent[x], --depth) {
+            chain_.push_back(x);
+            const Value here = by_depth_[depth];
+            if (!here.is_open() || !visit(x, here)) {
+                continue;
+            }
+            for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
+                const std::uint32_t above = h.depth[h.up_head[a]];
+                const Value there =
+                    sum(here, direction == Direction::from_here ? weights[a].up : weights[a].down);
+                if (there < by_depth_[above]) {
+                    by_depth_[above] = there;
+                    previous_[above] = x;
+                }
+            }
+        }
+    }
+
+    /// The rank and its ancestors, ascending.
+    std::span<const std::uint32_t> chain() const { return chain_; }
+    /// The value of the ancestor (or the rank itself) that lies at this depth.
+    Value at_depth(std::uint32_t depth) const { return by_depth_[depth]; }
+    /// The ancestor from which that value came, for unpacking; the rank itself has none.
+    std::uint32_t previous_at_depth(std::uint32_t depth) const { return previous_[depth]; }
+    /// The depth of the rank itself: all smaller depths hold ancestors.
+    std::uint32_t depth() const { return depth_; }
+
+private:
+    std::vector<Value> by_depth_;
+    std::vector<std::uint32_t> previous_;
+    std::vector<std::uint32_t> chain_;
+    std::uint32_t depth_ = 0;
+};
+
+/// Where the best way from one search's rank to another's turns from climbing to falling.
+template <typename Value>
+struct Meeting {
+    Value value = Value::closed();
+    std::uint32_t rank = no_rank;
+};
+
+/// @param from a search `from_here`, @param to one `to_here`, both in the same hierarchy
+/// Of equal meetings the lowest rank. O(height).
+template <typename Value>
+Meeting<Value> meet(const UpSearch<Value>& from, const UpSearch<Value>& to);
+
+/// The arcs of the network along the way between two searches that meet at `meeting`, in order.
+/// Recursive: each up arc is either an arc of the network with the same value or the two legs of a
+/// lower triangle. O(arcs of the way × lower neighbours).
+/// @param values one per arc of the network, those the weights were customised from
+template <typename Value>
+std::vector<std::uint32_t> unpack(const Hierarchy& hierarchy, std::span<const Value> values,
+                                  std::span<const BothWays<Value>> weights,
+                                  const UpSearch<Value>& from, const UpSearch<Value>& to,
+                                  const Meeting<Value>& meeting);
+
+}  // namespace waybourne::routing

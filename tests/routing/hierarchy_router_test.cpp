@@ -1,0 +1,279 @@
+#include "routing/hierarchy_router.hpp"
+
+#include <doctest/doctest.h>
+
+#include <fstream>
+#include <iterator>
+#include <random>
+
+#include "routing/network_builder.hpp"
+#include "routing/node_order.hpp"
+#include "routing/reference_router.hpp"
+#include "tests/routing/map_fixture.hpp"
+#include "tests/support/ascii_district.hpp"
+#include "tests/support/made_network.hpp"
+#include "vocabulary/error.hpp"
+
+// The oracle is ReferenceRouter (Boost.Graph), which tests of its own hold to LEMON and textbooks.
+
+using namespace waybourne;
+using namespace waybourne::routing;
+using namespace waybourne::tests;
+
+namespace {
+
+constexpr Seconds no_limit = 1000h;
+
+std::shared_ptr<const PreparedMetric> prepared(const std::shared_ptr<const Metric>& metric) {
+    const GraphView graph = view_of(metric->network());
+    return std::make_shared<const PreparedMetric>(
+        metric, std::make_shared<const Hierarchy>(
+                    Hierarchy::build(graph, nested_dissection_order(graph, {}))));
+}
+
+/// Anywhere on the open roads, some of it exactly at an end, some off the road.
+class RandomPlaces {
+public:
+    RandomPlaces(const Metric& metric, unsigned seed) : metric_(metric), random_(seed) {
+        const RoadNetwork& network = metric.network();
+        for (std::uint32_t number = 0; number < network.piece_count(); ++number) {
+            const Piece& piece = network.piece(PieceId{number});
+            if (!piece.is_ferry() && metric.is_open(piece)) {
+                open_.push_back({number});
+            }
+        }
+        REQUIRE_FALSE(open_.empty());
+    }
+
+    std::uint32_t below(std::size_t bound) { return static_cast<std::uint32_t>(random_() % bound); }
+
+    Snap one() {
+        Snap snap;
+        for (std::uint32_t i = 0; i < 1 + (below(10) == 0 ? 1U : 0U); ++i) {
+            const PieceId id = open_[below(open_.size())];
+            const Piece& piece = metric_.network().piece(id);
+            const std::uint32_t kind = below(4);
+            const std::uint32_t along = kind == 0   ? 0
+                                        : kind == 1 ? piece.length_cm
+                                                    : below(std::size_t{piece.length_cm} + 1);
+            snap.accesses.push_back({id, along, to_geo_point(metric_.network().point(piece.from)),
+                                     Metres{below(3) == 0 ? below(900) * 1.0 : 0.0}});
+        }
+        return snap;
+    }
+
+    std::vector<Snap> several(std::size_t count) {
+        std::vector<Snap> snaps;
+        for (std::size_t i = 0; i < count; ++i) {
+            snaps.push_back(one());
+        }
+        return snaps;
+    }
+
+private:
+    const Metric& metric_;
+    std::mt19937 random_;
+    std::vector<PieceId> open_;
+};
+
+/// All questions of the interface, asked of both engines; returns how many answers were compared.
+std::size_t compare(const std::shared_ptr<const Metric>& metric, unsigned seed,
+                    std::size_t departures, std::size_t targets) {
+    const auto ready = prepared(metric);
+    ReferenceRouter oracle{metric};
+    HierarchyRouter router{ready};
+    RandomPlaces places{*metric, seed};
+    const std::vector<Snap> to = places.several(targets);
+    const PlaceIndex index{ready, to};
+    std::size_t compared = 0;
+    for (std::size_t i = 0; i < departures; ++i) {
+        const Departure departure{places.one(), Instant{Seconds{places.below(7 * 86400)}}};
+        const Seconds limit = places.below(3) == 0 ? Seconds{places.below(7200)} : no_limit;
+        CAPTURE(seed);
+        CAPTURE(i);
+        const auto times = oracle.travel_times(departure, to, limit);
+        const auto ours = router.travel_times(departure, to, limit);
+        for (std::size_t target = 0; target < to.size(); ++target) {
+            CAPTURE(target);
+            REQUIRE(ours[target].has_value() == times[target].has_value());
+            if (times[target]) {
+                REQUIRE(ours[target]->typical == times[target]->typical);
+                REQUIRE(ours[target]->allow == times[target]->allow);
+            }
+        }
+        const std::size_t count = places.below(5);
+        const std::size_t modulus = 1 + places.below(4);
+        const auto accept = [&](std::size_t target) { return target % modulus == 0; };
+        const auto nearest = oracle.nearest(departure, to, count, limit, accept);
+        REQUIRE(router.nearest(departure, to, count, limit, accept) == nearest);
+        REQUIRE(router.nearest(departure, index, count, limit, accept) == nearest);
+        const auto route = oracle.route(departure, to[i % to.size()]);
+        const auto our_route = router.route(departure, to[i % to.size()]);
+        REQUIRE(our_route.has_value() == route.has_value());
+        if (route) {
+            REQUIRE(our_route->travel_time == route->travel_time);
+            Seconds legs{};
+            for (const Leg& leg : our_route->legs) {
+                legs += leg.travel_time.typical;
+            }
+            REQUIRE(legs == route->travel_time.typical);
+        }
+        compared += to.size() + 3;
+    }
+    return compared;
+}
+
+/// A made network as roads, some of them ferries.
+std::shared_ptr<const Metric> metric_of(const MadeNetwork& made, unsigned seed,
+                                        double ferry_share) {
+    std::mt19937 random{seed};
+    NetworkBuilder builder;
+    builder.keep_node_order(true);
+    for (std::uint32_t node = 0; node < made.node_count(); ++node) {
+        builder.add_node({Latitude{made.latitude[node]}, Longitude{made.longitude[node]}});
+    }
+    for (std::uint32_t node = 0; node < made.node_count(); ++node) {
+        for (std::uint32_t arc = made.first_out[node]; arc < made.first_out[node + 1]; ++arc) {
+            NewPiece piece;
+            piece.from = {node};
+            piece.to = {made.head[arc]};
+            piece.length = Metres{static_cast<double>(random() % 3000)};
+            piece.backward = MeansSet{};
+            if (static_cast<double>(random() % 10000) < ferry_share * 10000) {
+                const std::chrono::minutes first{random() % 120};
+                std::vector<Sailing> sailings;
+                for (auto at = first; at < 7 * 24h;
+                     at += std::chrono::minutes{20 + random() % 300}) {
+                    sailings.push_back({at, at});
+                }
+                piece.ferry = builder.add_ferry(
+                    {Seconds{random() % 1200}, Timetable{"Etc/UTC", sailings}, 0s, true});
+            }
+            builder.add_piece(piece);
+        }
+    }
+    auto network = std::make_shared<const RoadNetwork>(builder.build());
+    std::vector<std::uint32_t> typical;
+    std::vector<std::uint32_t> variance;
+    for (std::uint32_t arc = 0; arc < network->arc_count(); ++arc) {
+        const Piece& piece = network->piece(ArcId{arc});
+        const bool is_ferry = piece.is_ferry();
+        // few different times, so that many ways are equally quick
+        typical.push_back(is_ferry ? static_cast<std::uint32_t>(
+                                         network->ferries()[piece.ferry].crossing.count() * 10)
+                                   : 100 * static_cast<std::uint32_t>(random() % 40));
+        variance.push_back(is_ferry ? 0 : typical.back() * (5 + arc % 7));
+    }
+    return std::make_shared<const Metric>(network, std::move(typical), std::move(variance));
+}
+
+}  // namespace
+
+TEST_CASE("On made-up roads both engines give the same times, nearest places and ways") {
+    std::size_t compared = 0;
+    for (unsigned seed = 1; seed <= 8; ++seed) {
+        const auto made = make_network({.nodes = 150 * seed,
+                                        .seed = seed,
+                                        .one_way_share = 0.2,
+                                        .islands = seed,
+                                        .parallel_share = 0.05,
+                                        .loop_share = 0.03});
+        compared += compare(metric_of(made, seed, 0), seed, 60, 40);
+    }
+    MESSAGE("comparisons: " << compared);
+    CHECK(compared > 20'000);
+}
+
+TEST_CASE("With ferries that leave by the clock both engines still give the same") {
+    std::size_t compared = 0;
+    for (unsigned seed = 1; seed <= 8; ++seed) {
+        const auto made = make_network({.nodes = 60 * seed, .seed = 100 + seed, .islands = 2});
+        compared += compare(metric_of(made, seed, 0.1), seed, 40, 15);
+    }
+    CHECK(compared > 5'000);
+}
+
+TEST_CASE("On the sample district both engines give the same, dry and wet, by day and by night") {
+    const std::string path = std::string(WAYBOURNE_SOURCE_DIR) + "/maps-sample/roads.osm";
+    const ImportedMap map = import_osm(path, speed_table());
+    const auto network = std::make_shared<const RoadNetwork>(map.network);
+    for (const Surface surface : {Surface::dry, Surface::wet}) {
+        for (const Light light : {Light::day, Light::night}) {
+            const auto metric = std::make_shared<const Metric>(
+                network, speed_rules(speed_table(), Means::car, {surface, light}));
+            CHECK(compare(metric, 7, 40, 40) > 0);
+        }
+    }
+}
+
+TEST_CASE("On real maps both engines give the same") {
+    const std::optional<std::string> data = outside_data();
+    if (!data) {
+        return;
+    }
+    // © OpenStreetMap contributors, Open Database License 1.0
+    std::size_t compared = 0;
+    for (const char* file : {"campo-grande", "liechtenstein", "fiji-ferry", "andorra"}) {
+        CAPTURE(file);
+        const ImportedMap map = import_osm(*data + "/roads/" + file + ".osm.pbf", speed_table());
+        const auto network = std::make_shared<const RoadNetwork>(map.network);
+        for (const Means means : {Means::car, Means::on_foot}) {
+            const auto metric = std::make_shared<const Metric>(
+                network, speed_rules(speed_table(), means, {Surface::wet, Light::night}));
+            compared += compare(metric, 11, 40, 100);
+        }
+    }
+    MESSAGE("comparisons: " << compared);
+    CHECK(compared > 30'000);
+}
+
+TEST_CASE("Places beside each other on one road are found though no crossing lies between") {
+    const auto district = ascii_district("A---------B");
+    const auto ready = prepared(district.metric());
+    const Snap start = district.snap('A');
+    std::vector<Snap> places(2, start);
+    places[0].accesses[0].along_cm += 400'000;
+    places[1].accesses[0].along_cm += 200'000;
+    HierarchyRouter router{ready};
+    const PlaceIndex index{ready, places};
+    Snap from = start;
+    from.accesses[0].along_cm += 300'000;
+    const auto nearest =
+        router.nearest({from, {}}, index, 2, no_limit, [](std::size_t) { return true; });
+    REQUIRE(nearest.size() == 2);
+    CHECK(nearest[0].target == 0);
+    CHECK(nearest[0].travel_time.typical == 1min);
+}
+
+TEST_CASE("After a closure the prepared metric is what preparing it anew gives, bit for bit") {
+    const auto district = ascii_district(R"(
+        A---B---C---D
+        |   |   |   |
+        E---F---G---H
+    )");
+    const auto before = prepared(district.metric());
+    for (const char* road : {"AB", "BC", "CG", "GH", "AE"}) {
+        CAPTURE(road);
+        const auto metric = district.close(road).metric();
+        // the drawing gives every district its own network of the same shape
+        const PreparedMetric again{*before, metric};
+        const PreparedMetric anew{metric, std::make_shared<const Hierarchy>(before->hierarchy())};
+        CHECK(std::equal(again.weights().begin(), again.weights().end(), anew.weights().begin(),
+                         anew.weights().end()));
+    }
+}
+
+TEST_CASE("A hierarchy or a place of another network is refused") {
+    const auto one = ascii_district("A---B");
+    const auto other = ascii_district("A---B---C");
+    const auto ready = prepared(one.metric());
+    CHECK_THROWS_AS(
+        PreparedMetric(other.metric(), std::make_shared<const Hierarchy>(ready->hierarchy())),
+        InputError);
+    HierarchyRouter router{ready};
+    CHECK_THROWS_AS(router.route({one.snap('A'), {}}, other.snap('C')), InputError);
+    const PlaceIndex index{prepared(one.metric()), {one.snap('B')}};
+    CHECK_THROWS_AS(
+        router.nearest({one.snap('A'), {}}, index, 1, no_limit, [](std::size_t) { return true; }),
+        InputError);
+}
