@@ -97,25 +97,25 @@ std::size_t crossings_without_junction() {
 
 // Source: this project's own promise for its sample; common practice, no source.
 TEST_CASE("The files of the district are what its program makes, byte for byte") {
-    for (const auto& [name, content] : made()) {
-        CAPTURE(name);
-        CHECK(read(name) == content);
+    for (const auto& file : made()) {
+        CAPTURE(file.first);
+        CHECK(read(file.first) == file.second);
     }
 }
 
 TEST_CASE("The manifest has the size and the SHA-256 of every other file") {
     const json manifest = json::parse(read("manifest.json"));
     CHECK(manifest["files"].size() == made().size() - 1);
-    for (const auto& [name, entry] : manifest["files"].items()) {
-        CAPTURE(name);
-        const std::string content = read(name);
-        CHECK(entry["bytes"] == content.size());
-        CHECK(entry["sha256"] == sha256(content));
+    for (const auto& file : manifest["files"].items()) {
+        CAPTURE(file.key());
+        const std::string content = read(file.key());
+        CHECK(file.value()["bytes"] == content.size());
+        CHECK(file.value()["sha256"] == sha256(content));
     }
     const json district = json::parse(read("district.json"));
-    for (const auto& [use, name] : district["files"].items()) {
-        CAPTURE(use);
-        CHECK(manifest["files"].contains(name.get<std::string>()));
+    for (const auto& file : district["files"].items()) {
+        CAPTURE(file.key());
+        CHECK(manifest["files"].contains(file.value().get<std::string>()));
     }
 }
 
