@@ -1,0 +1,67 @@
+#include "tests/bench/figure.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <cstdlib>
+#include <iostream>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+namespace waybourne::bench {
+
+bool Arguments::wants(const std::string& name) const {
+    return only.empty() || std::find(only.begin(), only.end(), name) != only.end();
+}
+
+Arguments parse_arguments(int count, char** values) {
+    Arguments arguments;
+    for (int i = 1; i + 1 < count; i += 2) {
+        const std::string name = values[i];
+        const std::string value = values[i + 1];
+        if (name == "--size") {
+            arguments.size = std::stoul(value);
+        } else if (name == "--only") {
+            std::istringstream list{value};
+            for (std::string item; std::getline(list, item, ',');) {
+                arguments.only.push_back(item);
+            }
+        } else {
+            std::cerr << "unknown argument " << name << '\n';
+            std::exit(2);
+        }
+    }
+    return arguments;
+}
+
+void print(const Figure& figure) {
+    const nlohmann::ordered_json line{
+        {"name", figure.name},
+        {"what", figure.what},
+        {"value", std::round(figure.value * 1000) / 1000},
+        {"unit", figure.unit},
+        {"against", figure.against},
+        {"goal", figure.goal},
+        {"network", figure.network},
+    };
+    std::cout << line.dump() << std::endl;
+}
+
+double percentile(std::vector<double> values, double share) {
+    if (values.empty()) {
+        return 0;
+    }
+    std::sort(values.begin(), values.end());
+    const double place = std::ceil(share * static_cast<double>(values.size())) - 1;
+    return values[static_cast<std::size_t>(std::max(0.0, place))];
+}
+
+double median(std::vector<double> values) {
+    return percentile(std::move(values), 0.5);
+}
+
+void keep(std::size_t value) {
+    asm volatile("" : : "r"(value) : "memory");
+}
+
+}  // namespace waybourne::bench
