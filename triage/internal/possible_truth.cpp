@@ -1,6 +1,6 @@
 #include "triage/internal/possible_truth.hpp"
 
-#include <algorithm>
+#include <array>
 
 namespace waybourne::triage {
 
@@ -21,9 +21,7 @@ constexpr Truths whether(Truths part, Truths wanted) {
                                ((part & ~wanted & everything) != 0 ? only(Answer::no) : 0));
 }
 
-/// The truths of the smaller of two values: each truth that both can reach from above and one can
-/// have.
-constexpr Truths smaller(Truths a, Truths b) {
+constexpr Truths smaller_by_pairs(Truths a, Truths b) {
     Truths result = 0;
     for (const Answer x : {Answer::no, Answer::unknown, Answer::yes}) {
         for (const Answer y : {Answer::no, Answer::unknown, Answer::yes}) {
@@ -33,6 +31,22 @@ constexpr Truths smaller(Truths a, Truths b) {
         }
     }
     return result;
+}
+
+/// Worked out once for all sets of truths: the search asks for it most of its time.
+constexpr std::array<std::array<Truths, 8>, 8> smaller_table = [] {
+    std::array<std::array<Truths, 8>, 8> table{};
+    for (Truths a = 0; a < 8; ++a) {
+        for (Truths b = 0; b < 8; ++b) {
+            table[a][b] = smaller_by_pairs(a, b);
+        }
+    }
+    return table;
+}();
+
+/// The truths that the smaller of two values can have.
+Truths smaller(Truths a, Truths b) {
+    return smaller_table[a][b];
 }
 
 Tendency joined(Tendency a, Tendency b) {
@@ -106,6 +120,9 @@ Truths PossibleTruths::of(ConditionId id, const Choices& choices) const {
             Truths truths = holds;
             for (const ConditionId part : condition.parts) {
                 truths = smaller(truths, of(part, choices));
+                if (truths == only(Answer::no)) {
+                    break;  // nothing smaller can come
+                }
             }
             return truths;
         }
@@ -114,6 +131,9 @@ Truths PossibleTruths::of(ConditionId id, const Choices& choices) const {
             Truths truths = holds;
             for (const ConditionId part : condition.parts) {
                 truths = smaller(truths, mirrored(of(part, choices)));
+                if (truths == only(Answer::no)) {
+                    break;  // nothing larger can come
+                }
             }
             return mirrored(truths);
         }

@@ -77,9 +77,7 @@ void ProtocolReader::read_head(TreeReader head) {
         approved.refuse_unknown_keys();
         protocol_.approved_by = approval;
     }
-    if (head.is_object()) {
-        head.refuse_unknown_keys();
-    }
+    head.refuse_unknown_keys();
 }
 
 bool ProtocolReader::is_new_name(const TreeReader& reader, const std::string& name) const {
@@ -155,12 +153,8 @@ void ProtocolReader::read_reading(TreeReader reading) {
     rules.watch_otherwise = read_minutes(watch.at("otherwise"));
     rules.urgent_within = read_minutes(watch.at("urgent_within"));
     rules.again_after_normal = 24 * 60 * read_minutes(reading.at("normal_again_days"));
-    if (watch.is_object()) {
-        watch.refuse_unknown_keys();
-    }
-    if (reading.is_object()) {
-        reading.refuse_unknown_keys();
-    }
+    watch.refuse_unknown_keys();
+    reading.refuse_unknown_keys();
 }
 
 void ProtocolReader::read_derived_answers() {

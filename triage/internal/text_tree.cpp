@@ -63,7 +63,9 @@ TreeReader TreeReader::at(std::string_view key) {
     const TextTree* part = tree_->find(key);
     if (part == nullptr) {
         TreeReader missing{nothing, pointer, errors_};
-        missing.refuse("is missing");
+        if (is_object()) {  // else the whole is wrong, and is told once
+            missing.refuse("is missing");
+        }
         missing.errors_ = nullptr;
         return missing;
     }
