@@ -18,8 +18,7 @@ constexpr std::array<std::string_view, 6> reserved{"all",  "any",         "not",
 /// Reads one condition after the other into one table.
 class ConditionReader {
 public:
-    ConditionReader(const ConditionNames& names, ConditionTable& table)
-        : names_(names), table_(table) {}
+    ConditionReader(ConditionNames& names, ConditionTable& table) : names_(names), table_(table) {}
 
     ConditionId read(const TreeReader& reader) {
         if (reader.is_text()) {
@@ -61,9 +60,12 @@ private:
 
     ConditionId read_term(const TreeReader& reader) {
         const std::string name = reader.text();
-        const auto term = names_.terms.find(name);
-        if (term != names_.terms.end()) {
-            return term->second;
+        if (std::find(names_.begun.begin(), names_.begun.end(), name) != names_.begun.end()) {
+            reader.refuse("'" + name + "' is a part of its own condition");
+            return never();
+        }
+        if (names_.terms.contains(name) || names_.waiting.contains(name)) {
+            return term_condition(name, names_, table_);
         }
         if (names_.field_places.contains(name)) {
             reader.refuse("'" + name + R"(' is a field: say which answer, e.g. {")" + name +
@@ -171,7 +173,7 @@ private:
         return range;
     }
 
-    const ConditionNames& names_;
+    ConditionNames& names_;
     ConditionTable& table_;
 };
 
@@ -182,7 +184,8 @@ bool is_reserved(std::string_view name) {
 }
 
 bool ConditionNames::knows(std::string_view name) const {
-    return field_places.contains(name) || terms.contains(name) || ratios.contains(name);
+    return field_places.contains(name) || terms.contains(name) || ratios.contains(name) ||
+           waiting.contains(name);
 }
 
 std::string ConditionNames::not_known(std::string_view name) const {
@@ -196,14 +199,29 @@ std::string ConditionNames::not_known(std::string_view name) const {
     for (const auto& [ratio, place] : ratios) {
         known.push_back(ratio);
     }
+    for (const auto& [term, condition] : waiting) {
+        known.push_back(term);
+    }
     const auto nearest = nearest_name(name, known);
     return "'" + std::string(name.substr(0, 60)) + "' is not known" +
            (nearest ? "; did you mean '" + *nearest + "'?" : "");
 }
 
-ConditionId read_condition(const TreeReader& reader, const ConditionNames& names,
-                           ConditionTable& table) {
+ConditionId read_condition(const TreeReader& reader, ConditionNames& names, ConditionTable& table) {
     return ConditionReader(names, table).read(reader);
+}
+
+ConditionId term_condition(const std::string& name, ConditionNames& names, ConditionTable& table) {
+    const auto read = names.terms.find(name);
+    if (read != names.terms.end()) {
+        return read->second;
+    }
+    const TreeReader condition = names.waiting.extract(name).mapped();
+    names.begun.push_back(name);
+    const ConditionId id = read_condition(condition, names, table);
+    names.begun.pop_back();
+    names.terms.emplace(name, id);
+    return id;
 }
 
 double read_choice(const TreeReader& reader, const Field& field) {

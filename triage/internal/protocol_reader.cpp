@@ -124,21 +124,26 @@ void ProtocolReader::read_ratios() {
 void ProtocolReader::read_terms() {
     for (auto& [name, reader] : root_.at("terms").entries()) {
         TreeReader parts = reader;
-        Term term{name, parts.text_at("meaning"), condition_at(parts, "when")};
+        const std::string meaning = parts.text_at("meaning");
+        const TreeReader when = parts.at("when");
         parts.refuse_unknown_keys();
         if (is_new_name(reader, name)) {
-            names_.terms.emplace(name, term.when);
-            protocol_.terms.push_back(std::move(term));
+            names_.waiting.emplace(name, when);
+            protocol_.terms.push_back({name, meaning, 0});
         }
+    }
+    for (Term& term : protocol_.terms) {
+        term.when = term_condition(term.name, names_, protocol_.conditions);
     }
 }
 
 void ProtocolReader::read_reading(TreeReader reading) {
     ReadingRules& rules = protocol_.reading;
-    rules.not_recordable = field_at(reading, "not_recordable");
-    if (!protocol_.fields.empty() &&
+    const TreeReader not_recordable = reading.at("not_recordable");
+    rules.not_recordable = field(not_recordable);
+    if (not_recordable.is_text() && !protocol_.fields.empty() &&
         protocol_.fields[rules.not_recordable].type != FieldType::sign) {
-        reading.refuse("not_recordable must name a sign");
+        not_recordable.refuse("does not name a sign");
     }
     rules.least_gap = reading.number_at("least_gap");
     rules.confirm_gap = read_interval(reading.at("confirm_gap"));
