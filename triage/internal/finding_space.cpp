@@ -137,9 +137,10 @@ std::vector<double> standing_values(const Protocol& protocol, FieldId id) {
         values.resize(field.choices.size());
         std::iota(values.begin(), values.end(), 0.0);
     } else if (field.whole || field.type == FieldType::step) {
-        for (double value = std::ceil(field.accept.from); value <= field.accept.to; ++value) {
-            values.push_back(value);
-        }
+        const double first = std::ceil(field.accept.from);
+        const double last = std::floor(field.accept.to);
+        values.resize(static_cast<std::size_t>(std::max(0.0, last - first + 1)));
+        std::iota(values.begin(), values.end(), first);
     } else {
         for (const double mark : landmarks(protocol, id)) {
             if (!values.empty()) {

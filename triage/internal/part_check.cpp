@@ -1,6 +1,7 @@
 #include <algorithm>
 #include <cctype>
 #include <set>
+#include <utility>
 
 #include "triage/internal/protocol_proofs.hpp"
 
@@ -117,7 +118,9 @@ void add_facts(const Field& field, std::set<std::string>& ids) {
         ids.insert(fact);
     }
     for (const std::string& choice : field.choices) {
-        ids.insert(fact + "." + choice);
+        std::string id = fact + ".";
+        id += choice;
+        ids.insert(std::move(id));
     }
 }
 

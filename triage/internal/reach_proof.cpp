@@ -12,6 +12,7 @@ using Kind = ProtocolFault::Kind;
 void prove_reachable(const ProofBench& bench, const std::string& where, const std::string& what,
                      const std::vector<ConditionId>& together, ProtocolVerdict& verdict) {
     std::vector<Wish> wishes;
+    wishes.reserve(together.size());
     for (const ConditionId condition : together) {
         wishes.push_back({condition, holds, false, true});
     }
