@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "facilities/register_file.hpp"
+#include "routing/network_file.hpp"
 #include "routing/osm_import.hpp"
 #include "server/json/district.hpp"
 #include "server/problem.hpp"
@@ -121,6 +122,24 @@ facilities::FacilityRegister load_register(const Folder& folder, const District&
     });
 }
 
+/// A prepared map (`.roads`, written by `waybourne import`), or OpenStreetMap data.
+std::shared_ptr<const routing::RoadNetwork> load_network(const fs::path& file,
+                                                         const routing::SpeedTable& speeds,
+                                                         const District& district,
+                                                         const Progress& progress) {
+    if (file.extension() == ".roads") {
+        const routing::NetworkFile prepared = routing::NetworkFile::open(file);
+        prepared.verify();
+        return prepared.network();
+    }
+    routing::ImportSettings settings;
+    settings.time_zone = district.time_zone;
+    return parsed(file, [&] {
+        return std::make_shared<const routing::RoadNetwork>(
+            routing::import_osm(file, speeds, settings, progress).network);
+    });
+}
+
 std::shared_ptr<const Roads> load_roads(const Folder& folder, const District& district,
                                         const facilities::FacilityRegister& places,
                                         const LoadOptions& options) {
@@ -130,12 +149,7 @@ std::shared_ptr<const Roads> load_roads(const Folder& folder, const District& di
     sources.speeds = std::make_shared<const routing::SpeedTable>(
         parsed(speeds_file, [&] { return routing::parse_speed_table(speeds_text); }));
     const fs::path roads_file = folder.path(district.files.at("roads"));
-    routing::ImportSettings settings;
-    settings.time_zone = district.time_zone;
-    sources.network = parsed(roads_file, [&] {
-        return std::make_shared<const routing::RoadNetwork>(
-            routing::import_osm(roads_file, *sources.speeds, settings, options.progress).network);
-    });
+    sources.network = load_network(roads_file, *sources.speeds, district, options.progress);
     for (const facilities::Facility& place : places.facilities()) {
         sources.facility_points.push_back(place.point);
     }

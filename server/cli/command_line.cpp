@@ -1,0 +1,206 @@
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <ostream>
+
+#include "server/cli/commands.hpp"
+#include "server/problem.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+constexpr const char* about =
+    "Waybourne: where to send a woman in an obstetric emergency, and how.\n"
+    "Draft rules, not clinically approved: for training and trial. The sample district is "
+    "invented.";
+
+/// All options, each command's filled in when it is the one that was called.
+struct Options {
+    ServeOptions serve;
+    AskOptions ask;
+    RouteOptions route;
+    PlacesOptions places;
+    ImportOptionsGiven import;
+    ProtocolCheckOptions protocol_check;
+};
+
+void add_common(CLI::App& command, DistrictOptions& options, bool with_json = true) {
+    command.add_option("--district", options.district,
+                       "Folder with district.json and manifest.json (default: the sample)");
+    command.add_option("--now", options.now,
+                       "Answer as if it were this moment, e.g. 2026-03-04T09:40:00Z");
+    if (with_json) {
+        command.add_flag("--json", options.json, "Answer as JSON, as the HTTP API does");
+    }
+}
+
+void add_conditions(CLI::App& command, std::string& surface, std::string& light) {
+    command.add_option("--surface", surface, "dry or wet (default: by the season)");
+    command.add_option("--light", light, "day or night (default: by the clock)");
+}
+
+void add_serve(CLI::App& app, ServeOptions& options) {
+    CLI::App* command = app.add_subcommand("serve", "Serve the HTTP API until stopped");
+    add_common(*command, options.common, false);
+    command->add_option("--host", options.host, "Address to listen on")->capture_default_str();
+    command->add_option("--port", options.port, "Port; 0 takes any free one")
+        ->check(CLI::Range(0, 65535))
+        ->capture_default_str();
+    command->add_flag("--allow-remote-without-keys", options.allow_remote_without_keys,
+                      "Listen on an address that others can reach, although nobody needs a key");
+    command->footer("Example:\n  waybourne serve --port 9000\n  curl http://127.0.0.1:9000/readyz");
+}
+
+void add_ask(CLI::App& app, AskOptions& options) {
+    CLI::App* command = app.add_subcommand(
+        "ask", "Where to send her: question by question, or at once from flags or a JSON request");
+    add_common(*command, options.common);
+    command->add_option(
+        "request", options.file,
+        "A JSON request as POST /v1/recommendations takes it; - for standard input");
+    command->add_flag("--interactive", options.is_interactive,
+                      "Ask question by question (the default on a terminal when nothing is given)");
+    command->add_option("--from", options.from, "Where she is: a facility's id, or LAT,LON");
+    command->add_option("--at", options.at, "When the findings were complete (default: now)");
+    command->add_option("--pressure", options.pressure, "Blood pressure in mmHg, e.g. 165/112");
+    command->add_option("--pulse", options.pulse, "Pulse in beats a minute");
+    command->add_option("--taken-at", options.taken_at, "When these were taken (default: now)");
+    command->add_option("--set", options.findings, "A finding, field=value; again for each");
+    command->add_option("--here", options.available_here,
+                        "A capability that the clinic can give now; again for each");
+    command->add_option("--means", options.means,
+                        "What carries her: on_foot, motorcycle, car or four_wheel_drive");
+    command->add_option("--ready-in", options.ready_in, "Minutes until she can leave");
+    add_conditions(*command, options.surface, options.light);
+    command->add_flag("--cannot-phone", options.cannot_phone, "Nobody can phone from here");
+    command->add_option("--call", options.calls,
+                        "What a call brought, id=accepted, id=refused or id=no_answer");
+    command->footer(
+        "Examples:\n  waybourne ask\n"
+        "  waybourne ask --from kezhiru-clinic --pressure 165/112 --pulse 96 \\\n"
+        "      --set status=pregnant --set gestation_weeks=34 --set severe_headache=yes\n"
+        "  waybourne ask request.json --json");
+}
+
+void add_route(CLI::App& app, RouteOptions& options) {
+    CLI::App* command = app.add_subcommand("route", "The way between two places");
+    add_common(*command, options.common);
+    command->add_option("from", options.from, "A facility's id, or LAT,LON")->required();
+    command->add_option("to", options.to, "A facility's id, or LAT,LON")->required();
+    command->add_option("--means", options.means,
+                        "on_foot, motorcycle, car (default) or four_wheel_drive");
+    command->add_option("--leave-at", options.leave_at, "RFC 3339 (default: now)");
+    add_conditions(*command, options.surface, options.light);
+    command->footer(
+        "Example:\n  waybourne route kezhiru-clinic sorvrith-hospital --surface wet "
+        "--light day");
+}
+
+void add_places(CLI::App& app, PlacesOptions& options) {
+    CLI::App* command =
+        app.add_subcommand("places", "Who can give it: how far, ready when, and why not");
+    add_common(*command, options.common);
+    command->add_option("capability", options.capability, "e.g. operative_delivery")->required();
+    command->add_option("--from", options.from, "A facility's id, or LAT,LON")->required();
+    command->add_option("--means", options.means,
+                        "on_foot, motorcycle, car (default) or four_wheel_drive");
+    add_conditions(*command, options.surface, options.light);
+    command->footer("Example:\n  waybourne places blood_transfusion --from kezhiru-clinic");
+}
+
+void add_import(CLI::App& app, ImportOptionsGiven& options) {
+    CLI::App* command = app.add_subcommand(
+        "import", "Read roads (.osm, .osm.pbf) or facilities (.geojson, .csv) and report on them");
+    command->add_option("file", options.file, "What to read")->required();
+    command->add_option("--kind", options.kind, "roads or facilities (default: by the name)")
+        ->check(CLI::IsMember({"roads", "facilities"}));
+    command->add_option("--output", options.output,
+                        "Write the prepared map (.roads) or register (.geojson) here; without it "
+                        "the file is only checked");
+    command->add_option("--time-zone", options.time_zone, "Of ferry timetables")
+        ->capture_default_str();
+    command->add_flag("--leave-out-bad-rows", options.leave_out_bad_rows,
+                      "Import the good rows and list the others");
+    command->add_flag("--make-ids", options.make_ids, "CSV without ids: make them from the names");
+    command->add_option("--column", options.columns, "CSV: our column=their column");
+    command->add_option("--default", options.defaults, "CSV: column=value where it is missing");
+    command->add_option("--ignore-column", options.ignored_columns, "CSV: not read");
+    command->add_flag("--json", options.json, "Report as JSON");
+    command->footer(
+        "Examples:\n  waybourne import roads.osm.pbf --output district.roads\n"
+        "  waybourne import places.csv --column latitude=lat --column longitude=lon");
+}
+
+void add_protocol(CLI::App& app, ProtocolCheckOptions& options) {
+    CLI::App* protocol = app.add_subcommand("protocol", "Work with protocol files");
+    protocol->require_subcommand(1);
+    CLI::App* check =
+        protocol->add_subcommand("check", "Prove that a protocol may be used, or show why not");
+    check->add_option("file", options.file, "Protocol file (default: the one that comes with us)");
+    check->add_option("--texts", options.texts, "Its texts (default: those that come with us)");
+    check->add_flag("--json", options.json, "Answer as JSON");
+    check->footer("Example:\n  waybourne protocol check my-protocol.json");
+}
+
+int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) {
+    const std::string name = app.get_subcommands().front()->get_name();
+    if (name == "serve") {
+        return run_serve(options.serve, terminal);
+    }
+    if (name == "ask") {
+        return run_ask(options.ask, terminal);
+    }
+    if (name == "route") {
+        return run_route(options.route, terminal);
+    }
+    if (name == "places") {
+        return run_places(options.places, terminal);
+    }
+    if (name == "import") {
+        return run_import(options.import, terminal);
+    }
+    return run_protocol_check(options.protocol_check, terminal);
+}
+
+}  // namespace
+
+int run_command_line(int count, const char* const* values, Terminal& terminal) {
+    Options options;
+    CLI::App app{about, "waybourne"};
+    app.set_version_flag("--version", "waybourne " WAYBOURNE_VERSION);
+    app.require_subcommand(1);
+    app.footer("Each command has --help with an example.");
+    add_serve(app, options.serve);
+    add_ask(app, options.ask);
+    add_route(app, options.route);
+    add_places(app, options.places);
+    add_import(app, options.import);
+    add_protocol(app, options.protocol_check);
+    try {
+        app.parse(count, values);
+        return run_chosen(app, options, terminal);
+    } catch (const CLI::ParseError& error) {
+        if (error.get_exit_code() == 0) {  // --help and --version are told the same way
+            return app.exit(error, terminal.out, terminal.err);
+        }
+        std::string line = error.what();
+        std::replace(line.begin(), line.end(), '\n', ' ');
+        terminal.err << "waybourne: " << line << "; see --help\n";
+        return 2;
+    } catch (...) {
+        Problem problem = to_problem(std::current_exception());
+        if (problem.type == "internal") {
+            problem.detail = "a defect in this program";
+            try {
+                throw;
+            } catch (const std::exception& error) {
+                problem.detail += std::string(": ") + error.what();
+            } catch (...) {
+            }
+        }
+        terminal.err << "waybourne: " << to_line(problem) << '\n';
+        return exit_code(problem);
+    }
+}
+
+}  // namespace waybourne::server

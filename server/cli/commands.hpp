@@ -1,0 +1,124 @@
+#pragma once
+/// The commands and what each takes. An option that was not given is empty.
+
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "server/cli/terminal.hpp"
+#include "server/snapshot.hpp"
+
+namespace waybourne::server {
+
+/// What every command takes that answers from a district.
+struct DistrictOptions {
+    std::string district;  ///< empty: the sample that comes with the program
+    std::string now;       ///< RFC 3339; empty: the machine's clock
+    bool json = false;
+};
+
+struct ServeOptions {
+    DistrictOptions common;
+    std::string host = "127.0.0.1";
+    int port = 8080;
+    bool allow_remote_without_keys = false;
+};
+
+struct AskOptions {
+    DistrictOptions common;
+    std::string file;  ///< a request as JSON; `-`: standard input
+    bool is_interactive = false;
+    std::string from;
+    std::string at;
+    std::string pressure;
+    std::optional<int> pulse;
+    std::string taken_at;
+    std::vector<std::string> findings;  ///< `field=value`
+    std::vector<std::string> available_here;
+    std::string means;
+    std::optional<int> ready_in;
+    std::string surface;
+    std::string light;
+    bool cannot_phone = false;
+    std::vector<std::string> calls;  ///< `id=accepted`
+
+    /// Nothing about her was given.
+    bool is_empty() const {
+        return file.empty() && at.empty() && pressure.empty() && !pulse && findings.empty();
+    }
+};
+
+struct RouteOptions {
+    DistrictOptions common;
+    std::string from;
+    std::string to;
+    std::string means;
+    std::string leave_at;
+    std::string surface;
+    std::string light;
+};
+
+struct PlacesOptions {
+    DistrictOptions common;
+    std::string capability;
+    std::string from;
+    std::string means;
+    std::string surface;
+    std::string light;
+};
+
+struct ImportOptionsGiven {
+    std::string file;
+    std::string kind;  ///< `roads` or `facilities`; empty: by the file's name
+    std::string output;
+    std::string time_zone = "Etc/UTC";
+    bool leave_out_bad_rows = false;
+    bool make_ids = false;
+    std::vector<std::string> columns;
+    std::vector<std::string> defaults;
+    std::vector<std::string> ignored_columns;
+    bool json = false;
+};
+
+struct ProtocolCheckOptions {
+    std::string file;
+    std::string texts;
+    bool json = false;
+};
+
+/// Each returns the program's exit code: 0 done; 2 the input is at fault. What cannot be done is
+/// thrown.
+int run_serve(const ServeOptions& options, Terminal& terminal);
+int run_ask(const AskOptions& options, Terminal& terminal);
+int run_route(const RouteOptions& options, Terminal& terminal);
+int run_places(const PlacesOptions& options, Terminal& terminal);
+int run_import(const ImportOptionsGiven& options, Terminal& terminal);
+int run_protocol_check(const ProtocolCheckOptions& options, Terminal& terminal);
+
+/// Reads the command line and runs what it says. Errors are one line on `terminal.err`.
+/// @return 0 done; 1 we failed; 2 the input is at fault
+int run_command_line(int count, const char* const* values, Terminal& terminal);
+
+// --- what the commands share
+
+/// The moment the options say, or the machine's.
+/// @throws InputError
+Instant moment_of(const DistrictOptions& options);
+
+std::shared_ptr<const Snapshot> snapshot_of(const DistrictOptions& options, Instant now);
+
+/// A facility's id, or `latitude,longitude`, as JSON: `{"facility": …}` or `{"latitude": …}`.
+std::string place_json(const std::string& text);
+
+/// `wet` and `night`, either may be empty, as JSON; empty when both are.
+/// @throws InputError when only one is given
+std::string conditions_json(const std::string& surface, const std::string& light);
+
+/// Splits `name=value`.
+/// @throws InputError
+std::pair<std::string, std::string> name_and_value(const std::string& text,
+                                                   const std::string& option);
+
+}  // namespace waybourne::server

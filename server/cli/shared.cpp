@@ -1,0 +1,75 @@
+#include <algorithm>
+#include <cstdlib>
+
+#include "server/cli/commands.hpp"
+#include "server/json/writer.hpp"
+#include "server/load_district.hpp"
+#include "server/program_files.hpp"
+#include "vocabulary/error.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+std::optional<double> as_number(const std::string& text) {
+    if (text.empty()) {
+        return std::nullopt;
+    }
+    char* end = nullptr;
+    const double number = std::strtod(text.c_str(), &end);
+    return end == text.c_str() + text.size() ? std::optional(number) : std::nullopt;
+}
+
+}  // namespace
+
+Instant moment_of(const DistrictOptions& options) {
+    return options.now.empty() ? SystemClock{}.now() : parse_rfc3339(options.now);
+}
+
+std::shared_ptr<const Snapshot> snapshot_of(const DistrictOptions& options, Instant now) {
+    LoadOptions load;
+    load.folder = options.district.empty() ? program_folder() / "maps-sample"
+                                           : std::filesystem::path{options.district};
+    load.now = now;
+    return load_district(load);
+}
+
+std::string place_json(const std::string& text) {
+    constexpr int decimals = 9;
+    JsonWriter json;
+    json.begin_object();
+    const std::size_t comma = text.find(',');
+    const auto latitude = as_number(text.substr(0, comma));
+    const auto longitude =
+        comma == std::string::npos ? std::nullopt : as_number(text.substr(comma + 1));
+    if (latitude && longitude) {
+        json.key("latitude").value(*latitude, decimals);
+        json.key("longitude").value(*longitude, decimals);
+    } else {
+        json.member("facility", text);
+    }
+    return json.end_object().take();
+}
+
+std::string conditions_json(const std::string& surface, const std::string& light) {
+    if (surface.empty() && light.empty()) {
+        return "";
+    }
+    if (surface.empty() || light.empty()) {
+        throw InputError("--surface and --light go together");
+    }
+    JsonWriter json;
+    json.begin_object().member("surface", surface).member("light", light);
+    return json.end_object().take();
+}
+
+std::pair<std::string, std::string> name_and_value(const std::string& text,
+                                                   const std::string& option) {
+    const std::size_t sign = text.find('=');
+    if (sign == std::string::npos || sign == 0) {
+        throw InputError(option + " takes name=value, not \"" + text + "\"");
+    }
+    return {text.substr(0, sign), text.substr(sign + 1)};
+}
+
+}  // namespace waybourne::server

@@ -1,0 +1,139 @@
+// Holds the API reference and the server to each other: every path and method of docs/openapi.yaml
+// is served and no other; every example and every answer fits its schema.
+import assert from 'node:assert/strict';
+import { spawn } from 'node:child_process';
+import { existsSync, readFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { after, before, test } from 'node:test';
+import { fileURLToPath } from 'node:url';
+import Ajv2020 from 'ajv/dist/2020.js';
+import addFormats from 'ajv-formats';
+import { parse } from 'yaml';
+
+const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
+const program = process.env.WAYBOURNE_PROGRAM ?? join(root, 'build', 'release', 'server', 'waybourne');
+const document = parse(readFileSync(join(root, 'docs', 'openapi.yaml'), 'utf8'));
+const now = '2026-03-04T09:40:00Z';
+
+const ajv = new Ajv2020({ strict: true, strictTypes: false, allErrors: true });
+addFormats(ajv);
+ajv.addVocabulary(['openapi', 'info', 'servers', 'security', 'tags', 'paths', 'components', 'example', 'examples']);
+ajv.addSchema(document, 'api');
+const validator = (pointer) => ajv.getSchema(`api#${pointer}`) ?? ajv.compile({ $ref: `api#${pointer}` });
+const step = (name) => encodeURIComponent(name.replaceAll('~', '~0').replaceAll('/', '~1'));
+
+function fits(pointer, value, what) {
+  const validate = validator(pointer);
+  assert.ok(validate(value), `${what}: ${JSON.stringify(validate.errors, null, 1)?.slice(0, 2000)}`);
+}
+
+/** Every operation: path, method, and where it stands in the document. */
+const operations = Object.entries(document.paths).flatMap(([path, item]) =>
+  ['get', 'post', 'put', 'patch', 'delete']
+    .filter((method) => item[method])
+    .map((method) => ({ path, method, operation: item[method], pointer: `/paths/${step(path)}/${method}` })),
+);
+
+let server;
+let base;
+
+before(async () => {
+  assert.ok(existsSync(program), `${program} is not built`);
+  server = spawn(program, ['serve', '--port', '0', '--now', now], { stdio: ['ignore', 'pipe', 'ignore'] });
+  base = await new Promise((resolve, reject) => {
+    let heard = '';
+    server.stdout.on('data', (piece) => {
+      heard += piece;
+      const address = heard.match(/http:\/\/127\.0\.0\.1:\d+/);
+      if (address) resolve(address[0]);
+    });
+    server.on('exit', (code) => reject(new Error(`serve ended with ${code}`)));
+  });
+});
+
+after(async () => {
+  const ended = new Promise((resolve) => server.on('exit', resolve));
+  server.kill('SIGTERM');
+  assert.equal(await ended, 0, 'serve ends with 0 after SIGTERM');
+});
+
+const filled = (path) => path.replace('{id}', 'sorvrith-hospital');
+
+async function ask(path, method, body) {
+  const answer = await fetch(base + filled(path), {
+    method: method.toUpperCase(),
+    headers: body === undefined ? {} : { 'Content-Type': 'application/json' },
+    body: body === undefined ? undefined : JSON.stringify(body),
+  });
+  return { answer, text: await answer.text() };
+}
+
+const exampleOf = ({ operation }) => {
+  const examples = operation.requestBody?.content['application/json'].examples;
+  if (!examples) return undefined;
+  const [{ $ref }] = Object.values(examples);
+  return document.components.examples[$ref.split('/').pop()].value;
+};
+
+for (const one of operations) {
+  test(`${one.method.toUpperCase()} ${one.path} is served as it is described`, async () => {
+    const example = exampleOf(one);
+    const { answer, text } = await ask(one.path, one.method, example);
+    assert.equal(answer.status, 200, text);
+    const type = answer.headers.get('content-type').split(';')[0];
+    const content = one.operation.responses['200'].content;
+    assert.ok(content[type], `${type} is not described`);
+    if (type === 'application/json') {
+      fits(`${one.pointer}/responses/200/content/${step(type)}/schema`, JSON.parse(text), one.path);
+    }
+  });
+}
+
+test('The server serves no path and no method that is not described', async () => {
+  const metrics = (await ask('/metrics', 'get')).text;
+  const described = new Set(operations.map(({ path, method }) => `${method.toUpperCase()} ${path}`));
+  const served = [...metrics.matchAll(/requests_total\{method="(\w+)",path="([^"]+)"/g)]
+    .filter(([, , path]) => path !== '-')
+    .map(([, method, path]) => `${method} ${path}`);
+  for (const one of served) assert.ok(described.has(one), `${one} is served, not described`);
+  for (const { path } of operations) {
+    const { answer, text } = await ask(path, 'delete');
+    assert.equal(answer.status, 405, text);
+    const allowed = answer.headers.get('allow').split(', ').filter((method) => method !== 'HEAD').sort();
+    const wanted = operations.filter((one) => one.path === path).map((one) => one.method.toUpperCase()).sort();
+    assert.deepEqual(allowed, wanted, path);
+  }
+});
+
+test('Every example request fits its schema', () => {
+  for (const one of operations) {
+    const example = exampleOf(one);
+    if (example === undefined) continue;
+    fits(`${one.pointer}/requestBody/content/${step('application/json')}/schema`, example, one.path);
+  }
+  fits('/components/schemas/Problem', document.components.examples.InvalidInput.value, 'problem');
+});
+
+const wrong = [
+  ['an unknown field', '/v1/recommendations', { from: { facility: 'kezhiru-clinic' }, trasport: {} }, 400],
+  ['a wrong type', '/v1/assessments', { findings: { convulsions: true } }, 400],
+  ['no place', '/v1/recommendations', { findings: {} }, 400],
+  ['a place off the map', '/v1/recommendations', { from: { latitude: 48, longitude: 16 } }, 400],
+  ['an unknown facility', '/v1/recommendations', { from: { facility: 'kezhiru-clinc' } }, 404],
+  ['a time to come', '/v1/assessments', { at: '2031-01-01T00:00:00Z' }, 400],
+];
+for (const [what, path, body, status] of wrong) {
+  test(`What is refused for ${what} is a problem as it is described`, async () => {
+    const { answer, text } = await ask(path, 'post', body);
+    assert.equal(answer.status, status, text);
+    assert.equal(answer.headers.get('content-type'), 'application/problem+json');
+    const problem = JSON.parse(text);
+    fits('/components/schemas/Problem', problem, what);
+    assert.ok(document.paths[path].post.responses[String(status)], `${status} is not described for ${path}`);
+  });
+}
+
+test('The document served is the document written', async () => {
+  const { text } = await ask('/openapi.yaml', 'get');
+  assert.equal(text, readFileSync(join(root, 'docs', 'openapi.yaml'), 'utf8'));
+});

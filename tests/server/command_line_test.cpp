@@ -1,0 +1,216 @@
+#include <doctest/doctest.h>
+#include <sys/wait.h>
+
+#include <array>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+#include "server/cli/commands.hpp"
+#include "server/json/value.hpp"
+#include "tests/server/served_sample.hpp"
+
+// What a person at a terminal gets. Exit codes: 0 done, 1 the program's fault, 2 the input's
+// (our own rule, docs/architecture.md).
+
+namespace waybourne::server::test {
+
+namespace {
+
+struct Run {
+    int code = 0;
+    std::string out;
+    std::string err;
+};
+
+Run run(std::vector<std::string> arguments, const std::string& input = "") {
+    arguments.insert(arguments.begin(), "waybourne");
+    std::vector<const char*> values;
+    for (const std::string& argument : arguments) {
+        values.push_back(argument.c_str());
+    }
+    std::istringstream in{input};
+    std::ostringstream out;
+    std::ostringstream err;
+    Terminal terminal{in, out, err, false};
+    const int code = run_command_line(static_cast<int>(values.size()), values.data(), terminal);
+    return {code, out.str(), err.str()};
+}
+
+std::vector<std::string> ask_flags() {
+    return {"ask",
+            "--now",
+            sample_now,
+            "--from",
+            "kezhiru-clinic",
+            "--pressure",
+            "165/112",
+            "--pulse",
+            "96",
+            "--set",
+            "status=pregnant",
+            "--set",
+            "gestation_weeks=34",
+            "--set",
+            "severe_headache=yes",
+            "--surface",
+            "wet",
+            "--light",
+            "day"};
+}
+
+bool has(const std::string& text, const std::string& part) {
+    return text.find(part) != std::string::npos;
+}
+
+/// The program itself, as a shell runs it.
+int exit_code_of(const std::string& arguments) {
+    const int status = std::system(
+        (std::string{WAYBOURNE_PROGRAM} + " " + arguments + " >/dev/null 2>&1").c_str());
+    return WEXITSTATUS(status);
+}
+
+}  // namespace
+
+TEST_CASE("One line of flags gives the whole page") {
+    const Run answer = run(ask_flags());
+    CHECK(answer.code == 0);
+    CHECK(answer.err.empty());
+    for (const char* heading : {"What was found", "What to do now", "What she needs",
+                                "Where to send her", "If that fails", "Please note"}) {
+        CHECK_MESSAGE(has(answer.out, heading), heading);
+    }
+    // A missing text would show as its id in brackets, an unfilled value in braces.
+    CHECK_FALSE(has(answer.out, "["));
+    CHECK_FALSE(has(answer.out, "{"));
+    CHECK_FALSE(has(answer.out, "chance"));
+    std::istringstream lines{answer.out};
+    for (std::string line; std::getline(lines, line);) {
+        CHECK_MESSAGE(line.size() <= 100, line);
+    }
+}
+
+TEST_CASE("The JSON of the command line is that of the API") {
+    auto flags = ask_flags();
+    flags.emplace_back("--json");
+    const Run answer = run(flags);
+    REQUIRE(answer.code == 0);
+    const JsonValue body = parse_json(answer.out);
+    CHECK(body.find("outcome") != nullptr);
+    CHECK(body.find("stages")->items().size() >= 1);
+}
+
+TEST_CASE("A request comes from a file or from standard input, too") {
+    const std::string request =
+        R"({"findings": {"convulsions": "yes"}, "from": {"facility": "kezhiru-clinic"}})";
+    const Run piped = run({"ask", "-", "--now", sample_now, "--json"}, request);
+    CHECK(piped.code == 0);
+    const Run missing = run({"ask", "no-such-file.json"});
+    CHECK(missing.code == 2);
+    CHECK(has(missing.err, "no-such-file.json"));
+}
+
+TEST_CASE("The dialogue asks only what can still change the answer") {
+    // Fits: pregnant, in the dialogue's own order, which starts with the most decisive question.
+    const Run answer = run({"ask", "--interactive", "--now", sample_now, "--from", "kezhiru-clinic",
+                            "--set", "convulsions=yes"},
+                           "enough\nnone\n3\n10\n");
+    CHECK(answer.code == 0);
+    CHECK(has(answer.out, "Where to send her"));
+    // What was given is not asked for.
+    CHECK_FALSE(has(answer.out, "Has she had a fit"));
+}
+
+TEST_CASE("In the dialogue a slip is asked again, and back takes the last answer away") {
+    const Run answer =
+        run({"ask", "--interactive", "--now", sample_now, "--from", "kezhiru-clinic"},
+            "purple rain\nunknown\nback\nenough\nnone\n3\n10\n");
+    CHECK(answer.code == 0);
+    CHECK(has(answer.out, "That was not understood"));
+    CHECK(has(answer.out, "Where to send her"));
+}
+
+TEST_CASE("The way and the places can be asked for alone") {
+    const Run way =
+        run({"route", "kezhiru-clinic", "sorvrith-hospital", "--now", sample_now, "--json"});
+    REQUIRE(way.code == 0);
+    CHECK(parse_json(way.out).find("route")->kind() == JsonKind::object);
+    const Run places = run({"places", "operative_delivery", "--from", "kezhiru-clinic", "--now",
+                            sample_now, "--json"});
+    REQUIRE(places.code == 0);
+    CHECK(parse_json(places.out).find("places")->items().size() >= 20);
+    const Run words =
+        run({"places", "blood_transfusion", "--from", "kezhiru-clinic", "--now", sample_now});
+    CHECK(has(words.out, "blood transfusion"));
+}
+
+TEST_CASE("Wrong input ends with 2 and one line that says what was wrong") {
+    const std::vector<std::vector<std::string>> wrong{
+        {},
+        {"fly"},
+        {"ask", "--colour", "blue"},
+        {"ask", "--from", "kezhiru-clinic"},
+        {"ask", "--from", "kezhiru-clinc", "--set", "convulsions=yes"},
+        {"ask", "--from", "kezhiru-clinic", "--set", "convulsion=yes"},
+        {"ask", "--from", "kezhiru-clinic", "--pressure", "high"},
+        {"ask", "--from", "48.2,16.4", "--set", "convulsions=yes"},
+        {"route", "kezhiru-clinic", "sorvrith-hospital", "--means", "balloon"},
+        {"route", "kezhiru-clinic", "sorvrith-hospital", "--surface", "wet"},
+        {"places", "operative_deliver", "--from", "kezhiru-clinic"},
+        {"import", "nothing-here.csv"},
+        {"import", "what-is-this"},
+        {"serve", "--host", "0.0.0.0"},
+        {"protocol", "check", "nothing-here.json"},
+    };
+    for (const auto& arguments : wrong) {
+        const Run answer = run(arguments);
+        CAPTURE(answer.err);
+        CHECK(answer.code == 2);
+        CHECK(std::count(answer.err.begin(), answer.err.end(), '\n') == 1);
+    }
+    CHECK(has(run(wrong.at(4)).err, "kezhiru-clinic"));
+    CHECK(has(run(wrong.at(5)).err, "convulsions"));
+    CHECK(has(run(wrong.at(10)).err, "operative_delivery"));
+    CHECK(has(run(wrong.at(13)).err, "--allow-remote-without-keys"));
+}
+
+TEST_CASE("Every command explains itself with an example") {
+    for (const char* command : {"serve", "ask", "route", "places", "import", "protocol"}) {
+        CAPTURE(command);
+        std::vector<std::string> arguments{command};
+        if (arguments.front() == "protocol") {
+            arguments.emplace_back("check");
+        }
+        arguments.emplace_back("--help");
+        const Run answer = run(arguments);
+        CHECK(answer.code == 0);
+        CHECK(has(answer.out, "Example"));
+    }
+}
+
+TEST_CASE("An import lists each rejected row and imports nothing, or leaves it out when told so") {
+    const auto folder = std::filesystem::temp_directory_path() / "waybourne_import_test";
+    std::filesystem::create_directories(folder);
+    const std::string file = (folder / "places.csv").string();
+    std::ofstream{file} << "id,name,kind,latitude,longitude,time_zone\n"
+                        << "good-clinic,Good Clinic,clinic,0.1,0.1,Etc/UTC\n"
+                        << "bad-clinic,Bad Clinic,clinic,97.1,0.1,Etc/UTC\n";
+    const Run refused = run({"import", file});
+    CHECK(refused.code == 2);
+    CHECK(has(refused.out, "97.1"));
+    const Run partly = run({"import", file, "--leave-out-bad-rows", "--json"});
+    CHECK(partly.code == 0);
+    CHECK(parse_json(partly.out).find("imported")->number() == 1);
+    CHECK(parse_json(partly.out).find("left_out")->items().size() == 1);
+    std::filesystem::remove_all(folder);
+}
+
+TEST_CASE("The program itself keeps the exit codes") {
+    CHECK(exit_code_of("--version") == 0);
+    CHECK(exit_code_of("ask --help") == 0);
+    CHECK(exit_code_of("nonsense") == 2);
+    CHECK(exit_code_of("route kezhiru-clinic sorvrith-hospital --district /nowhere") == 1);
+}
+
+}  // namespace waybourne::server::test

@@ -1,0 +1,101 @@
+#include <doctest/doctest.h>
+
+#include <limits>
+
+#include "server/json/request.hpp"
+#include "server/json/value.hpp"
+#include "server/json/writer.hpp"
+#include "vocabulary/error.hpp"
+
+// RFC 8259 for what JSON is, RFC 6901 for pointers, RFC 3629 for UTF-8.
+
+namespace waybourne::server::test {
+
+namespace {
+
+std::string refusal(const std::string& json) {
+    try {
+        parse_json(json);
+    } catch (const InputError& error) {
+        return error.fields().empty()
+                   ? error.what()
+                   : error.fields().front().pointer + " " + error.fields().front().detail;
+    }
+    return "";
+}
+
+}  // namespace
+
+TEST_CASE("What could be taken in two ways is refused, with its place") {
+    CHECK(refusal(R"({"a": {"b": 1, "b": 2}})") == "#/a/b stands twice in one object");
+    CHECK(refusal(R"([{"a": 1}, {"a/b": 1, "a/b": 1}])") == "#/1/a~1b stands twice in one object");
+    CHECK(refusal(std::string(17, '[') + std::string(17, ']')) ==
+          "# is nested deeper than 16 lists and objects");
+    CHECK(refusal(std::string(16, '[') + std::string(16, ']')).empty());
+    CHECK(refusal("1e999").find("too large") != std::string::npos);
+    for (const char* bad : {"", " ", "{", "NaN", "Infinity", "-", "01", "'a'", "{\"a\":1,}",
+                            "[1] 2", "\"\xff\"", "\"\xc0\xaf\"", "\"\xed\xa0\x80\"", "\"\x01\""}) {
+        CAPTURE(bad);
+        CHECK(refusal(bad).find("is not valid JSON") != std::string::npos);
+    }
+}
+
+TEST_CASE("A refusal never repeats what was sent") {
+    CHECK(refusal("{\"name\": \"Amina\", oops").find("Amina") == std::string::npos);
+}
+
+TEST_CASE("A pointer is the one of RFC 6901, section 6") {
+    CHECK(pointer_step("a/b") == "a~1b");
+    CHECK(pointer_step("m~n") == "m~0n");
+    CHECK(pointer_step("c%d") == "c%25d");
+    CHECK(pointer_step("k\"l") == "k%22l");
+    CHECK(pointer_step(" ") == "%20");
+}
+
+TEST_CASE("What is written is JSON, whatever the text holds") {
+    JsonWriter json;
+    json.begin_object().member("a", "q\"\\\n\x01\xff\xed\xa0\x80z").key("b").begin_list();
+    json.value(1).null().value(true).end_list().key("c").value(0.5, 4);
+    json.key("d").value(std::numeric_limits<double>::infinity(), 2);
+    json.key("e").value(-0.00001, 2).end_object();
+    const std::string text = json.take();
+    CHECK(text ==
+          "{\"a\":\"q\\\"\\\\\\n\\u0001\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBDz\","
+          "\"b\":[1,null,true],\"c\":0.5,\"d\":null,\"e\":0}");
+    CHECK_NOTHROW(parse_json(text));
+}
+
+TEST_CASE("Null and what is left out are unknown, never no") {
+    const auto findings = parse_findings(
+        R"({"readings": null, "findings": {"convulsions": null, "severe_headache": "unknown"}})");
+    CHECK(findings.readings.empty());
+    CHECK(findings.values.count("convulsions") == 0);
+    CHECK(std::get<triage::Answer>(findings.values.at("severe_headache")) ==
+          triage::Answer::unknown);
+}
+
+TEST_CASE("A place is a facility or a point, never both and never half") {
+    const auto is_refused = [](const std::string& from) {
+        try {
+            parse_recommendation_request(R"({"from": )" + from + "}");
+        } catch (const InputError& error) {
+            return error.fields().at(0).pointer == "#/from";
+        }
+        return false;
+    };
+    CHECK(is_refused("{}"));
+    CHECK(is_refused(R"({"latitude": 1})"));
+    CHECK(is_refused(R"({"facility": "a", "latitude": 1, "longitude": 1})"));
+    CHECK(is_refused("null"));
+    CHECK(
+        std::get<FacilityId>(parse_recommendation_request(R"({"from": {"facility": "a"}})").from) ==
+        FacilityId{"a"});
+}
+
+TEST_CASE("A facility that was called twice has two answers: which one counts is not guessed") {
+    CHECK_THROWS_AS(parse_recommendation_request(R"({"from": {"facility": "a"}, "calls": [
+        {"facility": "b", "answer": "accepted"}, {"facility": "b", "answer": "refused"}]})"),
+                    InputError);
+}
+
+}  // namespace waybourne::server::test

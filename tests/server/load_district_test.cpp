@@ -1,0 +1,151 @@
+#include "server/load_district.hpp"
+
+#include <doctest/doctest.h>
+
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+#include "server/json/district.hpp"
+#include "server/program_files.hpp"
+#include "tests/server/served_sample.hpp"
+#include "vocabulary/error.hpp"
+
+namespace waybourne::server::test {
+
+namespace fs = std::filesystem;
+
+namespace {
+
+/// The sample in a folder of its own, to be damaged.
+class Copy {
+public:
+    Copy() : folder_(fs::temp_directory_path() / "waybourne_load_test") {
+        fs::remove_all(folder_);
+        fs::create_directories(folder_);
+        for (const char* name :
+             {"district.json", "manifest.json", "facilities.geojson", "reports.json", "roads.osm",
+              "settlements.geojson", "vehicles.json"}) {
+            fs::copy_file(program_folder() / "maps-sample" / name, folder_ / name);
+        }
+    }
+    ~Copy() { fs::remove_all(folder_); }
+    Copy(const Copy&) = delete;
+    Copy& operator=(const Copy&) = delete;
+
+    fs::path file(const std::string& name) const { return folder_ / name; }
+    std::string error() const {
+        LoadOptions options;
+        options.folder = folder_;
+        options.now = parse_rfc3339(sample_now);
+        try {
+            load_district(options);
+        } catch (const DataError& error) {
+            return error.what();
+        }
+        return "";
+    }
+
+private:
+    fs::path folder_;
+};
+
+bool has(const std::string& text, const std::string& part) {
+    return text.find(part) != std::string::npos;
+}
+
+}  // namespace
+
+TEST_CASE("A file with one byte changed is refused by name") {
+    for (const char* name :
+         {"roads.osm", "facilities.geojson", "reports.json", "district.json", "vehicles.json"}) {
+        CAPTURE(name);
+        const Copy copy;
+        std::fstream stream{copy.file(name), std::ios::in | std::ios::out | std::ios::binary};
+        stream.seekp(40);
+        stream.put('~');
+        stream.close();
+        const std::string error = copy.error();
+        CHECK(has(error, name));
+        CHECK(has(error, "SHA-256"));
+    }
+}
+
+TEST_CASE("A file cut in half, missing, or unlisted is refused by name") {
+    SUBCASE("cut in half") {
+        const Copy copy;
+        fs::resize_file(copy.file("roads.osm"), fs::file_size(copy.file("roads.osm")) / 2);
+        CHECK(has(copy.error(), "roads.osm: has "));
+    }
+    SUBCASE("missing") {
+        const Copy copy;
+        fs::remove(copy.file("facilities.geojson"));
+        CHECK(has(copy.error(), "facilities.geojson: cannot be read"));
+    }
+    SUBCASE("unlisted") {
+        const Copy copy;
+        std::ofstream{copy.file("manifest.json")} << R"({"files": {}})";
+        CHECK(has(copy.error(), "district.json: is not in manifest.json"));
+    }
+    SUBCASE("no manifest at all") {
+        const Copy copy;
+        fs::remove(copy.file("manifest.json"));
+        CHECK(has(copy.error(), "manifest.json"));
+    }
+    SUBCASE("a manifest that leads out of the folder") {
+        const Copy copy;
+        std::ofstream{copy.file("manifest.json")}
+            << R"({"files": {"../secret": {"bytes": 1, "sha256": "x"}}})";
+        CHECK(has(copy.error(), "outside the folder"));
+    }
+}
+
+TEST_CASE("The sample is as fresh whenever it is started") {
+    LoadOptions options;
+    options.folder = program_folder() / "maps-sample";
+    options.now = parse_rfc3339("2031-07-01T12:00:00Z");
+    const auto later = load_district(options);
+    const auto first = sample_snapshot()->facilities.reports();
+    const auto moved = later->facilities.reports();
+    REQUIRE(first.size() == moved.size());
+    CHECK(moved.front().at - first.front().at == options.now - parse_rfc3339(sample_now));
+}
+
+TEST_CASE("The wet season may go over the turn of the year, and its days are both inside") {
+    District district;
+    district.wet_season = WetSeason{{11 * 32 + 1}, {4 * 32 + 30}};
+    const facilities::TimeZone utc;
+    const auto is_wet = [&](const char* when) {
+        return expected_conditions(district, utc, parse_rfc3339(when)).surface ==
+               routing::Surface::wet;
+    };
+    CHECK_FALSE(is_wet("2026-10-31T23:59:59Z"));
+    CHECK(is_wet("2026-11-01T00:00:00Z"));
+    CHECK(is_wet("2026-01-01T00:00:00Z"));
+    CHECK(is_wet("2026-04-30T23:59:59Z"));
+    CHECK_FALSE(is_wet("2026-05-01T00:00:00Z"));
+    const auto is_night = [&](const char* when) {
+        return expected_conditions(district, utc, parse_rfc3339(when)).light ==
+               routing::Light::night;
+    };
+    CHECK(is_night("2026-03-04T05:59:59Z"));
+    CHECK_FALSE(is_night("2026-03-04T06:00:00Z"));
+    CHECK(is_night("2026-03-04T18:00:00Z"));
+}
+
+TEST_CASE("A district file with several faults names them all") {
+    std::vector<std::string> pointers;
+    try {
+        parse_district(R"({"name": "X", "wet_season": {"from": "02-31", "until": "04-30"},
+          "daylight": {"from": "6"}, "files": {"roads": "../roads.osm"}, "colour": "blue"})");
+    } catch (const InputError& error) {
+        for (const FieldError& field : error.fields()) {
+            pointers.push_back(field.pointer);
+        }
+    }
+    CHECK(pointers == std::vector<std::string>{"#/time_zone", "#/wet_season/from",
+                                               "#/daylight/from", "#/files/facilities",
+                                               "#/files/roads", "#/colour"});
+}
+
+}  // namespace waybourne::server::test

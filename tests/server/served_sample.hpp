@@ -1,0 +1,77 @@
+#pragma once
+/// The sample district served on a free port of this machine, and a client that can misbehave.
+
+#include <chrono>
+#include <memory>
+#include <string>
+#include <thread>
+
+#include "server/application.hpp"
+#include "server/clock.hpp"
+#include "server/http/server.hpp"
+#include "server/log.hpp"
+
+namespace waybourne::server::test {
+
+/// The moment the sample was written for.
+inline constexpr const char* sample_now = "2026-03-04T09:40:00Z";
+
+/// Loaded once for all tests.
+std::shared_ptr<const Snapshot> sample_snapshot();
+
+class ServedSample {
+public:
+    explicit ServedSample(HttpSettings settings = {});
+    ~ServedSample();
+    ServedSample(const ServedSample&) = delete;
+    ServedSample& operator=(const ServedSample&) = delete;
+
+    int port() const { return port_; }
+    /// Lets what has begun finish, then everything logged so far.
+    std::string stop();
+
+private:
+    std::shared_ptr<std::string> log_text_ = std::make_shared<std::string>();
+    Log log_{log_text_};
+    ClockFrom clock_{parse_rfc3339(sample_now)};
+    Metrics metrics_;
+    Application application_;
+    HttpServer server_;
+    int port_;
+    std::thread thread_;
+};
+
+/// One connection, bytes as they are.
+class RawClient {
+public:
+    explicit RawClient(int port);
+    ~RawClient();
+    RawClient(const RawClient&) = delete;
+    RawClient& operator=(const RawClient&) = delete;
+
+    /// False when the other side has closed.
+    bool send(const std::string& bytes);
+    /// Everything until one whole answer is there, or the other side closes, or `limit` passes.
+    std::string receive(std::chrono::milliseconds limit = std::chrono::seconds{20});
+    bool is_closed(std::chrono::milliseconds limit);
+
+private:
+    int socket_;
+};
+
+struct Reply {
+    int status = 0;
+    std::string head;
+    std::string body;
+    std::string field(const std::string& name) const;
+};
+
+Reply parse_reply(const std::string& bytes);
+Reply get(int port, const std::string& path);
+Reply post(int port, const std::string& path, const std::string& body,
+           const std::string& content_type = "application/json");
+/// A whole request as bytes.
+std::string post_bytes(const std::string& path, const std::string& body,
+                       const std::string& content_type = "application/json");
+
+}  // namespace waybourne::server::test
