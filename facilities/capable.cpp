@@ -10,10 +10,9 @@ namespace waybourne::facilities {
 
 namespace {
 
-/// How far ahead a moment is looked for at which all holds together.
-constexpr Seconds horizon = 400 * 24h;
-/// Hours that never meet are given up after so many rounds: more than there are shifts in a year.
-constexpr int most_rounds = 2000;
+/// How far ahead of now a moment is looked for at which all holds together; later is no time that
+/// helps anybody. Counted from now, not from arrival, so that arriving later never finds more.
+constexpr Seconds horizon = 60 * 24h;
 
 const Report* heard_by(const std::optional<Report>& report, Instant now) {
     return report && report->at <= now ? &*report : nullptr;
@@ -129,8 +128,8 @@ private:
     /// possible only shrinks as arrival grows, so the answer never falls as arrival grows.
     std::optional<Instant> first_moment() const {
         Instant at = std::max(arrival_, called_at_ + service().lead);
-        const Instant end = at + horizon;
-        for (int round = 0; round < most_rounds && at <= end; ++round) {
+        const Instant end = now_ + horizon;
+        while (at <= end) {
             const auto next = moved_on(at);
             if (!next || *next == at) {
                 return next;
@@ -215,15 +214,15 @@ private:
     void settle(Instant start) {
         answer_.ready_at = start;
         answer_.chance = 1;
+        if (start > arrival_) {
+            explain_delay();
+            explain_lead(start);
+        }
         bool is_confirmed = weigh_hours(start);
         if (needs().empty()) {
             is_confirmed &= weigh(find(about_service(), start, now_), capability_words());
         } else {
             weigh_doubtful_service(start, is_confirmed);
-        }
-        if (start > arrival_) {
-            explain_delay();
-            explain_lead(start);
         }
         for (const Need& need : needs()) {
             const Finding finding = find(about(need), start, now_);

@@ -18,7 +18,8 @@ namespace waybourne::facilities {
 /// no resource) is judged by the newest report about it or, when that is newer, by a `ready` about
 /// the capability. Care can begin at the first moment from arrival on at which all of them hold. A
 /// report is too old when its age at that moment exceeds the shelf life of its kind; one that says
-/// "not ready" stops counting when its age at `now` does. The chance is the product over the things
+/// "not ready" stops counting when its age at `now` does. What lies more than 60 days after `now`
+/// counts as no time known. The chance is the product over the things
 /// it rests on, taken as independent (an assumption).
 ///
 /// About a microsecond for a service with three needs. Any number of threads.

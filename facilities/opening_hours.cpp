@@ -173,7 +173,8 @@ std::optional<LocalTime> OpeningHours::next_local(LocalTime from, bool open,
                                                   const Holidays& holidays) const {
     LocalDay day{std::chrono::floor<std::chrono::days>(from.since_1970)};
     Seconds at = from.since_1970 - day.time_since_epoch();
-    for (int looked_at = 0; looked_at <= horizon_days; ++looked_at) {
+    const int days = has_special_days_ ? horizon_days : 7;  // a week has all that comes every week
+    for (int looked_at = 0; looked_at <= days; ++looked_at) {
         const auto found = is_special(day, holidays)
                                ? find_on_day(paint(day, holidays), at, open)
                                : find_on_day(week_[weekday_of(day)], at, open);
@@ -187,7 +188,14 @@ std::optional<LocalTime> OpeningHours::next_local(LocalTime from, bool open,
 }
 
 bool OpeningHours::is_open(Instant instant, const TimeZone& zone, const Holidays& holidays) const {
-    return is_always_open_ || next_open(instant, zone, holidays) == instant;
+    if (is_always_open_) {
+        return true;
+    }
+    const LocalTime local = zone.local(instant);
+    const LocalDay day{std::chrono::floor<std::chrono::days>(local.since_1970)};
+    const Seconds at = local.since_1970 - day.time_since_epoch();
+    return (is_special(day, holidays) ? find_on_day(paint(day, holidays), at, true)
+                                      : find_on_day(week_[weekday_of(day)], at, true)) == at;
 }
 
 std::optional<Instant> OpeningHours::next(Instant from, bool open, const TimeZone& zone,
