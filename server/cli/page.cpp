@@ -273,9 +273,18 @@ private:
     void ask_also() {
         std::vector<std::string> texts;
         for (const triage::Question& question : assessment_.questions) {
-            if (question.could) {
-                texts.push_back(words_.text(question.text));
+            if (!question.could) {
+                continue;
             }
+            std::string text = words_.text(question.text);
+            if (question.fields.size() > 1) {
+                std::vector<std::string> signs;
+                for (const std::string& field : question.fields) {
+                    signs.push_back(words_.text(Message{"triage.field." + field}));
+                }
+                text += fmt::format(" {}", fmt::join(signs, "; "));
+            }
+            texts.push_back(std::move(text));
         }
         list("server.page.ask_also", texts);
     }
@@ -301,6 +310,10 @@ std::string distance_words(Metres distance) {
 std::vector<std::string> way_lines(const routing::Route& route, const Catalogue& catalogue) {
     std::vector<std::string> lines;
     for (const routing::Leg& leg : route.legs) {
+        constexpr Metres few_steps{20};
+        if (leg.is_assumed && leg.distance < few_steps) {
+            continue;  // from the door to the road: nobody needs to be told
+        }
         std::string roads;
         std::string last;
         for (const routing::Stretch& stretch : leg.stretches) {

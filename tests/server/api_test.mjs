@@ -17,7 +17,7 @@ const now = '2026-03-04T09:40:00Z';
 
 const ajv = new Ajv2020({ strict: true, strictTypes: false, allErrors: true });
 addFormats(ajv);
-ajv.addVocabulary(['openapi', 'info', 'servers', 'security', 'tags', 'paths', 'components', 'example', 'examples']);
+ajv.addVocabulary(['openapi', 'info', 'servers', 'security', 'tags', 'paths', 'components']);
 ajv.addSchema(document, 'api');
 const validator = (pointer) => ajv.getSchema(`api#${pointer}`) ?? ajv.compile({ $ref: `api#${pointer}` });
 const step = (name) => encodeURIComponent(name.replaceAll('~', '~0').replaceAll('/', '~1'));
@@ -89,13 +89,8 @@ for (const one of operations) {
   });
 }
 
-test('The server serves no path and no method that is not described', async () => {
-  const metrics = (await ask('/metrics', 'get')).text;
-  const described = new Set(operations.map(({ path, method }) => `${method.toUpperCase()} ${path}`));
-  const served = [...metrics.matchAll(/requests_total\{method="(\w+)",path="([^"]+)"/g)]
-    .filter(([, , path]) => path !== '-')
-    .map(([, method, path]) => `${method} ${path}`);
-  for (const one of served) assert.ok(described.has(one), `${one} is served, not described`);
+// That no other path is served is in openapi_test.cpp, which sees the server's own table.
+test('No path takes a method that is not described', async () => {
   for (const { path } of operations) {
     const { answer, text } = await ask(path, 'delete');
     assert.equal(answer.status, 405, text);
