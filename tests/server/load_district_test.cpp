@@ -23,10 +23,10 @@ public:
     Copy() : folder_(fs::temp_directory_path() / "waybourne_load_test") {
         fs::remove_all(folder_);
         fs::create_directories(folder_);
-        for (const char* name :
-             {"district.json", "manifest.json", "facilities.geojson", "reports.json", "roads.osm",
-              "settlements.geojson", "vehicles.json"}) {
-            fs::copy_file(program_folder() / "maps-sample" / name, folder_ / name);
+        for (const auto& entry : fs::directory_iterator(program_folder() / "maps-sample")) {
+            if (entry.is_regular_file()) {
+                fs::copy_file(entry.path(), folder_ / entry.path().filename());
+            }
         }
     }
     ~Copy() { fs::remove_all(folder_); }
@@ -57,8 +57,9 @@ bool has(const std::string& text, const std::string& part) {
 }  // namespace
 
 TEST_CASE("A file with one byte changed is refused by name") {
-    for (const char* name :
-         {"roads.osm", "facilities.geojson", "reports.json", "district.json", "vehicles.json"}) {
+    const std::vector<std::string> names{"roads.osm", "facilities.geojson", "reports.json",
+                                         "district.json", "vehicles.json"};
+    for (const std::string& name : names) {
         CAPTURE(name);
         const Copy copy;
         std::fstream stream{copy.file(name), std::ios::in | std::ios::out | std::ios::binary};
