@@ -1,6 +1,8 @@
 #include "referral/call_order.hpp"
 
 #include <algorithm>
+#include <iterator>
+#include <utility>
 
 namespace waybourne::referral {
 
@@ -37,41 +39,28 @@ bool lacks_critical(const Situation& situation, const Plan& other, const Plan& p
     });
 }
 
-std::optional<Plan> best_confirmed(const Situation& situation, Ways& ways,
-                                   std::span<const Plan> plans, const Plan& leading,
+/// @param sure the situation in which only what is confirmed counts
+std::optional<Plan> best_confirmed(const Situation& sure, Ways& ways, const Plan& leading,
                                    const ChangesOfVehicle& changes) {
     const auto to_call = places_to_call(leading);
-    std::vector<Plan> singles;
-    std::vector<Plan> confirmed;
-    for (const Plan& plan : plans) {
-        if (plan.stops.size() > 1 || touches(plan, to_call)) {
-            continue;
-        }
-        singles.push_back(plan);
-        if (!plan.is_unconfirmed()) {
-            confirmed.push_back(plan);
-        }
-    }
-    // What a second stop must improve on are now the confirmed single places only.
-    for (Plan& pair : staged_plans(situation, ways, singles, mark_of(confirmed))) {
-        if (!pair.is_unconfirmed() && !touches(pair, to_call)) {
-            confirmed.push_back(std::move(pair));
-        }
-    }
-    std::vector<std::size_t> among = taking_part(confirmed, *situation.settings);
-    std::erase_if(among, [&](std::size_t index) {
-        return lacks_critical(situation, confirmed[index], leading);
-    });
-    const auto best = best_of(confirmed, std::move(among), *situation.settings, changes);
-    return best ? std::optional{confirmed[*best]} : std::nullopt;
+    const auto rests_on_a_call = [&](const Plan& plan) { return touches(plan, to_call); };
+    std::vector<Plan> plans = single_plans(sure, ways);
+    std::erase_if(plans, rests_on_a_call);
+    std::vector<Plan> pairs = staged_plans(sure, ways, plans, mark_of(plans));
+    std::erase_if(pairs, rests_on_a_call);
+    std::move(pairs.begin(), pairs.end(), std::back_inserter(plans));
+    std::vector<std::size_t> among = taking_part(plans, *sure.settings);
+    std::erase_if(among,
+                  [&](std::size_t index) { return lacks_critical(sure, plans[index], leading); });
+    const auto best = best_of(plans, std::move(among), *sure.settings, changes);
+    return best ? std::optional{plans[*best]} : std::nullopt;
 }
 
-bool is_as_good_after_the_wait(const Situation& situation, Ways& ways, const Plan& plan) {
-    const Situation later = delayed(situation, situation.settings->call_wait);
-    const auto then = replanned(later, ways, plan);
+bool is_as_good_after_the_wait(const Situation& sure, Ways& ways, const Plan& plan) {
+    const auto then = replanned(delayed(sure, sure.settings->call_wait), ways, plan);
     return then && then->merits.unmet_critical <= plan.merits.unmet_critical &&
            then->unmet.size() <= plan.unmet.size() &&
-           then->merits.lateness <= plan.merits.lateness + situation.settings->lateness_tolerance;
+           then->merits.lateness <= plan.merits.lateness + sure.settings->lateness_tolerance;
 }
 
 void add_calls(const Situation& situation, const Plan& plan, const std::optional<Plan>& next,
@@ -120,8 +109,9 @@ Lead who_leads(const Situation& situation, Ways& ways, std::span<const Plan> pla
         return lead;
     }
     const bool can_phone = can_phone_all(situation, places_to_call(lead.plan));
-    auto confirmed = best_confirmed(situation, ways, plans, lead.plan, changes);
-    if (confirmed && can_phone && is_as_good_after_the_wait(situation, ways, *confirmed)) {
+    const Situation sure = only_confirmed(situation);
+    auto confirmed = best_confirmed(sure, ways, lead.plan, changes);
+    if (confirmed && can_phone && is_as_good_after_the_wait(sure, ways, *confirmed)) {
         add_calls(situation, lead.plan, confirmed, lead.calls);
         lead.behind = std::move(confirmed);
     } else if (confirmed) {

@@ -20,13 +20,12 @@ struct Lead {
 };
 
 /// The best plan leads when everything it rests on is confirmed. Otherwise, with Y the best plan
-/// that rests only on what is confirmed, on no place that would have to be phoned, and leaves no
+/// when only confirmed care counts, on no place that would have to be phoned, and leaving no
 /// critical need unmet that the best plan meets:
 ///
-/// - she can phone and Y is as good after the wait (no need more unmet, lateness within the
-/// tolerance
-///   of what it was, everything decided `call_wait` later): the best plan leads as a call, Y
-///   behind;
+/// - she can phone, and Y is as good after the wait (everything decided `call_wait` later, no need
+///   more is unmet and lateness has grown by no more than the tolerance): the best plan leads as a
+///   call, Y behind;
 /// - otherwise Y leads;
 /// - there is no Y: the best plan leads; where one can phone, as a call, and whoever comes next is
 ///   phoned next, three places at most.

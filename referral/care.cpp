@@ -23,9 +23,8 @@ Readiness readiness_for(const Situation& situation, std::size_t place,
                         triage::Capability capability, Instant arrival) {
     const std::optional<Instant> called_ahead_at =
         situation.can_phone(place) ? std::optional{situation.phoned_at} : std::nullopt;
-    Readiness readiness =
-        facilities::readiness(*situation.facilities, situation.place(place).id, capability, arrival,
-                              situation.now, called_ahead_at);
+    Readiness readiness = facilities::readiness_at(*situation.facilities, place, capability,
+                                                   arrival, situation.now, called_ahead_at);
     if (readiness.state == ReadinessState::unconfirmed && readiness.ready_at &&
         situation.call_answer(place) == CallAnswer::accepted) {
         readiness.state =
@@ -49,7 +48,9 @@ std::vector<Care> care_at(const Situation& situation, std::size_t place, Instant
             if (!readiness) {
                 readiness = readiness_for(situation, place, capability, arrival);
             }
-            if (!readiness->ready_at) {
+            const bool counts =
+                situation.counts_unconfirmed || readiness->state != ReadinessState::unconfirmed;
+            if (!readiness->ready_at || !counts) {
                 continue;
             }
             Care care{need, capability,

@@ -159,8 +159,13 @@ std::vector<Message> assumptions(const Situation& situation, const Plan* plan) {
 
 void add_remarks(const Situation& situation, const Lead& lead, std::vector<Message>& remarks) {
     for (const std::size_t index : lead.plan.unmet) {
+        const bool is_doubtful =
+            std::any_of(lead.plan.stops.begin(), lead.plan.stops.end(), [&](const Stop& stop) {
+                return !care_at(situation, stop.place, stop.arrives(), {{index}}).empty();
+            });
         remarks.push_back(
-            {"referral.not_given_there", {{"care", care_value(situation.need(index).any_of)}}});
+            {is_doubtful ? "referral.not_confirmed_there" : "referral.not_given_there",
+             {{"care", care_value(situation.need(index).any_of)}}});
     }
     if (lead.could_not_be_asked) {
         remarks.push_back({"referral.could_not_be_asked"});

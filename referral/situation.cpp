@@ -71,6 +71,12 @@ Situation situation_of(const triage::Assessment& assessment,
     return situation;
 }
 
+Situation only_confirmed(const Situation& situation) {
+    Situation sure = situation;
+    sure.counts_unconfirmed = false;
+    return sure;
+}
+
 Situation delayed(const Situation& situation, Seconds delay) {
     Situation later = situation;
     later.phoned_at += delay;

@@ -31,6 +31,8 @@ struct Situation {
     /// Whether it may be recommended: it lies on the map, she is not there already, and nobody
     /// there has refused.
     std::vector<bool> is_considered = {};
+    /// False: only what is confirmed counts as care.
+    bool counts_unconfirmed = true;
 
     const facilities::Facility& place(std::size_t position) const {
         return facilities->facilities()[position];
@@ -54,6 +56,9 @@ Situation situation_of(const triage::Assessment& assessment,
                        std::span<const std::optional<routing::Snap>> snaps, const Start& start,
                        const ChoiceSettings& settings, Instant now,
                        Unanswered unanswered = Unanswered::leave_out);
+
+/// The same, counting only what is confirmed.
+Situation only_confirmed(const Situation& situation);
 
 /// The same, everything decided `delay` later.
 Situation delayed(const Situation& situation, Seconds delay);
