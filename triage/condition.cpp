@@ -16,7 +16,7 @@ void insert_sorted(std::vector<Value>& values, const Value& value) {
 }
 
 std::size_t fingerprint(const Condition& condition) {
-    std::size_t mixed = static_cast<std::size_t>(condition.kind);
+    auto mixed = static_cast<std::size_t>(condition.kind);
     const auto mix = [&](std::size_t value) { mixed = mixed * 1'000'003 + value; };
     for (const ConditionId part : condition.parts) {
         mix(part);

@@ -354,6 +354,7 @@ std::vector<Question> questions_about(const Protocol& protocol, const Case& give
     std::stable_sort(ranked.begin(), ranked.end(),
                      [](const Ranked& a, const Ranked& b) { return a.rank() < b.rank(); });
     std::vector<Question> questions;
+    questions.reserve(ranked.size());
     for (Ranked& one : ranked) {
         questions.push_back(std::move(one.question));
     }
