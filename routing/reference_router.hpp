@@ -14,7 +14,7 @@ std::shared_ptr<const ReferenceGraph> make_reference_graph(const RoadNetwork& ne
 
 /// Dijkstra, Numerische Mathematik 1 (1959) 269-271, on Boost's compressed sparse row graph,
 /// stopped once the answer is known: O((arcs + nodes) log nodes), less the nearer the targets are.
-/// A search workspace: one per thread, about 48 bytes per node, made once; a query costs nothing
+/// A search workspace: one per thread, about 40 bytes per node, made once; a query costs nothing
 /// for nodes it does not reach.
 ///
 /// Ferries: at a ferry with a timetable the trip waits for the next sailing. `typical` takes the

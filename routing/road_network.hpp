@@ -52,7 +52,7 @@ struct FixedPoint {
 FixedPoint to_fixed(const GeoPoint& point);
 GeoPoint to_geo_point(FixedPoint point);
 
-/// A piece of road as it is stored: plain data, 56 bytes.
+/// A piece of road as it is stored: plain data, 48 bytes.
 struct Piece {
     RoadId road;
     NodeId from;

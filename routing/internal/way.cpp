@@ -140,11 +140,10 @@ private:
         }
         leg_.line = line_of(network_, part);
         join();
-        const auto allowed = to_travel_time(after.typical_ds - at_bank.typical_ds,
-                                            after.allowed_ds() - at_bank.allowed_ds());
+        const Seconds allowed = seconds(after.allowed_ds()) - seconds(at_bank.allowed_ds());
         move(after, length(part), network_.name_of(piece), "ferry");
         leg_weight_ = {};
-        leg_.travel_time.allow = allowed.allow;
+        leg_.travel_time.allow = allowed;
         close();
     }
 
