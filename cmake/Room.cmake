@@ -19,11 +19,14 @@ function(room name)
   endif()
 endfunction()
 
-# A doctest program: its main is shared, the sources hold only cases.
+# A doctest program: its main is shared, the sources hold only cases. Tests run in the project's
+# folder and name its files from there, so that no path of a machine gets into what is compiled (and
+# the compiler cache serves every checkout). Not optimised: they are compiled more often than run.
 function(test_program name)
   cmake_parse_arguments(TEST "" "" "SOURCES;LINKS" ${ARGN})
   add_executable(${name} ${TEST_SOURCES})
   target_link_libraries(${name} PRIVATE waybourne_test_main ${TEST_LINKS})
-  target_compile_definitions(${name} PRIVATE WAYBOURNE_SOURCE_DIR="${PROJECT_SOURCE_DIR}")
-  add_test(NAME ${name} COMMAND ${name})
+  target_compile_definitions(${name} PRIVATE WAYBOURNE_SOURCE_DIR=".")
+  target_compile_options(${name} PRIVATE -O0)
+  add_test(NAME ${name} COMMAND ${name} WORKING_DIRECTORY "${PROJECT_SOURCE_DIR}")
 endfunction()
