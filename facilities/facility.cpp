@@ -4,6 +4,7 @@
 #include <set>
 #include <string_view>
 
+#include "facilities/internal/shortened.hpp"
 #include "facilities/report.hpp"
 #include "vocabulary/nearest_name.hpp"
 
@@ -33,7 +34,7 @@ bool is_lead(Seconds lead) {
 
 void check_identity(const Facility& facility, std::vector<FieldError>& errors) {
     if (!is_made_of(facility.id.value(), "_-")) {
-        errors.push_back({"#/id", "'" + facility.id.value().substr(0, 40) +
+        errors.push_back({"#/id", "'" + shortened(facility.id.value()) +
                                       "' is not an id: 1 to 100 of a-z, 0-9, _ and -"});
     }
     if (facility.name.empty() || facility.name.size() > longest_name) {
@@ -50,7 +51,7 @@ void check_resource(const Resource& resource, std::vector<FieldError>& errors) {
     const std::string pointer = "#/resources/" + resource.name;
     if (!is_made_of(resource.name, "_")) {
         errors.push_back(
-            {pointer, "'" + resource.name.substr(0, 40) + "' is not a name: a-z, 0-9 and _"});
+            {pointer, "'" + shortened(resource.name) + "' is not a name: a-z, 0-9 and _"});
     }
     if (triage::find_capability(resource.name) || resource.name == to_name(WholeFacility{})) {
         errors.push_back({pointer, "'" + resource.name + "' means something else in reports"});
@@ -76,7 +77,7 @@ void check_needs(const Service& service, const std::vector<std::string>& resourc
         const std::string at = pointer + "/needs/" + std::to_string(i);
         if (std::find(resources.begin(), resources.end(), need.resource) == resources.end()) {
             const auto nearest = nearest_name(need.resource, resources);
-            errors.push_back({at, "'" + need.resource.substr(0, 40) +
+            errors.push_back({at, "'" + shortened(need.resource) +
                                       "' is not a resource of this facility" +
                                       (nearest ? "; did you mean '" + *nearest + "'?" : "")});
         }

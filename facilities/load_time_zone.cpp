@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <string>
 
+#include "facilities/internal/shortened.hpp"
 #include "facilities/time_zone.hpp"
 #include "vocabulary/error.hpp"
 #include "vocabulary/nearest_name.hpp"
@@ -21,7 +22,7 @@ const Instant last_listed = std::chrono::sys_days(std::chrono::year{2038} / 1 / 
     }
     std::sort(known.begin(), known.end());
     const auto nearest = nearest_name(name, known);
-    throw InputError("'" + std::string(name.substr(0, 40)) +
+    throw InputError("'" + shortened(name) +
                      "' is not a time zone such as Africa/Blantyre or Etc/GMT" +
                      (nearest ? "; did you mean '" + *nearest + "'?" : ""));
 }

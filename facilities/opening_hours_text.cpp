@@ -2,6 +2,7 @@
 #include <array>
 #include <utility>
 
+#include "facilities/internal/shortened.hpp"
 #include "facilities/opening_hours.hpp"
 #include "vocabulary/error.hpp"
 
@@ -36,10 +37,9 @@ bool is_letter(char c) {
 }
 
 [[noreturn]] void refuse(std::string_view text, std::size_t at, std::string_view why) {
-    const std::string_view rest = text.substr(std::min(at, text.size()), 20);
-    throw InputError("opening hours '" + std::string(text.substr(0, 80)) +
-                     "': " + (rest.empty() ? "at the end" : "at '" + std::string(rest) + "'") +
-                     ": " + std::string(why));
+    const std::string rest = shortened(text.substr(std::min(at, text.size())), 20);
+    throw InputError("opening hours '" + shortened(text, 80) + "': " +
+                     (rest.empty() ? "at the end" : "at '" + rest + "'") + ": " + std::string(why));
 }
 
 /// Cuts the text into tokens.
@@ -354,7 +354,7 @@ private:
 
 OpeningHours parse_opening_hours(std::string_view text) {
     if (text.size() > longest_text) {
-        refuse(text, longest_text, "longer than 1000 characters");
+        refuse(text, text.size(), "longer than 1000 bytes");
     }
     return {std::string(text), Parser(text).rules()};
 }

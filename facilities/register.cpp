@@ -7,6 +7,7 @@
 #include <tuple>
 
 #include "facilities/internal/prepared.hpp"
+#include "facilities/internal/shortened.hpp"
 #include "vocabulary/nearest_name.hpp"
 
 namespace waybourne::facilities {
@@ -42,7 +43,7 @@ Prepared::Place prepare(const Facility& facility) {
     place.service_of.fill(-1);
     for (const Service& service : facility.services) {
         place.service_of[static_cast<std::size_t>(service.capability)] =
-            static_cast<std::int8_t>(place.needs.size());
+            static_cast<std::int16_t>(place.needs.size());
         auto& needs = place.needs.emplace_back();
         for (const Dependency& need : service.needs) {
             const auto resource = std::find_if(
@@ -99,7 +100,7 @@ std::optional<Report>& slot(Heard& heard, const Facility& facility, const Prepar
     const auto nearest = nearest_name(name, known);
     throw InputError(
         "the report is about an unknown resource",
-        {{"#/about", "'" + name.substr(0, 40) + "' is not a resource of " + facility.id.value() +
+        {{"#/about", "'" + shortened(name) + "' is not a resource of " + facility.id.value() +
                          (nearest ? "; did you mean '" + *nearest + "'?" : "")}});
 }
 
@@ -174,7 +175,7 @@ const Facility& FacilityRegister::facility(const FacilityId& id) const {
         known.push_back(facility.id.value());
     }
     const auto nearest = nearest_name(id.value(), known);
-    throw NotFound("no facility '" + id.value().substr(0, 100) + "'" +
+    throw NotFound("no facility '" + shortened(id.value(), 100) + "'" +
                    (nearest ? "; did you mean '" + *nearest + "'?" : ""));
 }
 

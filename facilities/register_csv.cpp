@@ -6,6 +6,7 @@
 
 #include "facilities/internal/csv.hpp"
 #include "facilities/internal/import_rows.hpp"
+#include "facilities/internal/shortened.hpp"
 #include "vocabulary/nearest_name.hpp"
 
 namespace waybourne::facilities {
@@ -117,7 +118,7 @@ private:
                 errors_.push_back({"line 1", "column '" + name + "' stands twice"});
             }
             if (!known.contains(name)) {
-                errors_.push_back({"line 1", "column '" + name.substr(0, 40) + "' is not known" +
+                errors_.push_back({"line 1", "column '" + shortened(name) + "' is not known" +
                                                  suggestion(name, names)});
             }
         }
@@ -189,7 +190,7 @@ private:
         const char* const end = text.data() + text.size();
         const auto [stopped, error] = std::from_chars(text.data(), end, number);
         if (error != std::errc{} || stopped != end || !std::isfinite(number)) {
-            note(column, "'" + text.substr(0, 40) + "' is not a number of degrees such as -13.75");
+            note(column, "'" + shortened(text) + "' is not a number of degrees such as -13.75");
             return std::nullopt;
         }
         return number;
@@ -244,7 +245,7 @@ private:
                 known.emplace_back(triage::to_name(static_cast<triage::Capability>(i)));
             }
             note("capabilities",
-                 "'" + name.substr(0, 40) + "' is not a capability" + suggestion(name, known));
+                 "'" + shortened(name) + "' is not a capability" + suggestion(name, known));
         }
     }
 

@@ -5,6 +5,7 @@
 #include <sstream>
 
 #include "facilities/internal/import_rows.hpp"
+#include "facilities/internal/shortened.hpp"
 #include "facilities/internal/strict_json.hpp"
 #include "vocabulary/nearest_name.hpp"
 
@@ -137,7 +138,7 @@ private:
                  const std::string kind = members.needed_text("kind");
                  const auto found = find_resource_kind(kind);
                  if (!found && !kind.empty()) {
-                     members.note("kind", "'" + kind.substr(0, 40) +
+                     members.note("kind", "'" + shortened(kind) +
                                               "' is none of staff, stock, blood, equipment, "
                                               "power, space");
                  }

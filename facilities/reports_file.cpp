@@ -1,6 +1,7 @@
 #include <array>
 
 #include "facilities/internal/import_rows.hpp"
+#include "facilities/internal/shortened.hpp"
 #include "facilities/internal/strict_json.hpp"
 #include "facilities/register_file.hpp"
 
@@ -36,7 +37,7 @@ Report read_report(const Json& given, const std::string& path, std::vector<Field
     const std::string state = members.needed_text("state");
     report.is_ready = state == "ready";
     if (!state.empty() && state != "ready" && state != "not_ready") {
-        members.note("state", "'" + state.substr(0, 40) + "' is neither ready nor not_ready");
+        members.note("state", "'" + shortened(state) + "' is neither ready nor not_ready");
     }
     if (!members.has("at")) {
         members.note("at", "is needed: when it was said");

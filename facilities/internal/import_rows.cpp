@@ -5,6 +5,8 @@
 #include <map>
 #include <sstream>
 
+#include "facilities/internal/shortened.hpp"
+
 namespace waybourne::facilities {
 
 namespace {
@@ -72,7 +74,7 @@ void check_facility(ReadRow& row, std::map<FacilityId, std::size_t>& first,
     const auto [place, is_new] = first.emplace(facility.id, row.row);
     if (!is_new && !facility.id.value().empty()) {
         row.problems.push_back({row.row, facility.name, column("#/id"),
-                                "'" + facility.id.value().substr(0, 100) +
+                                "'" + shortened(facility.id.value(), 100) +
                                     "' is already the id of row " + std::to_string(place->second)});
     }
 }

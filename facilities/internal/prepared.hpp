@@ -20,7 +20,7 @@ struct FacilityRegister::Prepared {
     struct Place {
         TimeZone zone;
         /// The place of a capability's service among the facility's; -1 where it has none.
-        std::array<std::int8_t, triage::capability_count> service_of{};
+        std::array<std::int16_t, triage::capability_count> service_of{};
         /// By service.
         std::vector<std::vector<Need>> needs;
     };

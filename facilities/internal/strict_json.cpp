@@ -4,6 +4,7 @@
 #include <limits>
 #include <set>
 
+#include "facilities/internal/shortened.hpp"
 #include "vocabulary/nearest_name.hpp"
 
 namespace waybourne::facilities {
@@ -20,7 +21,7 @@ std::string shown(const Json& value) {
         return value.is_array() ? "a list" : "an object";
     }
     std::string text = value.dump(-1, ' ', false, Json::error_handler_t::replace);
-    return text.size() <= 40 ? text : text.substr(0, 40) + "…";
+    return text.size() <= 40 ? text : shortened(text) + "…";
 }
 
 bool is_text(const Json& value) {
@@ -50,7 +51,7 @@ Json parse_strictly(std::string_view text) {
             names.pop_back();
         } else if (event == Json::parse_event_t::key &&
                    !names.back().insert(parsed.get<std::string>()).second) {
-            throw InputError("the JSON has the name '" + parsed.get<std::string>().substr(0, 40) +
+            throw InputError("the JSON has the name '" + shortened(parsed.get<std::string>()) +
                              "' twice in one object");
         }
         if (!names.empty() && names.back().size() > most_names) {
@@ -67,7 +68,7 @@ Json parse_strictly(std::string_view text) {
 
 std::string pointer_part(std::string_view name) {
     std::string part;
-    for (const char c : name.substr(0, 60)) {
+    for (const char c : shortened(name, 60)) {
         part += c == '~' ? "~0" : c == '/' ? "~1" : std::string(1, c);
     }
     return part;

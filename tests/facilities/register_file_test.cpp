@@ -8,6 +8,7 @@
 #include <fstream>
 #include <sstream>
 
+#include "facilities/internal/csv.hpp"
 #include "tests/facilities/places.hpp"
 
 namespace waybourne::facilities {
@@ -292,6 +293,28 @@ TEST_CASE("A file cut anywhere, or with any byte changed, is read or refused, ne
         changed[at] = static_cast<char>(changed[at] ^ 0x15);
         geojson_errors(changed);
         csv_errors(changed);
+    }
+}
+
+TEST_CASE("What an error quotes never ends inside a letter") {
+    // "ß" takes two bytes of UTF-8, so every limit on bytes meets the middle of one, sooner or
+    // later.
+    std::string letters;
+    for (int i = 0; i < 120; ++i) {
+        letters += "ß";
+        for (const std::string& quoted : {letters, "x" + letters}) {
+            const std::string property = R"(,"services":{")" + quoted + R"(":{}},"hours":")" +
+                                         quoted + R"(","kind":["x"],"time_zones":")" + quoted +
+                                         "\"";
+            for (const std::string& error : geojson_errors(one_feature(property))) {
+                REQUIRE(is_utf8(error));
+            }
+            for (const std::string& error :
+                 csv_errors(headings + quoted + "," + quoted + ",ß,x" + quoted + ",k,," + quoted +
+                            "," + quoted + "," + quoted + "\n")) {
+                REQUIRE(is_utf8(error));
+            }
+        }
     }
 }
 
