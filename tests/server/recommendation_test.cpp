@@ -1,6 +1,8 @@
 #include <doctest/doctest.h>
 
+#include <chrono>
 #include <set>
+#include <thread>
 #include <vector>
 
 #include "server/json/value.hpp"
@@ -237,11 +239,19 @@ TEST_CASE("Eight who ask at once get the answer that one gets") {
 TEST_CASE("Counts and latencies can be read by the machine that watches") {
     const ServedSample sample;
     get(sample.port(), "/livez");
-    const Reply reply = get(sample.port(), "/metrics");
+    // A request is counted once its answer has left, which may be just after it was read here.
+    const auto is_counted = [](const Reply& reply) {
+        return reply.body.find(
+                   R"(waybourne_requests_total{method="GET",path="/livez",status="200"} 1)") !=
+               std::string::npos;
+    };
+    Reply reply = get(sample.port(), "/metrics");
+    for (int tries = 0; tries < 100 && !is_counted(reply); ++tries) {
+        std::this_thread::sleep_for(std::chrono::milliseconds{50});
+        reply = get(sample.port(), "/metrics");
+    }
+    CHECK(is_counted(reply));
     CHECK(reply.field("Content-Type").starts_with("text/plain; version=0.0.4"));
-    CHECK(
-        reply.body.find(R"(waybourne_requests_total{method="GET",path="/livez",status="200"} 1)") !=
-        std::string::npos);
     CHECK(reply.body.find("waybourne_snapshot_info{district=\"Oruvesh\"") != std::string::npos);
 }
 
