@@ -208,6 +208,7 @@ void set_choice(const Situation& situation, Ways& ways, const std::vector<Plan>&
 
 }  // namespace
 
+// NOLINTNEXTLINE(readability-function-size): seven parameters, each of another room or kind
 Recommendation recommend(const triage::Assessment& assessment,
                          const facilities::FacilityRegister& facilities,
                          std::span<const std::optional<routing::Snap>> snaps,
