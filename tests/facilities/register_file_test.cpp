@@ -33,6 +33,15 @@ std::vector<std::string> errors_of(Read read) {
     return all;
 }
 
+/// One line each.
+std::string joined(const std::vector<std::string>& errors) {
+    std::string all;
+    for (const std::string& error : errors) {
+        all.append(error).append("\n");
+    }
+    return all;
+}
+
 std::vector<std::string> csv_errors(const std::string& text, const ImportOptions& options = {}) {
     return errors_of([&] { read_facilities_csv(text, options); });
 }
@@ -117,22 +126,31 @@ TEST_CASE("Every bad row of a list is named with its line, its column and what i
                              "short,Short\n"
                              "\"open,Open,1,2\n";
     const auto errors = csv_errors(text);
-    CHECK(errors ==
-          std::vector<std::string>{
-              "line 3, column latitude: latitude 97.1 is outside -90 to 90; latitude and longitude "
-              "look swapped",
-              "line 3, column hours: opening hours 'always': at 'always': not a weekday (Mo), a "
-              "month (Jan), PH, off, closed or open",
-              "line 3, column capabilities: 'uterotonic' is not a capability; did you mean "
-              "'uterotonics'?",
-              "line 3, column id: 'bad id' is not an id: 1 to 100 of a-z, 0-9, _ and -",
-              "line 3, column name: a name of 1 to 300 bytes is needed",
-              "line 4, column longitude: 'x' is not a number of degrees such as -13.75",
-              "line 4, column time_zone: 'Nowhere' is not a time zone such as Africa/Blantyre or "
-              "Etc/GMT",
-              "line 4, column id: 'good' is already the id of row 2",
-              "line 5: has 2 values, the headings are 9",
-              "line 6: a quote is opened and never closed"});
+    CHECK(joined(errors) ==
+          "line 3, column latitude: latitude 97.1 is outside -90 to 90; latitude and longitude "
+          "look swapped"
+          "\n"
+          "line 3, column hours: opening hours 'always': at 'always': not a weekday (Mo), a "
+          "month (Jan), PH, off, closed or open"
+          "\n"
+          "line 3, column capabilities: 'uterotonic' is not a capability; did you mean "
+          "'uterotonics'?"
+          "\n"
+          "line 3, column id: 'bad id' is not an id: 1 to 100 of a-z, 0-9, _ and -"
+          "\n"
+          "line 3, column name: a name of 1 to 300 bytes is needed"
+          "\n"
+          "line 4, column longitude: 'x' is not a number of degrees such as -13.75"
+          "\n"
+          "line 4, column time_zone: 'Nowhere' is not a time zone such as Africa/Blantyre or "
+          "Etc/GMT"
+          "\n"
+          "line 4, column id: 'good' is already the id of row 2"
+          "\n"
+          "line 5: has 2 values, the headings are 9"
+          "\n"
+          "line 6: a quote is opened and never closed"
+          "\n");
     SUBCASE("told to leave bad rows out, the good one comes in and the others are listed") {
         ImportOptions options;
         options.bad_rows = BadRows::leave_out;
@@ -238,19 +256,23 @@ TEST_CASE("A property nobody knows is refused with the nearest that is known") {
     CHECK(geojson_errors(one_feature(R"(,"services":{"uterotonic":{}})")) ==
           std::vector<std::string>{"#/features/0/properties/services/uterotonic: is not a "
                                    "capability; did you mean 'uterotonics'?"});
-    CHECK(geojson_errors(one_feature(
+    CHECK(joined(geojson_errors(one_feature(
               R"(,"resources":{"lab":{"kind":"stuff","hourz":"24/7"}},)"
-              R"("services":{"laboratory":{"needs":["labb",3,{"resource":"lab","units":0}]}})")) ==
-          std::vector<std::string>{
-              "#/features/0/properties/resources/lab/hourz: is not known here; did you mean "
-              "'hours'?",
-              "#/features/0/properties/resources/lab/kind: 'stuff' is none of staff, stock, blood, "
-              "equipment, power, space",
-              R"(#/features/0/properties/services/laboratory/needs/1: is neither "name" nor )"
-              R"({"resource": "name", "units": 2})",
-              "#/features/0/properties/services/laboratory/needs/0: 'labb' is not a resource of "
-              "this facility; did you mean 'lab'?",
-              "#/features/0/properties/services/laboratory/needs/1/units: is 1 to 1000"});
+              R"("services":{"laboratory":{"needs":["labb",3,{"resource":"lab","units":0}]}})"))) ==
+          "#/features/0/properties/resources/lab/hourz: is not known here; did you mean "
+          "'hours'?"
+          "\n"
+          "#/features/0/properties/resources/lab/kind: 'stuff' is none of staff, stock, blood, "
+          "equipment, power, space"
+          "\n"
+          R"(#/features/0/properties/services/laboratory/needs/1: is neither "name" nor )"
+          R"({"resource": "name", "units": 2})"
+          "\n"
+          "#/features/0/properties/services/laboratory/needs/0: 'labb' is not a resource of "
+          "this facility; did you mean 'lab'?"
+          "\n"
+          "#/features/0/properties/services/laboratory/needs/1/units: is 1 to 1000"
+          "\n");
 }
 
 TEST_CASE("A file of the wrong types is refused type by type, and never half read") {
@@ -262,15 +284,22 @@ TEST_CASE("A file of the wrong types is refused type by type, and never half rea
           std::vector<std::string>{"the JSON has the name 'features' twice in one object"});
     CHECK(geojson_errors(R"({"type":"FeatureCollection","holidays":["25.12."],"features":[]})") ==
           std::vector<std::string>{"#/holidays: entry 1 is not a date such as 2026-12-25"});
-    CHECK(geojson_errors(R"({"type":"FeatureCollection","features":[7,{"type":"Feature"}]})") ==
-          std::vector<std::string>{
-              "#/features/0: is not a GeoJSON Feature", "#/features/1/geometry: is needed: a point",
-              "#/features/1/properties: is needed: an object",
-              "#/features/1/id: '' is not an id: 1 to 100 of a-z, 0-9, _ and -",
-              "#/features/1/properties/name: a name of 1 to 300 bytes is "
-              "needed",
-              "#/features/1/properties/time_zone: '' is not a time zone such "
-              "as Africa/Blantyre or Etc/GMT"});
+    CHECK(joined(geojson_errors(
+              R"({"type":"FeatureCollection","features":[7,{"type":"Feature"}]})")) ==
+          "#/features/0: is not a GeoJSON Feature"
+          "\n"
+          "#/features/1/geometry: is needed: a point"
+          "\n"
+          "#/features/1/properties: is needed: an object"
+          "\n"
+          "#/features/1/id: '' is not an id: 1 to 100 of a-z, 0-9, _ and -"
+          "\n"
+          "#/features/1/properties/name: a name of 1 to 300 bytes is "
+          "needed"
+          "\n"
+          "#/features/1/properties/time_zone: '' is not a time zone such "
+          "as Africa/Blantyre or Etc/GMT"
+          "\n");
     CHECK(geojson_errors(one_feature(R"(,"phones":[1],"kind":2,"hours":3)")) ==
           std::vector<std::string>{"#/features/0/properties/kind: 2 is not a text",
                                    "#/features/0/properties/hours: 3 is not a text",
@@ -303,17 +332,21 @@ TEST_CASE("What an error quotes never ends inside a letter") {
     for (int i = 0; i < 120; ++i) {
         letters += "ß";
         for (const std::string& quoted : {letters, "x" + letters}) {
-            const std::string property = R"(,"services":{")" + quoted + R"(":{}},"hours":")" +
-                                         quoted + R"(","kind":["x"],"time_zones":")" + quoted +
-                                         "\"";
-            for (const std::string& error : geojson_errors(one_feature(property))) {
-                REQUIRE(is_utf8(error));
-            }
-            for (const std::string& error :
-                 csv_errors(headings + quoted + "," + quoted + ",ß,x" + quoted + ",k,," + quoted +
-                            "," + quoted + "," + quoted + "\n")) {
-                REQUIRE(is_utf8(error));
-            }
+            CAPTURE(quoted);
+            const auto filled = [&](std::string text) {
+                for (std::size_t at = text.find('@'); at != std::string::npos;
+                     at = text.find('@')) {
+                    text.replace(at, 1, quoted);
+                }
+                return text;
+            };
+            const auto from_json = geojson_errors(one_feature(
+                filled(R"(,"services":{"@":{}},"hours":"@","kind":["x"],"time_zones":"@")")));
+            const auto from_csv = csv_errors(headings + filled("@,@,ß,x@,k,,@,@,@\n"));
+            REQUIRE(from_json.size() == 4);
+            REQUIRE(from_csv.size() == 6);
+            REQUIRE(is_utf8(joined(from_json)));
+            REQUIRE(is_utf8(joined(from_csv)));
         }
     }
 }
@@ -335,14 +368,22 @@ TEST_CASE("Bad reports are named one by one, and none is taken") {
             {"about":"oxytocin","state":"ready","at":"2026-03-04T06:00:00Z","untill":"x"},
             5]})");
     });
-    CHECK(errors ==
-          std::vector<std::string>{"#/reports/1/state: 'redy' is neither ready nor not_ready",
-                                   "#/reports/1/at: 'yesterday' is not an RFC 3339 instant such as "
-                                   "2026-03-04T09:40:00Z",
-                                   "#/reports/1/units: -3 is outside 0 to 1000000",
-                                   "#/reports/2/untill: is not known here; did you mean 'until'?",
-                                   "#/reports/2/facility: is needed", "#/reports/2/by: is needed",
-                                   "#/reports/3: is not an object"});
+    CHECK(joined(errors) ==
+          "#/reports/1/state: 'redy' is neither ready nor not_ready"
+          "\n"
+          "#/reports/1/at: 'yesterday' is not an RFC 3339 instant such as "
+          "2026-03-04T09:40:00Z"
+          "\n"
+          "#/reports/1/units: -3 is outside 0 to 1000000"
+          "\n"
+          "#/reports/2/untill: is not known here; did you mean 'until'?"
+          "\n"
+          "#/reports/2/facility: is needed"
+          "\n"
+          "#/reports/2/by: is needed"
+          "\n"
+          "#/reports/3: is not an object"
+          "\n");
     CHECK(errors_of([] { read_reports("{}"); }).at(0) == "#/reports: a list of reports is needed");
 }
 
