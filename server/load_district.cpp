@@ -204,6 +204,7 @@ std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
     snapshot->catalogue = load_catalogue(file_of("protocol_texts", "texts.en.json"));
     report(options.progress, "reading the facilities", 0.2);
     snapshot->facilities = load_register(folder, snapshot->district, options);
+    snapshot->report_count = snapshot->facilities.report_count();
     report(options.progress, "reading the roads", 0.3);
     snapshot->roads = load_roads(folder, snapshot->district, snapshot->facilities, options);
     snapshot->map_sha256 = folder.entry(files.at("roads")).sha256;

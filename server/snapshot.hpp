@@ -24,6 +24,8 @@ struct Snapshot {
     std::string protocol_text;
     Catalogue catalogue;
     facilities::FacilityRegister facilities;
+    /// `facilities.report_count()`, which every answer names.
+    std::size_t report_count = 0;
     referral::ChoiceSettings settings;
     std::shared_ptr<const Roads> roads;
     /// Of the file the roads were read from.

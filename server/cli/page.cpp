@@ -99,6 +99,7 @@ private:
 
     void refused(const char* title, const std::vector<triage::Refused>& values) {
         std::vector<std::string> texts;
+        texts.reserve(values.size());
         for (const triage::Refused& value : values) {
             texts.push_back(say(
                 "server.page.refused_value",

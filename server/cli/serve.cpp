@@ -1,8 +1,8 @@
 #include <malloc.h>
 #include <pthread.h>
-#include <signal.h>
 
 #include <algorithm>
+#include <csignal>
 #include <ostream>
 #include <thread>
 

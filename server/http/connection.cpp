@@ -95,7 +95,7 @@ std::ptrdiff_t Connection::read(char* to, std::size_t size) {
 }
 
 bool Connection::write(std::string_view bytes) {
-    constexpr std::size_t hold_back = 256 * 1024;
+    constexpr std::size_t hold_back = 256UL * 1024;
     pending_.append(bytes);
     return pending_.size() <= hold_back || flush();
 }

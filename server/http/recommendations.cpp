@@ -21,8 +21,8 @@ std::vector<Endpoint> recommendation_endpoints(const Application& application) {
 }
 
 SnapshotStamp stamp_of(const Snapshot& snapshot) {
-    return {snapshot.map_sha256, snapshot.facilities.facilities().size(),
-            snapshot.facilities.report_count(), snapshot.version, snapshot.made_at};
+    return {snapshot.map_sha256, snapshot.facilities.facilities().size(), snapshot.report_count,
+            snapshot.version, snapshot.made_at};
 }
 
 }  // namespace waybourne::server

@@ -39,7 +39,7 @@ public:
         {
             const std::lock_guard lock{mutex_};
             tasks_.push_back(std::move(task));
-            waiting_ = tasks_.size();
+            count_waiting();
         }
         changed_.notify_one();
     }
@@ -57,16 +57,22 @@ public:
     }
 
 private:
+    /// Those for whom no thread is free: a task that a free thread is about to take waits for
+    /// nobody.
+    void count_waiting() { waiting_ = tasks_.size() - std::min(tasks_.size(), free_); }
+
     void work() {
         for (;;) {
             std::unique_lock lock{mutex_};
+            ++free_;
             changed_.wait(lock, [this] { return is_closing_ || !tasks_.empty(); });
+            --free_;
             if (tasks_.empty()) {
                 return;
             }
             const auto task = std::move(tasks_.front());
             tasks_.pop_front();
-            waiting_ = tasks_.size();
+            count_waiting();
             lock.unlock();
             task();
         }
@@ -76,8 +82,9 @@ private:
     std::mutex mutex_;
     std::condition_variable changed_;
     std::deque<std::function<void()>> tasks_;
-    std::vector<std::thread> threads_;
+    std::size_t free_ = 0;  ///< threads without a connection
     bool is_closing_ = false;
+    std::vector<std::thread> threads_;
 };
 
 /// What is known of the request that this thread is serving. The HTTP library hands neither the
@@ -230,11 +237,11 @@ private:
                     request.headers.emplace("Accept-Encoding", "gzip");
                 }
             });
-        const bool is_sent = connection.flush();
         if (exchange.has_answer || connection.cut_off() == CutOff::too_slow ||
             connection.cut_off() == CutOff::too_large) {
             note_request();
         }
+        const bool is_sent = connection.flush();  // counted before: who has the answer can see it
         return is_whole && is_sent && !is_closed && !close && !exchange.must_close &&
                connection.cut_off() == CutOff::none;
     }

@@ -16,9 +16,9 @@ namespace waybourne::server {
 struct HttpSettings {
     std::string host = "127.0.0.1";
     int port = 8080;  ///< 0: any free one
-    std::size_t body_limit = 64 * 1024;
+    std::size_t body_limit = 64UL * 1024;
     /// All header fields of one request together.
-    std::size_t header_limit = 16 * 1024;
+    std::size_t header_limit = 16UL * 1024;
     std::size_t path_limit = 256;
     /// From the first byte of a request to its last, however slowly it drips.
     std::chrono::milliseconds receive_limit{10'000};

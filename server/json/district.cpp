@@ -34,7 +34,7 @@ std::optional<DayOfYear> day_of_year(ObjectReader& reader, const std::string& na
                                      std::chrono::month{static_cast<unsigned>(parts->first)},
                                      std::chrono::day{static_cast<unsigned>(parts->second)}}
              .ok()) {
-        reader.refuse(name, "\"" + *text + "\" is not a month and a day like \"11-01\"");
+        reader.refuse(name, "\"" + *text + R"(" is not a month and a day like "11-01")");
         return std::nullopt;
     }
     return DayOfYear{parts->first * 32 + parts->second};
@@ -47,7 +47,7 @@ std::optional<std::chrono::minutes> clock_time(ObjectReader& reader, const std::
     }
     const auto parts = two_numbers(*text, ':');
     if (!parts || parts->first > 23 || parts->second > 59) {
-        reader.refuse(name, "\"" + *text + "\" is not a time like \"06:00\"");
+        reader.refuse(name, "\"" + *text + R"(" is not a time like "06:00")");
         return std::nullopt;
     }
     return std::chrono::hours{parts->first} + std::chrono::minutes{parts->second};

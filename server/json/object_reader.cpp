@@ -119,7 +119,7 @@ std::optional<Instant> ObjectReader::instant(const std::string& name) {
         return parse_rfc3339(value->text());
     } catch (const InputError&) {
         refuse(name, "\"" + shortened(value->text()) +
-                         "\" is not an instant like \"2026-03-04T09:40:00Z\" (RFC 3339)");
+                         R"(" is not an instant like "2026-03-04T09:40:00Z" (RFC 3339))");
         return std::nullopt;
     }
 }

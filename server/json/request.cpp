@@ -130,7 +130,7 @@ triage::Findings read_findings(ObjectReader& body, Errors& errors) {
 }
 
 Place parse_place(ObjectReader& body, const std::string& name, Errors& errors) {
-    const Place nowhere = FacilityId{};
+    Place nowhere = FacilityId{};
     body.require(name);
     const JsonValue* value = body.take(name);
     if (value == nullptr) {

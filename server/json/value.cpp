@@ -117,6 +117,18 @@ std::string_view to_words(JsonKind kind) {
     return words.at(static_cast<std::size_t>(kind));
 }
 
+JsonValue::JsonValue() = default;
+JsonValue::JsonValue(bool value) : content_(value) {}
+JsonValue::JsonValue(double value) : content_(value) {}
+JsonValue::JsonValue(std::string value) : content_(std::move(value)) {}
+JsonValue::JsonValue(std::vector<JsonValue> items) : content_(std::move(items)) {}
+JsonValue::JsonValue(std::vector<JsonMember> members) : content_(std::move(members)) {}
+JsonValue::JsonValue(const JsonValue&) = default;
+JsonValue::JsonValue(JsonValue&&) noexcept = default;
+JsonValue& JsonValue::operator=(const JsonValue&) = default;
+JsonValue& JsonValue::operator=(JsonValue&&) noexcept = default;
+JsonValue::~JsonValue() = default;
+
 bool JsonValue::boolean() const {
     return std::get<bool>(content_);
 }

@@ -19,12 +19,18 @@ struct JsonMember;
 /// mistake (assert).
 class JsonValue {
 public:
-    JsonValue() = default;
-    explicit JsonValue(bool value) : content_(value) {}
-    explicit JsonValue(double value) : content_(value) {}
-    explicit JsonValue(std::string value) : content_(std::move(value)) {}
-    explicit JsonValue(std::vector<JsonValue> items) : content_(std::move(items)) {}
-    explicit JsonValue(std::vector<JsonMember> members) : content_(std::move(members)) {}
+    // Defined in the source: here a member of an object is not yet a complete type.
+    JsonValue();
+    explicit JsonValue(bool value);
+    explicit JsonValue(double value);
+    explicit JsonValue(std::string value);
+    explicit JsonValue(std::vector<JsonValue> items);
+    explicit JsonValue(std::vector<JsonMember> members);
+    JsonValue(const JsonValue&);
+    JsonValue(JsonValue&&) noexcept;
+    JsonValue& operator=(const JsonValue&);
+    JsonValue& operator=(JsonValue&&) noexcept;
+    ~JsonValue();
 
     JsonKind kind() const { return static_cast<JsonKind>(content_.index()); }
     bool boolean() const;

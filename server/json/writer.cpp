@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <array>
 #include <cassert>
 #include <cmath>
 #include <iterator>
@@ -37,9 +38,46 @@ std::size_t letter_length(std::string_view text, std::size_t at) {
     return 0;
 }
 
+/// `units` of 10^-decimals, without trailing zeros. A coordinate costs a fifth of what the general
+/// formatting does, and a way has hundreds.
+std::string decimal_digits(std::int64_t units, int decimals) {
+    const bool is_negative = units < 0;
+    std::uint64_t rest =
+        is_negative ? 0 - static_cast<std::uint64_t>(units) : static_cast<std::uint64_t>(units);
+    while (decimals > 0 && rest % 10 == 0) {
+        rest /= 10;
+        --decimals;
+    }
+    std::array<char, 24> digits{};
+    std::size_t first = digits.size();
+    for (int place = 0; rest > 0 || place <= decimals; ++place) {
+        if (place == decimals && decimals > 0) {
+            digits.at(--first) = '.';
+        }
+        digits.at(--first) = static_cast<char>('0' + rest % 10);
+        rest /= 10;
+    }
+    if (is_negative) {
+        digits.at(--first) = '-';
+    }
+    return {digits.data() + first, digits.size() - first};
+}
+
 void append_quoted(std::string& out, std::string_view text) {
     out += '"';
+    const auto is_plain = [](char letter) {
+        return letter >= ' ' && letter != '"' && letter != '\\' && letter != '\x7F';
+    };
     for (std::size_t at = 0; at < text.size();) {
+        std::size_t run = at;
+        while (run < text.size() && is_plain(text[run])) {
+            ++run;
+        }
+        out.append(text, at, run - at);  // nearly all of every text
+        if (run == text.size()) {
+            break;
+        }
+        at = run;
         const char letter = text[at];
         const std::size_t length = letter_length(text, at);
         if (length == 0) {
@@ -132,14 +170,15 @@ JsonWriter& JsonWriter::value(double number, int decimals) {
     if (!std::isfinite(number)) {
         return null();
     }
-    std::string digits = fmt::format("{:.{}f}", number, decimals);
-    if (digits.find('.') != std::string::npos) {
-        digits.erase(digits.find_last_not_of('0') + 1);
-        if (digits.back() == '.') {
-            digits.pop_back();
-        }
+    double scaled = number;
+    for (int i = 0; i < decimals; ++i) {
+        scaled *= 10;
     }
-    return raw(digits == "-0" ? "0" : digits);
+    constexpr double exact_whole_numbers = 9e15;
+    if (std::abs(scaled) >= exact_whole_numbers) {
+        return raw(fmt::format("{:.{}f}", number, decimals));
+    }
+    return raw(decimal_digits(std::llround(scaled), decimals));
 }
 
 JsonWriter& JsonWriter::value(const std::vector<std::string>& texts) {

@@ -137,13 +137,7 @@ std::vector<double> ask(int port, int times) {
     return took;
 }
 
-}  // namespace
-
-int main(int argc, char** argv) {
-    const Arguments arguments = parse_arguments(argc, argv);
-    if (!arguments.wants("server_latency") && !arguments.wants("server_memory")) {
-        return 0;
-    }
+void measure(const Arguments& arguments) {
     constexpr int clients = 8;
     constexpr int requests = 250;
     const Served served;
@@ -176,6 +170,21 @@ int main(int argc, char** argv) {
                served.resident_megabytes("VmRSS"), "MB", "", "< 64", "sample"});
         print({"server_memory", "highest resident memory of serve, loading included",
                served.resident_megabytes("VmHWM"), "MB", "", "", "sample"});
+    }
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+    const Arguments arguments = parse_arguments(argc, argv);
+    if (!arguments.wants("server_latency") && !arguments.wants("server_memory")) {
+        return 0;
+    }
+    try {
+        measure(arguments);  // the server it started ends with it, whatever happens
+    } catch (const std::exception& error) {
+        std::cerr << "server_bench: " << error.what() << '\n';
+        return 1;
     }
     return 0;
 }

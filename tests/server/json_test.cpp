@@ -65,6 +65,22 @@ TEST_CASE("What is written is JSON, whatever the text holds") {
     CHECK_NOTHROW(parse_json(text));
 }
 
+TEST_CASE("Numbers come out as short as they are, and never as minus nothing") {
+    const auto written = [](double number, int decimals) {
+        JsonWriter json;
+        json.value(number, decimals);
+        return json.take();
+    };
+    CHECK(written(0, 7) == "0");
+    CHECK(written(-0.00000001, 7) == "0");
+    CHECK(written(-0.0000001, 7) == "-0.0000001");
+    CHECK(written(12.5, 7) == "12.5");
+    CHECK(written(-179.9999999, 7) == "-179.9999999");
+    CHECK(written(100, 2) == "100");
+    CHECK(written(0.995, 2) == "1");
+    CHECK(written(1e17, 2) == "100000000000000000.00");
+}
+
 TEST_CASE("Null and what is left out are unknown, never no") {
     const auto findings = parse_findings(
         R"({"readings": null, "findings": {"convulsions": null, "severe_headache": "unknown"}})");
