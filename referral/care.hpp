@@ -26,8 +26,8 @@ facilities::Readiness readiness_for(const Situation& situation, std::size_t plac
 
 /// For each of the needs that can be met there, in their order: the capability that begins first;
 /// of equally early ones a confirmed one, then the first in the order of capabilities. Needs that
-/// would begin later than `unmet_after` are not met. Complexity: one readiness per capability
-/// offered.
+/// would begin later than `unmet_after` are not met.
+/// Complexity: one readiness per capability offered.
 std::vector<Care> care_at(const Situation& situation, std::size_t place, Instant arrival,
                           std::span<const std::size_t> needs);
 

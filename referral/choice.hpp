@@ -28,7 +28,7 @@
 ///   it, and a missing need of a day weighs less than a missing need of an hour;
 /// - available at the clinic itself: met, no part of the sum.
 ///
-/// Sources: design.md section 6. The figures are proposals that a clinical lead must sign; none has
+/// The figures are proposals that a clinical lead must sign; none has
 /// a published source unless one is named.
 
 #include <cstddef>
@@ -53,8 +53,8 @@ struct ChoiceSettings {
     double second_stop_saves = 0.10;
     /// How long an unconfirmed place is given to answer the phone. Proposal.
     Seconds call_wait = 5min;
-    /// From the decision until she leaves, when nothing better is known. Proposals (clinical.md g,
-    /// c).
+    /// From the decision until she leaves, when nothing better is known. Proposals of the
+    /// clinical specification, section g.
     Seconds departure_delay_when_now = 15min;
     Seconds departure_delay = 30min;
     /// From arrival until the receiving team has taken over. Mean of 13.84 min over transfers
@@ -106,8 +106,8 @@ struct Merits {
     bool operator==(const Merits&) const = default;
 };
 
-/// Weight × time late ÷ time allowed of one need. Not negative. `within` under a minute counts as
-/// one.
+/// Weight × time late ÷ time allowed of one need; not negative. A `within` of less than a minute
+/// counts as one minute.
 double lateness_of(bool critical, Seconds late, Seconds within, const ChoiceSettings& settings);
 
 }  // namespace waybourne::referral

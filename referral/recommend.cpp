@@ -206,6 +206,16 @@ void set_choice(const Situation& situation, Ways& ways, const std::vector<Plan>&
     }
 }
 
+/// Whether there is any place to choose.
+bool choose(const Situation& situation, routing::Router& router, Recommendation& answer) {
+    Ways ways(router, situation);
+    const std::vector<Plan> plans = plans_of(situation, ways);
+    if (!plans.empty()) {
+        set_choice(situation, ways, plans, answer);
+    }
+    return !plans.empty();
+}
+
 }  // namespace
 
 // NOLINTNEXTLINE(readability-function-size): seven parameters, each of another room or kind
@@ -216,27 +226,21 @@ Recommendation recommend(const triage::Assessment& assessment,
                          const ChoiceSettings& settings, Instant now) {
     check(settings);
     Recommendation answer;
-    for (const Unanswered unanswered : {Unanswered::leave_out, Unanswered::consider}) {
-        const Situation situation =
-            situation_of(assessment, facilities, snaps, start, settings, now, unanswered);
-        if (situation.to_meet.empty()) {
-            answer.outcome = Outcome::stay;
-            return answer;
-        }
-        answer.cautions = {{"referral.phone_ahead"}, {"referral.may_be_out_of_date"}};
-        Ways ways(router, situation);
-        const std::vector<Plan> plans = plans_of(situation, ways);
-        if (!plans.empty()) {
-            if (unanswered == Unanswered::consider) {
-                answer.remarks.push_back({"referral.nobody_answered"});
-            }
-            set_choice(situation, ways, plans, answer);
-            return answer;
-        }
-        if (unanswered == Unanswered::consider) {
-            set_nowhere(situation, ways, answer);
-        }
+    const Situation first = situation_of(assessment, facilities, snaps, start, settings, now);
+    if (first.to_meet.empty()) {
+        return answer;
     }
+    answer.cautions = {{"referral.phone_ahead"}, {"referral.may_be_out_of_date"}};
+    if (choose(first, router, answer)) {
+        return answer;
+    }
+    const Situation again = with_unanswered(first);
+    if (choose(again, router, answer)) {
+        answer.remarks.insert(answer.remarks.begin(), Message{"referral.nobody_answered"});
+        return answer;
+    }
+    Ways ways(router, again);
+    set_nowhere(again, ways, answer);
     return answer;
 }
 

@@ -28,11 +28,15 @@ struct Start {
 };
 
 /// Exact: examines every single place and every ordered pair of places that can meet a need.
-/// Complexity: one one-to-many search, plus one per place that can be a first stop.
+/// Complexity: one one-to-many search, plus one per place and wait that could be a first stop; none
+/// of these where a single place loses less than a second stop must save.
+///
+/// Where nothing is left but places that did not answer the phone, those are considered again.
 ///
 /// @param snaps where each facility of the register lies on the roads, in the register's order;
-/// none
-///              where it lies off the map: passed over with that reason
+///              none where it lies off the map: passed over with that reason
+/// @throws InputError if there is not one snap for each facility, or a figure of the settings makes
+///         no sense (`check`)
 Recommendation recommend(const triage::Assessment& assessment,
                          const facilities::FacilityRegister& facilities,
                          std::span<const std::optional<routing::Snap>> snaps,

@@ -20,14 +20,13 @@ bool Situation::offers_any(std::size_t position, std::span<const std::size_t> ne
 
 namespace {
 
-bool may_be_recommended(const Situation& situation, std::size_t position, Unanswered unanswered) {
+bool may_be_recommended(const Situation& situation, std::size_t position) {
     if (!situation.snaps[position].has_value() ||
         situation.place(position).id == situation.start->at_facility) {
         return false;
     }
     const auto answer = situation.call_answer(position);
-    return answer != CallAnswer::refused &&
-           (answer != CallAnswer::no_answer || unanswered == Unanswered::consider);
+    return answer != CallAnswer::refused && answer != CallAnswer::no_answer;
 }
 
 Seconds departure_delay(const triage::Assessment& assessment, const Start& start,
@@ -41,7 +40,7 @@ Seconds departure_delay(const triage::Assessment& assessment, const Start& start
 Situation situation_of(const triage::Assessment& assessment,
                        const facilities::FacilityRegister& facilities,
                        std::span<const std::optional<routing::Snap>> snaps, const Start& start,
-                       const ChoiceSettings& settings, Instant now, Unanswered unanswered) {
+                       const ChoiceSettings& settings, Instant now) {
     const auto places = facilities.facilities();
     if (snaps.size() != places.size()) {
         throw InputError(std::to_string(snaps.size()) + " places on the roads were given for " +
@@ -66,9 +65,20 @@ Situation situation_of(const triage::Assessment& assessment,
             offers.insert(service.capability);
         }
         situation.offers.push_back(offers);
-        situation.is_considered.push_back(may_be_recommended(situation, position, unanswered));
+        situation.is_considered.push_back(may_be_recommended(situation, position));
     }
     return situation;
+}
+
+Situation with_unanswered(const Situation& situation) {
+    Situation more = situation;
+    for (std::size_t position = 0; position < more.is_considered.size(); ++position) {
+        if (more.snaps[position] && more.call_answer(position) == CallAnswer::no_answer &&
+            more.place(position).id != more.start->at_facility) {
+            more.is_considered[position] = true;
+        }
+    }
+    return more;
 }
 
 Situation only_confirmed(const Situation& situation) {

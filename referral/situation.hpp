@@ -47,15 +47,14 @@ struct Situation {
     bool offers_any(std::size_t position, std::span<const std::size_t> needs) const;
 };
 
-/// What is done about places that did not answer the phone.
-enum class Unanswered : bool { leave_out, consider };
-
 /// @throws InputError if there is not one snap for each facility
 Situation situation_of(const triage::Assessment& assessment,
                        const facilities::FacilityRegister& facilities,
                        std::span<const std::optional<routing::Snap>> snaps, const Start& start,
-                       const ChoiceSettings& settings, Instant now,
-                       Unanswered unanswered = Unanswered::leave_out);
+                       const ChoiceSettings& settings, Instant now);
+
+/// The same, with the places that did not answer the phone considered again.
+Situation with_unanswered(const Situation& situation);
 
 /// The same, counting only what is confirmed.
 Situation only_confirmed(const Situation& situation);

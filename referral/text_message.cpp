@@ -75,8 +75,9 @@ std::string shortened(const std::string& name) {
 }
 
 /// The message with its values `names` cut until it fits, the longest first.
-std::string fitted(const Catalogue& catalogue, Message message,
+std::string fitted(const Catalogue& catalogue, const Message& whole,
                    const std::vector<std::string>& names) {
+    Message message = whole;
     std::string text = written(catalogue, message);
     while (!fits(text)) {
         std::string* longest = nullptr;
@@ -233,7 +234,7 @@ std::string driver_message(const MessageContext& context, const Choice& choice,
     } else {
         message.id += "_late";
     }
-    return fitted(catalogue, std::move(message), {"place", "next"});
+    return fitted(catalogue, message, {"place", "next"});
 }
 
 std::string receiving_site_message(const MessageContext& context, const Choice& choice,

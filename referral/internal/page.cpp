@@ -62,7 +62,7 @@ std::string listed(const std::vector<std::string>& parts) {
     return all;
 }
 
-Section::Section(std::string heading, std::size_t columns, std::size_t most)
+Section::Section(std::string_view heading, std::size_t columns, std::size_t most)
     : columns_(columns), most_(most) {
     for (std::string& line : wrapped(heading, columns)) {
         lines_.push_back(std::move(line));

@@ -24,7 +24,7 @@ std::string listed(const std::vector<std::string>& parts);
 class Section {
 public:
     /// @param most lines, the heading included
-    Section(std::string heading, std::size_t columns, std::size_t most);
+    Section(std::string_view heading, std::size_t columns, std::size_t most);
 
     /// Adds a paragraph; an empty one is left out.
     void add(std::string_view paragraph);
