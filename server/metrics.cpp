@@ -60,7 +60,7 @@ std::string Metrics::render(std::string_view more) const {
     text += "# TYPE waybourne_request_seconds histogram\n";
     for (const auto& [route, latency] : latencies_) {
         const std::string labels =
-            fmt::format("method=\"{}\",path=\"{}\"", to_label(route.first), to_label(route.second));
+            fmt::format(R"(method="{}",path="{}")", to_label(route.first), to_label(route.second));
         std::uint64_t total = 0;
         for (std::size_t i = 0; i < latency_limits.size(); ++i) {
             total += latency.classes.at(i);

@@ -50,8 +50,7 @@ std::string Words::clock(Instant instant) const {
     const std::chrono::sys_seconds today{zone_.local(now_).since_1970};
     const auto day = std::chrono::floor<std::chrono::days>(local);
     const std::chrono::hh_mm_ss time{local - day};
-    const std::string clock =
-        fmt::format("{:02}:{:02}", time.hours().count(), time.minutes().count());
+    std::string clock = fmt::format("{:02}:{:02}", time.hours().count(), time.minutes().count());
     if (day == std::chrono::floor<std::chrono::days>(today)) {
         return clock;
     }

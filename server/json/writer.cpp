@@ -105,7 +105,7 @@ void append_quoted(std::string& out, std::string_view text) {
 void JsonWriter::new_line() {
     if (indent_ > 0) {
         text_ += '\n';
-        text_.append(static_cast<std::size_t>(indent_ * depth_), ' ');
+        text_.append(static_cast<std::size_t>(indent_) * static_cast<std::size_t>(depth_), ' ');
     }
 }
 

@@ -1,12 +1,12 @@
 #include <arpa/inet.h>
 #include <netinet/in.h>
 #include <netinet/tcp.h>
-#include <signal.h>
 #include <sys/socket.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include <array>
+#include <csignal>
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
@@ -110,6 +110,7 @@ std::vector<double> ask(int port, int times) {
         "Content-Length: " +
         std::to_string(request_body.size()) + "\r\n\r\n" + request_body;
     std::vector<double> took;
+    took.reserve(static_cast<std::size_t>(times));
     for (int i = 0; i < times; ++i) {
         took.push_back(seconds([&] {
             send(connection, request.data(), request.size(), MSG_NOSIGNAL);
@@ -144,6 +145,7 @@ void measure(const Arguments& arguments) {
     ask(served.port(), 50);  // warm
     std::vector<std::vector<double>> took(clients);
     std::vector<std::thread> threads;
+    threads.reserve(took.size());
     for (auto& one : took) {
         threads.emplace_back([&] { one = ask(served.port(), requests); });
     }

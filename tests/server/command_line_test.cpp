@@ -27,6 +27,7 @@ struct Run {
 Run run(std::vector<std::string> arguments, const std::string& input = "") {
     arguments.insert(arguments.begin(), "waybourne");
     std::vector<const char*> values;
+    values.reserve(arguments.size());
     for (const std::string& argument : arguments) {
         values.push_back(argument.c_str());
     }

@@ -30,7 +30,7 @@ std::set<std::string> described_operations() {
             for (char& letter : method) {
                 letter = static_cast<char>(letter - 'a' + 'A');
             }
-            operations.insert(method + " " + path);
+            operations.insert(method.append(" ").append(path));
         }
     }
     return operations;

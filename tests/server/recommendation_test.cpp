@@ -213,11 +213,11 @@ TEST_CASE("Eight who ask at once get the answer that one gets") {
         post(sample.port(), "/v1/recommendations", recommendation_request).body;
     std::vector<std::string> answers(8);
     std::vector<std::thread> clients;
-    for (std::size_t i = 0; i < answers.size(); ++i) {
-        clients.emplace_back([&, i] {
+    clients.reserve(answers.size());
+    for (std::string& answer : answers) {
+        clients.emplace_back([&] {
             for (int turn = 0; turn < 3; ++turn) {
-                answers[i] =
-                    post(sample.port(), "/v1/recommendations", recommendation_request).body;
+                answer = post(sample.port(), "/v1/recommendations", recommendation_request).body;
             }
         });
     }
