@@ -200,6 +200,22 @@ Metric::Metric(std::shared_ptr<const RoadNetwork> network, std::vector<std::uint
     }
 }
 
+Metric Metric::without(std::span<const PieceId> pieces) const {
+    Metric metric{*this};
+    for (const PieceId id : pieces) {
+        if (id.value >= network_->piece_count()) {
+            throw InputError("a road to be closed is not of this network");
+        }
+        for (const ArcId arc : {network_->piece(id).forward, network_->piece(id).backward}) {
+            if (arc.exists()) {
+                metric.typical_ds_[arc.value] = closed_ds;
+                metric.variance_ds2_[arc.value] = 0;
+            }
+        }
+    }
+    return metric;
+}
+
 Weight Metric::weight(ArcId arc, std::uint32_t from_cm, std::uint32_t to_cm) const {
     const std::uint64_t length = network_->piece(arc).length_cm;
     const Weight whole = weight(arc);

@@ -46,6 +46,10 @@ public:
     Metric(std::shared_ptr<const RoadNetwork> network, std::vector<std::uint32_t> typical_ds,
            std::vector<std::uint32_t> variance_ds2);
 
+    /// The same with these pieces closed in both directions. O(arcs).
+    /// @throws InputError if a piece is not of this network
+    Metric without(std::span<const PieceId> pieces) const;
+
     const RoadNetwork& network() const { return *network_; }
     const std::shared_ptr<const RoadNetwork>& shared_network() const { return network_; }
     Means means() const { return means_; }

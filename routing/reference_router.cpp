@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "routing/internal/reference_search.hpp"
+#include "routing/internal/soonest_ready.hpp"
 
 namespace waybourne::routing {
 
@@ -32,12 +33,10 @@ std::shared_ptr<const ReferenceGraph> make_reference_graph(const RoadNetwork& ne
 }
 
 ReferenceRouter::ReferenceRouter(std::shared_ptr<const Metric> metric,
-                                 std::shared_ptr<const ReferenceGraph> graph) {
-    if (!graph) {
-        graph = make_reference_graph(metric->network());
-    }
-    search_ = std::make_unique<Search>(std::move(metric), std::move(graph));
-}
+                                 std::shared_ptr<const ReferenceGraph> graph)
+    : metric_(std::move(metric)),
+      graph_(graph ? std::move(graph) : make_reference_graph(metric_->network())),
+      search_(std::make_unique<Search>(metric_, graph_)) {}
 
 ReferenceRouter::~ReferenceRouter() = default;
 
@@ -89,14 +88,19 @@ std::optional<Route> ReferenceRouter::route(const Departure& departure, const Sn
     return to_route(search_->metric(), departure, target, search_->way(departure, targets, 0));
 }
 
+std::optional<Route> ReferenceRouter::route_around(const Departure& departure, const Snap& target,
+                                                   std::span<const PieceId> avoided) {
+    ReferenceRouter around{std::make_shared<const Metric>(metric_->without(avoided)), graph_};
+    return around.route(departure, target);
+}
+
 std::vector<Nearest> ReferenceRouter::nearest(const Departure& departure,
                                               std::span<const Snap> targets, std::size_t count,
-                                              Seconds limit,
-                                              const std::function<bool(std::size_t)>& accept) {
-    std::vector<Nearest> found;
+                                              Seconds limit, const ReadyAfter& ready_after) {
     if (count == 0) {
-        return found;
+        return {};
     }
+    SoonestReady soonest{count, ready_after};
     const std::uint32_t limit_ds = limit_in_ds(limit);
     // Targets reached so far by time, then by number; an entry that was improved upon is skipped.
     using Reached = std::pair<Seconds, std::size_t>;
@@ -108,26 +112,25 @@ std::vector<Nearest> ReferenceRouter::nearest(const Departure& departure,
         }
     };
     const auto take_before = [&](Seconds frontier) {
-        while (found.size() < count && !reached.empty() && reached.top().first < frontier) {
+        while (!reached.empty() && reached.top().first < frontier &&
+               !soonest.is_settled(reached.top().first)) {
             const std::size_t target = reached.top().second;
             reached.pop();
             if (!is_decided[target]) {
                 is_decided[target] = true;
-                if (accept(target)) {
-                    found.push_back({target, search_->label(target).travel_time()});
-                }
+                soonest.offer(target, search_->label(target).travel_time());
             }
         }
-        return found.size() == count;
+        return soonest.is_settled(frontier);
     };
-    // A target is decided only when the search has passed the whole second it lies in: equal times
-    // keep the order of the targets.
+    // A target is decided only when the search has passed the whole second it lies in: by then its
+    // best way is known.
     const auto is_done = [&](std::uint32_t frontier_ds) {
         return take_before(to_travel_time(frontier_ds, frontier_ds).typical);
     };
     search_->run(departure, targets, limit_ds, improved, is_done);
     take_before(Seconds::max());
-    return found;
+    return soonest.take();
 }
 
 }  // namespace waybourne::routing

@@ -32,12 +32,17 @@ public:
                                                         std::span<const Snap> targets,
                                                         Seconds limit) override;
     std::optional<Route> route(const Departure& departure, const Snap& target) override;
+    /// Makes a metric and a workspace anew: O(nodes + arcs).
+    std::optional<Route> route_around(const Departure& departure, const Snap& target,
+                                      std::span<const PieceId> avoided) override;
     std::vector<Nearest> nearest(const Departure& departure, std::span<const Snap> targets,
                                  std::size_t count, Seconds limit,
-                                 const std::function<bool(std::size_t)>& accept) override;
+                                 const ReadyAfter& ready_after) override;
 
 private:
     class Search;
+    std::shared_ptr<const Metric> metric_;
+    std::shared_ptr<const ReferenceGraph> graph_;
     std::unique_ptr<Search> search_;
 };
 

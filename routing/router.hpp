@@ -22,8 +22,21 @@ struct Departure {
 struct Nearest {
     std::size_t target = 0;
     TravelTime travel_time;
+    /// Since departure: when what is needed can begin there; not before the typical arrival.
+    Seconds ready{};
     bool operator==(const Nearest&) const = default;
 };
+
+/// When what is needed can begin at a target for somebody who gets there after `travel_time`, in
+/// time since departure; none where it cannot. Asked only of targets that are in reach, with the
+/// best way's time, nearest first. An answer before the typical arrival counts as the arrival.
+using ReadyAfter =
+    std::function<std::optional<Seconds>(std::size_t target, const TravelTime& travel_time)>;
+
+/// Whatever the arrival: the targets that `accept` takes are ready when one gets there.
+ReadyAfter ready_if(std::function<bool(std::size_t)> accept);
+/// Ready when one gets there, or never: the arrival decides.
+ReadyAfter ready_if(std::function<bool(std::size_t, const TravelTime&)> accept);
 
 /// Two engines keep these promises, and the tests hold them equal: ReferenceRouter (Boost.Graph,
 /// the oracle) and, for whole countries, a customizable contraction hierarchy. A router is a search
@@ -44,11 +57,19 @@ public:
     /// The way itself; none where none exists.
     virtual std::optional<Route> route(const Departure& departure, const Snap& target) = 0;
 
-    /// The `count` targets with the least typical time among those that `accept` takes, nearest
-    /// first, equal times in the order of `targets`. Stops searching once they are found.
+    /// The best way that uses none of these pieces, in either direction, not even in part; none
+    /// where none exists. What is asked when the bridge is out.
+    /// @throws InputError if a piece is not of this network
+    virtual std::optional<Route> route_around(const Departure& departure, const Snap& target,
+                                              std::span<const PieceId> avoided) = 0;
+
+    /// The `count` targets that are ready soonest, equal ones in the order of `targets`. Stops
+    /// searching once the way alone takes longer than the last of them needs in all. Exact for any
+    /// `ready_after`, since nothing begins before one is there.
+    /// @param limit of the typical travel time
     virtual std::vector<Nearest> nearest(const Departure& departure, std::span<const Snap> targets,
                                          std::size_t count, Seconds limit,
-                                         const std::function<bool(std::size_t)>& accept) = 0;
+                                         const ReadyAfter& ready_after) = 0;
 };
 
 }  // namespace waybourne::routing

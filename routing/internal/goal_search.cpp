@@ -68,12 +68,18 @@ void GoalSearch::reset() {
     touched_.clear();
 }
 
-std::optional<GoalSearch::Result> GoalSearch::run(const Departure& departure, const Snap& target) {
+std::optional<GoalSearch::Result> GoalSearch::run(const Departure& departure, const Snap& target,
+                                                  const std::vector<bool>& avoided) {
     reset();
     const Metric& metric = metric_->metric();
     const RoadNetwork& network = metric.network();
-    const std::vector<Entry> from = entries(metric, departure);
-    const std::vector<Gate> to = gates(metric, target);
+    const auto is_avoided = [&](ArcId arc) {
+        return !avoided.empty() && avoided[network.piece_of(arc).value];
+    };
+    std::vector<Entry> from = entries(metric, departure);
+    std::erase_if(from, [&](const Entry& e) { return e.first && is_avoided(e.first->arc); });
+    std::vector<Gate> to = gates(metric, target);
+    std::erase_if(to, [&](const Gate& gate) { return gate.last && is_avoided(gate.last->arc); });
     potential_.set_target(target, to);
 
     // by the least time the whole way can take; then as labels are ordered
@@ -110,7 +116,7 @@ std::optional<GoalSearch::Result> GoalSearch::run(const Departure& departure, co
             }
         }
         for (ArcId arc = network.first_arc(node); arc < network.end_arc(node); ++arc.value) {
-            if (metric.is_open(arc)) {
+            if (metric.is_open(arc) && !is_avoided(arc)) {
                 improve(network.head(arc), across(label, metric, arc, departure.at), arc,
                         state.entry);
             }
@@ -118,7 +124,8 @@ std::optional<GoalSearch::Result> GoalSearch::run(const Departure& departure, co
     }
 
     const auto short_way = direct(metric, departure, target);
-    if (short_way && short_way->label < best) {
+    if (short_way && short_way->label < best &&
+        !(short_way->part && is_avoided(short_way->part->arc))) {
         Way way{departure.from.accesses[short_way->start_access],
                 {},
                 target.accesses[short_way->target_access]};

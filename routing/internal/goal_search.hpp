@@ -47,7 +47,9 @@ public:
         Way way;
     };
     /// None where there is no way.
-    std::optional<Result> run(const Departure& departure, const Snap& target);
+    /// @param avoided one per piece: not to be used, not even in part; empty where all may be
+    std::optional<Result> run(const Departure& departure, const Snap& target,
+                              const std::vector<bool>& avoided = {});
 
 private:
     struct NodeState {

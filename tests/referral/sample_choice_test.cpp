@@ -59,8 +59,13 @@ public:
     std::vector<routing::Nearest> nearest(const routing::Departure& departure,
                                           std::span<const routing::Snap> targets, std::size_t count,
                                           Seconds limit,
-                                          const std::function<bool(std::size_t)>& accept) override {
-        return router_.nearest(departure, targets, count, limit, accept);
+                                          const routing::ReadyAfter& ready_after) override {
+        return router_.nearest(departure, targets, count, limit, ready_after);
+    }
+    std::optional<routing::Route> route_around(const routing::Departure& departure,
+                                               const routing::Snap& target,
+                                               std::span<const routing::PieceId> avoided) override {
+        return router_.route_around(departure, target, avoided);
     }
 
 private:

@@ -23,6 +23,7 @@ using namespace waybourne::tests;
 namespace {
 
 constexpr Seconds no_limit = 1000h;
+const ReadyAfter everybody = ready_if([](std::size_t) { return true; });
 
 std::shared_ptr<const PreparedMetric> prepared(const std::shared_ptr<const Metric>& metric) {
     const GraphView graph = view_of(metric->network());
@@ -76,6 +77,51 @@ private:
     std::vector<PieceId> open_;
 };
 
+/// The nearest places under a random readiness: who never takes anybody, who opens later, who takes
+/// only those who come early. The same from the list, from the kept places, from kept places that
+/// came and went, and by what they offer.
+std::size_t compare_nearest(const Departure& departure, const std::vector<Snap>& to, Seconds limit,
+                            RandomPlaces& places, ReferenceRouter& oracle, HierarchyRouter& router,
+                            const PlaceIndex& index) {
+    const std::size_t count = places.below(5);
+    const std::size_t modulus = 1 + places.below(4);
+    const Seconds opens{places.below(9000)};
+    const Seconds closes{places.below(20000)};
+    std::vector<std::uint64_t> offers(to.size());
+    for (std::uint64_t& offer : offers) {
+        offer = places.below(8);
+    }
+    const std::uint64_t needed = places.below(4);
+    const ReadyAfter by_arrival = [&](std::size_t target,
+                                      const TravelTime& time) -> std::optional<Seconds> {
+        if (target % modulus != 0 || (target % 3 == 0 && time.allow > closes)) {
+            return std::nullopt;
+        }
+        return target % 2 == 0 ? std::max(time.allow, opens) : time.typical;
+    };
+    const ReadyAfter and_offered = [&](std::size_t target, const TravelTime& time) {
+        return Offers{offers, needed}.has(target) ? by_arrival(target, time) : std::nullopt;
+    };
+    const auto nearest = oracle.nearest(departure, to, count, limit, by_arrival);
+    REQUIRE(router.nearest(departure, to, count, limit, by_arrival) == nearest);
+    REQUIRE(router.nearest(departure, index, count, limit, by_arrival) == nearest);
+    const auto offered = oracle.nearest(departure, to, count, limit, and_offered);
+    REQUIRE(router.nearest(departure, index, count, limit, by_arrival, {offers, needed}) ==
+            offered);
+    // one opens, another closes for good
+    const Snap opened = places.one();
+    const std::size_t closed = places.below(to.size());
+    const auto changed = index.without(closed)->with(opened);
+    std::vector<Snap> then = to;
+    then.push_back(opened);
+    const ReadyAfter without_closed = [&](std::size_t target, const TravelTime& time) {
+        return target == closed ? std::nullopt : by_arrival(target, time);
+    };
+    REQUIRE(router.nearest(departure, *changed, count, limit, by_arrival) ==
+            oracle.nearest(departure, then, count, limit, without_closed));
+    return 4;
+}
+
 /// All questions of the interface, asked of both engines; returns how many answers were compared.
 std::size_t compare(const std::shared_ptr<const Metric>& metric, unsigned seed,
                     std::size_t departures, std::size_t targets) {
@@ -93,6 +139,7 @@ std::size_t compare(const std::shared_ptr<const Metric>& metric, unsigned seed,
         CAPTURE(i);
         const auto times = oracle.travel_times(departure, to, limit);
         const auto ours = router.travel_times(departure, to, limit);
+        REQUIRE(router.travel_times(departure, index, limit) == ours);
         for (std::size_t target = 0; target < to.size(); ++target) {
             CAPTURE(target);
             REQUIRE(ours[target].has_value() == times[target].has_value());
@@ -101,12 +148,7 @@ std::size_t compare(const std::shared_ptr<const Metric>& metric, unsigned seed,
                 REQUIRE(ours[target]->allow == times[target]->allow);
             }
         }
-        const std::size_t count = places.below(5);
-        const std::size_t modulus = 1 + places.below(4);
-        const auto accept = [&](std::size_t target) { return target % modulus == 0; };
-        const auto nearest = oracle.nearest(departure, to, count, limit, accept);
-        REQUIRE(router.nearest(departure, to, count, limit, accept) == nearest);
-        REQUIRE(router.nearest(departure, index, count, limit, accept) == nearest);
+        compared += compare_nearest(departure, to, limit, places, oracle, router, index);
         const auto route = oracle.route(departure, to[i % to.size()]);
         const auto our_route = router.route(departure, to[i % to.size()]);
         REQUIRE(our_route.has_value() == route.has_value());
@@ -118,7 +160,24 @@ std::size_t compare(const std::shared_ptr<const Metric>& metric, unsigned seed,
             }
             REQUIRE(legs == route->travel_time.typical);
         }
-        compared += to.size() + 3;
+        std::vector<PieceId> avoided;
+        for (std::uint32_t one = 0; one < 3; ++one) {
+            avoided.push_back({places.below(metric->network().piece_count())});
+        }
+        for (const Access& access : to[i % to.size()].accesses) {
+            if (places.below(4) == 0) {
+                avoided.push_back(access.piece);
+            }
+        }
+        const auto around = oracle.route_around(departure, to[i % to.size()], avoided);
+        const auto our_around = router.route_around(departure, to[i % to.size()], avoided);
+        REQUIRE(our_around.has_value() == around.has_value());
+        if (around) {
+            REQUIRE(our_around->travel_time == around->travel_time);
+            // closing never helps
+            REQUIRE(around->travel_time.typical >= route->travel_time.typical);
+        }
+        compared += to.size() + 2;
     }
     return compared;
 }
@@ -238,8 +297,7 @@ TEST_CASE("Places beside each other on one road are found though no crossing lie
     const PlaceIndex index{ready, places};
     Snap from = start;
     from.accesses[0].along_cm += 300'000;
-    const auto nearest =
-        router.nearest({from, {}}, index, 2, no_limit, [](std::size_t) { return true; });
+    const auto nearest = router.nearest({from, {}}, index, 2, no_limit, everybody);
     REQUIRE(nearest.size() == 2);
     CHECK(nearest[0].target == 0);
     CHECK(nearest[0].travel_time.typical == 1min);
@@ -273,7 +331,61 @@ TEST_CASE("A hierarchy or a place of another network is refused") {
     HierarchyRouter router{ready};
     CHECK_THROWS_AS(router.route({one.snap('A'), {}}, other.snap('C')), InputError);
     const PlaceIndex index{prepared(one.metric()), {one.snap('B')}};
-    CHECK_THROWS_AS(
-        router.nearest({one.snap('A'), {}}, index, 1, no_limit, [](std::size_t) { return true; }),
-        InputError);
+    CHECK_THROWS_AS(router.nearest({one.snap('A'), {}}, index, 1, no_limit, everybody), InputError);
+}
+
+TEST_CASE("Who is ready when she arrives is decided by when she arrives") {
+    // One column is one minute. B's surgeon goes home five minutes after she sets out, C's comes in
+    // after fifteen, D's is there all night.
+    const auto district = ascii_district("A-----B--C---------D");
+    const std::vector<Snap> places{district.snap('B'), district.snap('C'), district.snap('D')};
+    const auto ready = prepared(district.metric());
+    const PlaceIndex index{ready, places};
+    ReferenceRouter reference{district.metric()};
+    HierarchyRouter hierarchy{ready};
+    const ReadyAfter surgeon = [](std::size_t place,
+                                  const TravelTime& time) -> std::optional<Seconds> {
+        if (place == 0) {
+            return time.allow <= 5min ? std::optional(time.typical) : std::nullopt;
+        }
+        return place == 1 ? std::max<Seconds>(time.typical, 15min) : time.typical;
+    };
+    const auto soonest = [&](char from, std::size_t count) {
+        const Departure departure{district.snap(from), {}};
+        const auto found = reference.nearest(departure, places, count, no_limit, surgeon);
+        CHECK(hierarchy.nearest(departure, places, count, no_limit, surgeon) == found);
+        CHECK(hierarchy.nearest(departure, index, count, no_limit, surgeon) == found);
+        return found;
+    };
+    // from A: 6 minutes to B are one too many; C is reached after 9 and ready after 15, D after 19
+    CHECK(soonest('A', 1) == std::vector<Nearest>{{1, {9min, 9min}, 15min}});
+    CHECK(soonest('A', 3) ==
+          std::vector<Nearest>{{1, {9min, 9min}, 15min}, {2, {19min, 19min}, 19min}});
+    // from C: B in 3 minutes, in time; C itself still waits, so D after 10 comes before it
+    CHECK(soonest('C', 3) == std::vector<Nearest>{{0, {3min, 3min}, 3min},
+                                                  {2, {10min, 10min}, 10min},
+                                                  {1, {0min, 0min}, 15min}});
+}
+
+TEST_CASE("What a place offers may change between two questions and nothing is rebuilt") {
+    const auto district = ascii_district("A--B--C--D");
+    const auto ready = prepared(district.metric());
+    const PlaceIndex index{ready, {district.snap('B'), district.snap('C'), district.snap('D')}};
+    HierarchyRouter router{ready};
+    constexpr std::uint64_t surgery = 1;
+    constexpr std::uint64_t blood = 2;
+    std::vector<std::uint64_t> offers{surgery, surgery | blood, surgery | blood};
+    const auto nearest_with = [&](std::uint64_t needed) {
+        const auto found = router.nearest({district.snap('A'), {}}, index, 1, no_limit, everybody,
+                                          {offers, needed});
+        return found.empty() ? std::string("nobody") : std::string(1, "BCD"[found[0].target]);
+    };
+    CHECK(nearest_with(0) == "B");
+    CHECK(nearest_with(surgery) == "B");
+    CHECK(nearest_with(surgery | blood) == "C");
+    offers[1] = surgery;  // the last unit is gone
+    CHECK(nearest_with(surgery | blood) == "D");
+    CHECK(nearest_with(4) == "nobody");
+    CHECK_THROWS_AS(index.without(3), NotFound);
+    CHECK_THROWS_AS(index.with(ascii_district("A--B--C--D--E").snap('E')), InputError);
 }

@@ -125,7 +125,7 @@ TEST_CASE("The nearest places are the smallest of all times, ties in the order l
         std::vector<Nearest> expected;
         for (std::size_t target = 0; target < targets.size(); ++target) {
             if (times[target] && accept(target)) {
-                expected.push_back({target, *times[target]});
+                expected.push_back({target, *times[target], times[target]->typical});
             }
         }
         std::stable_sort(expected.begin(), expected.end(), [](const auto& a, const auto& b) {
@@ -135,7 +135,7 @@ TEST_CASE("The nearest places are the smallest of all times, ties in the order l
             const auto first = expected.begin();
             const std::vector<Nearest> nearest(
                 first, first + static_cast<std::ptrdiff_t>(std::min(count, expected.size())));
-            CHECK(router.nearest(departure, targets, count, limit, accept) == nearest);
+            CHECK(router.nearest(departure, targets, count, limit, ready_if(accept)) == nearest);
         }
     }
 }

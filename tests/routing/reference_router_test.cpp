@@ -15,6 +15,7 @@ using namespace waybourne::tests;
 
 namespace {
 
+const ReadyAfter everybody = ready_if([](std::size_t) { return true; });
 constexpr Seconds any_time = Seconds::max();
 
 std::vector<std::optional<Seconds>> whole(std::initializer_list<int> seconds) {
@@ -291,10 +292,8 @@ TEST_CASE("The limit is reached, a second less and it is not") {
     const Departure departure{district.snap('A'), {}};
     CHECK(router.travel_times(departure, targets, 3min)[0]);
     CHECK_FALSE(router.travel_times(departure, targets, 3min - 1s)[0]);
-    CHECK(router.nearest(departure, targets, 1, 3min, [](std::size_t) { return true; }).size() ==
-          1);
-    CHECK(
-        router.nearest(departure, targets, 1, 3min - 1s, [](std::size_t) { return true; }).empty());
+    CHECK(router.nearest(departure, targets, 1, 3min, everybody).size() == 1);
+    CHECK(router.nearest(departure, targets, 1, 3min - 1s, everybody).empty());
 }
 
 TEST_CASE("The nearest places come in order, equally near ones as listed, and only accepted ones") {
@@ -317,9 +316,9 @@ TEST_CASE("The nearest places come in order, equally near ones as listed, and on
     const auto names = [&](std::size_t count, std::string_view refused) {
         std::string found;
         for (const Nearest& nearest :
-             router.nearest(departure, targets, count, any_time, [&](std::size_t target) {
-                 return refused.find(letters[target]) == std::string_view::npos;
-             })) {
+             router.nearest(departure, targets, count, any_time, ready_if([&](std::size_t target) {
+                                return refused.find(letters[target]) == std::string_view::npos;
+                            }))) {
             found += letters[nearest.target];
         }
         return found;
@@ -330,7 +329,7 @@ TEST_CASE("The nearest places come in order, equally near ones as listed, and on
     CHECK(names(9, "A") == "BDCF");
     CHECK(names(0, "").empty());
     CHECK(names(3, "FBDCA").empty());
-    CHECK(router.nearest(departure, {}, 3, any_time, [](std::size_t) { return true; }).empty());
+    CHECK(router.nearest(departure, {}, 3, any_time, everybody).empty());
 }
 
 TEST_CASE("Nobody is asked about a place farther than the ones that are taken") {
@@ -342,8 +341,9 @@ TEST_CASE("Nobody is asked about a place farther than the ones that are taken") 
         return target != 2;
     };
     ReferenceRouter router(district.metric());
-    const auto found = router.nearest({district.snap('A'), {}}, targets, 1, any_time, accept);
-    CHECK(found == std::vector<Nearest>{{1, {7min, 7min}}});
+    const auto found =
+        router.nearest({district.snap('A'), {}}, targets, 1, any_time, ready_if(accept));
+    CHECK(found == std::vector<Nearest>{{1, {7min, 7min}, 7min}});
     CHECK(asked == std::vector<std::size_t>{2, 1});
 }
 

@@ -72,20 +72,27 @@ public:
         return route;
     }
 
+    /// The table knows no roads: whatever is to be avoided, there is no other way.
+    std::optional<routing::Route> route_around(const routing::Departure& departure,
+                                               const routing::Snap& target,
+                                               std::span<const routing::PieceId> avoided) override {
+        return avoided.empty() ? route(departure, target) : std::nullopt;
+    }
+
     std::vector<routing::Nearest> nearest(const routing::Departure& departure,
                                           std::span<const routing::Snap> targets, std::size_t count,
                                           Seconds limit,
-                                          const std::function<bool(std::size_t)>& accept) override {
+                                          const routing::ReadyAfter& ready_after) override {
         std::vector<routing::Nearest> found;
         for (std::size_t index = 0; index < targets.size(); ++index) {
             const auto time = travel_time(departure, targets[index], limit);
-            if (time && accept(index)) {
-                found.push_back({index, *time});
+            const auto ready = time ? ready_after(index, *time) : std::nullopt;
+            if (ready) {
+                found.push_back({index, *time, std::max(*ready, time->typical)});
             }
         }
-        std::stable_sort(found.begin(), found.end(), [](const auto& a, const auto& b) {
-            return a.travel_time.typical < b.travel_time.typical;
-        });
+        std::stable_sort(found.begin(), found.end(),
+                         [](const auto& a, const auto& b) { return a.ready < b.ready; });
         found.resize(std::min(found.size(), count));
         return found;
     }

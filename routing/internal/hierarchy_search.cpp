@@ -1,0 +1,164 @@
+#include "routing/internal/hierarchy_search.hpp"
+
+#include <algorithm>
+
+namespace waybourne::routing {
+
+HierarchySearch::HierarchySearch(const PreparedMetric& metric)
+    : metric_(&metric), to_(metric.hierarchy()) {}
+
+void HierarchySearch::start(const Departure& departure) {
+    check_snap(metric_->metric().network(), departure.from);
+    departure_ = &departure;
+    entries_ = entries(metric_->metric(), departure);
+    while (from_.size() < entries_.size()) {
+        from_.emplace_back(metric_->hierarchy());
+    }
+    for (std::size_t i = 0; i < entries_.size(); ++i) {
+        from_[i].run(metric_->hierarchy(), metric_->weights(), rank(entries_[i].node),
+                     to_value(entries_[i].label), Climb::Direction::from_here);
+    }
+}
+
+HierarchySearch::Found HierarchySearch::find(const Snap& target, bool with_way) {
+    const Metric& metric = metric_->metric();
+    check_snap(metric.network(), target);
+    const std::vector<Gate> to = gates(metric, target);
+    Meeting<TimeAndSpread> best;
+    std::size_t best_entry = 0;
+    std::size_t best_gate = 0;
+    for (std::size_t g = 0; g < to.size(); ++g) {
+        to_.run(metric_->hierarchy(), metric_->weights(), rank(to[g].node),
+                gate_value(metric, to[g], target), Climb::Direction::to_here);
+        for (std::size_t e = 0; e < entries_.size(); ++e) {
+            const auto meeting = meet(from_[e], to_);
+            if (meeting.value < best.value) {
+                best = meeting;
+                best_entry = e;
+                best_gate = g;
+            }
+        }
+    }
+    const auto short_way = direct(metric, *departure_, target);
+    if (short_way && to_value(short_way->label) <= best.value) {
+        return found_directly(*short_way, target);
+    }
+    if (!best.value.is_open()) {
+        return {};
+    }
+    if (!with_way && !may_wait()) {
+        return {to_label(best.value), {}};
+    }
+    to_.run(metric_->hierarchy(), metric_->weights(), rank(to[best_gate].node),
+            gate_value(metric, to[best_gate], target), Climb::Direction::to_here);
+    const std::vector<std::uint32_t> arcs = unpack(
+        metric_->hierarchy(), metric_->values(), metric_->weights(), from_[best_entry], to_, best);
+    if (may_wait() && std::any_of(arcs.begin(), arcs.end(),
+                                  [&](std::uint32_t arc) { return metric_->waits(ArcId{arc}); })) {
+        return exactly(target);
+    }
+    return {to_label(best.value),
+            with_way ? way(entries_[best_entry], arcs, to[best_gate], target) : Way{}};
+}
+
+HierarchySearch::Found HierarchySearch::found_directly(const Direct& short_way,
+                                                       const Snap& target) const {
+    Found found{short_way.label, {}};
+    found.way.start = departure_->from.accesses[short_way.start_access];
+    found.way.end = target.accesses[short_way.target_access];
+    if (short_way.part) {
+        found.way.parts.push_back(*short_way.part);
+    }
+    return found;
+}
+
+/// With the clock: never quicker than what was found without it.
+HierarchySearch::Found HierarchySearch::exactly(const Snap& target) {
+    return find_around(target, {});
+}
+
+HierarchySearch::Found HierarchySearch::find_around(const Snap& target,
+                                                    const std::vector<bool>& avoided) {
+    check_snap(metric_->metric().network(), target);
+    if (!goal_search_) {
+        goal_search_ = std::make_unique<GoalSearch>(*metric_);
+    }
+    auto result = goal_search_->run(*departure_, target, avoided);
+    return result ? Found{result->label, std::move(result->way)} : Found{};
+}
+
+Way HierarchySearch::way(const Entry& entry, const std::vector<std::uint32_t>& arcs,
+                         const Gate& gate, const Snap& target) const {
+    Way way{departure_->from.accesses[entry.access], {}, target.accesses[gate.access]};
+    if (entry.first) {
+        way.parts.push_back(*entry.first);
+    }
+    for (const std::uint32_t arc : arcs) {
+        way.parts.push_back(
+            {ArcId{arc}, 0, metric_->metric().network().piece(ArcId{arc}).length_cm});
+    }
+    if (gate.last) {
+        way.parts.push_back(*gate.last);
+    }
+    return way;
+}
+
+template <typename Visit>
+void HierarchySearch::visit_beside(const PlaceIndex& places, const Visit& visit) const {
+    for (const Access& access : departure_->from.accesses) {
+        const auto [begin, end] = places.kept_->places_on.equal_range(access.piece);
+        for (auto beside = begin; beside != end; ++beside) {
+            visit(beside->second);
+        }
+    }
+}
+
+const HierarchySearch::Bounds& HierarchySearch::bounds(const PlaceIndex& places, std::size_t wanted,
+                                                       const Offers& offers) {
+    std::vector<Bound>& found = bounds_.places;
+    found.clear();
+    for (const Entry& entry : entries_) {
+        find_nearest(
+            metric_->hierarchy(), metric_->weights(), places.kept_->buckets, to_, rank(entry.node),
+            to_value(entry.label), wanted, [&](std::uint32_t place) { return offers.has(place); },
+            found);
+    }
+    bounds_.others = found.size() < wanted ? TimeAndSpread::closed() : found.back().value;
+    visit_beside(places, [&](std::uint32_t place) {
+        const auto short_way = direct(metric_->metric(), *departure_, places.places()[place]);
+        if (!offers.has(place) || !short_way) {
+            return;
+        }
+        // of a way that waits only the end is known here, so it is no bound: it counts as nothing
+        const Bound bound{may_wait() ? TimeAndSpread::none() : to_value(short_way->label), place};
+        keep_nearest(bound, found.size() + 1, found);
+    });
+    return bounds_;
+}
+
+std::span<const TimeAndSpread> HierarchySearch::all_bounds(const PlaceIndex& places) {
+    std::vector<TimeAndSpread>& row = all_bounds_;
+    row.assign(places.places().size(), TimeAndSpread::closed());
+    const HierarchyArrays& h = metric_->hierarchy().arrays();
+    for (std::size_t i = 0; i < entries_.size(); ++i) {
+        for (const std::uint32_t x : from_[i].chain()) {
+            const TimeAndSpread here = from_[i].at_depth(h.depth[x]);
+            if (!here.is_open()) {
+                continue;
+            }
+            for (const auto& entry : places.kept_->buckets.at(x)) {
+                row[entry.place] = lesser(row[entry.place], sum(here, entry.value));
+            }
+        }
+    }
+    visit_beside(places, [&](std::uint32_t place) {
+        const auto short_way = direct(metric_->metric(), *departure_, places.places()[place]);
+        if (short_way) {
+            row[place] =
+                lesser(row[place], may_wait() ? TimeAndSpread::none() : to_value(short_way->label));
+        }
+    });
+    return row;
+}
+
+}  // namespace waybourne::routing
