@@ -4,9 +4,9 @@
 #include <set>
 #include <string_view>
 
-#include "facilities/internal/shortened.hpp"
 #include "facilities/report.hpp"
 #include "vocabulary/nearest_name.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::facilities {
 

@@ -3,10 +3,10 @@
 #include <algorithm>
 #include <string>
 
-#include "facilities/internal/shortened.hpp"
 #include "facilities/time_zone.hpp"
 #include "vocabulary/error.hpp"
 #include "vocabulary/nearest_name.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::facilities {
 

@@ -2,9 +2,9 @@
 #include <array>
 #include <utility>
 
-#include "facilities/internal/shortened.hpp"
 #include "facilities/opening_hours.hpp"
 #include "vocabulary/error.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::facilities {
 

@@ -7,8 +7,8 @@
 #include <tuple>
 
 #include "facilities/internal/prepared.hpp"
-#include "facilities/internal/shortened.hpp"
 #include "vocabulary/nearest_name.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::facilities {
 

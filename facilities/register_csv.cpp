@@ -6,8 +6,8 @@
 
 #include "facilities/internal/csv.hpp"
 #include "facilities/internal/import_rows.hpp"
-#include "facilities/internal/shortened.hpp"
 #include "vocabulary/nearest_name.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::facilities {
 

@@ -5,9 +5,9 @@
 #include <sstream>
 
 #include "facilities/internal/import_rows.hpp"
-#include "facilities/internal/shortened.hpp"
 #include "facilities/internal/strict_json.hpp"
 #include "vocabulary/nearest_name.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::facilities {
 

@@ -1,9 +1,9 @@
 #include <array>
 
 #include "facilities/internal/import_rows.hpp"
-#include "facilities/internal/shortened.hpp"
 #include "facilities/internal/strict_json.hpp"
 #include "facilities/register_file.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::facilities {
 

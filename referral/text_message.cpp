@@ -69,7 +69,7 @@ std::string written(const Catalogue& catalogue, const Message& message) {
 }
 
 /// Without the last character.
-std::string shortened(const std::string& name) {
+std::string without_last(const std::string& name) {
     const auto all = characters(name);
     return name.substr(0, name.size() - all.back().size());
 }
@@ -90,7 +90,7 @@ std::string fitted(const Catalogue& catalogue, const Message& whole,
         if (longest == nullptr || longest->empty()) {
             throw InputError("the text '" + message.id + "' is too long for one message");
         }
-        *longest = shortened(*longest);
+        *longest = without_last(*longest);
         text = written(catalogue, message);
     }
     return text;

@@ -7,6 +7,7 @@
 
 #include "vocabulary/error.hpp"
 #include "vocabulary/nearest_name.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::triage {
 
@@ -124,7 +125,7 @@ void FindingsReader::read_choice(FieldId id, const FindingValue& given) {
         for (const std::string& one : field.choices) {
             allowed += one + ", ";
         }
-        errors_.push_back({pointer, "'" + choice.substr(0, 60) + "' is none of " + allowed +
+        errors_.push_back({pointer, "'" + shortened(choice, 60) + "' is none of " + allowed +
                                         "unknown" +
                                         (nearest ? "; did you mean '" + *nearest + "'?" : "")});
     }
@@ -133,7 +134,7 @@ void FindingsReader::read_choice(FieldId id, const FindingValue& given) {
 void FindingsReader::read_value(const std::string& name, const FindingValue& given) {
     const auto id = protocol_.find_field(name);
     if (!id) {
-        errors_.push_back({"#/findings/" + name.substr(0, 60), not_known(name)});
+        errors_.push_back({"#/findings/" + shortened(name, 60), not_known(name)});
         return;
     }
     const Field& field = protocol_.fields[*id];

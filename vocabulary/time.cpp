@@ -5,6 +5,7 @@
 #include <sstream>
 
 #include "vocabulary/error.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne {
 
@@ -15,7 +16,7 @@ std::string to_rfc3339(Instant instant) {
 namespace {
 
 [[noreturn]] void refuse(std::string_view text) {
-    throw InputError("'" + std::string(text.substr(0, 40)) +
+    throw InputError("'" + shortened(text) +
                      "' is not an RFC 3339 instant such as 2026-03-04T09:40:00Z");
 }
 

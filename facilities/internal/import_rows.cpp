@@ -5,7 +5,7 @@
 #include <map>
 #include <sstream>
 
-#include "facilities/internal/shortened.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::facilities {
 

@@ -4,7 +4,7 @@
 #include <limits>
 #include <set>
 
-#include "facilities/internal/shortened.hpp"
+#include "vocabulary/shortened.hpp"
 #include "vocabulary/nearest_name.hpp"
 
 namespace waybourne::facilities {

@@ -228,7 +228,7 @@ private:
         const bool close = is_last || is_stopping_ || waiting_ > 0;
         ConnectionStream stream{connection};
         const bool is_whole =
-            process_request(stream, close, is_closed, [this](httplib::Request& request) {
+            process_request(stream, close, is_closed, [](httplib::Request& request) {
                 // Brotli at its default setting costs more than the answer itself.
                 const bool takes_gzip =
                     request.get_header_value("Accept-Encoding").find("gzip") != std::string::npos;

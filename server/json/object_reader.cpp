@@ -6,22 +6,16 @@
 #include <cmath>
 
 #include "vocabulary/nearest_name.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::server {
 
 namespace {
 
 /// Names are repeated in errors only when short: an error shows what was given, not all of it.
-std::string shortened(const std::string& text) {
+std::string quoted(const std::string& text) {
     constexpr std::size_t most = 60;
-    if (text.size() <= most) {
-        return text;
-    }
-    std::size_t end = most;
-    while (end > 0 && (static_cast<unsigned char>(text[end]) & 0xC0U) == 0x80U) {
-        --end;  // never cut inside a UTF-8 letter
-    }
-    return text.substr(0, end) + "…";
+    return text.size() <= most ? text : shortened(text, most) + "…";
 }
 
 }  // namespace
@@ -34,7 +28,7 @@ std::string to_figure(double value) {
 }
 
 std::string unknown_name(const std::string& name, std::span<const std::string> known) {
-    std::string detail = "\"" + shortened(name) + "\" is not known here";
+    std::string detail = "\"" + quoted(name) + "\" is not known here";
     constexpr std::size_t longest_known = 80;
     if (name.size() <= longest_known) {
         if (const auto nearest = nearest_name(name, known)) {
@@ -118,7 +112,7 @@ std::optional<Instant> ObjectReader::instant(const std::string& name) {
     try {
         return parse_rfc3339(value->text());
     } catch (const InputError&) {
-        refuse(name, "\"" + shortened(value->text()) +
+        refuse(name, "\"" + quoted(value->text()) +
                          R"(" is not an instant like "2026-03-04T09:40:00Z" (RFC 3339))");
         return std::nullopt;
     }
@@ -132,7 +126,7 @@ std::optional<std::size_t> ObjectReader::choice(const std::string& name,
     }
     const auto found = std::find(choices.begin(), choices.end(), value->text());
     if (found == choices.end()) {
-        refuse(name, fmt::format("\"{}\" is not one of {}", shortened(value->text()),
+        refuse(name, fmt::format("\"{}\" is not one of {}", quoted(value->text()),
                                  fmt::join(choices, ", ")));
         return std::nullopt;
     }

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "vocabulary/nearest_name.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::triage {
 
@@ -203,7 +204,7 @@ std::string ConditionNames::not_known(std::string_view name) const {
         known.push_back(term);
     }
     const auto nearest = nearest_name(name, known);
-    return "'" + std::string(name.substr(0, 60)) + "' is not known" +
+    return "'" + shortened(name, 60) + "' is not known" +
            (nearest ? "; did you mean '" + *nearest + "'?" : "");
 }
 
@@ -230,7 +231,7 @@ double read_choice(const TreeReader& reader, const Field& field) {
     if (place == field.choices.end()) {
         if (!name.empty()) {
             const auto nearest = nearest_name(name, field.choices);
-            reader.refuse("'" + name.substr(0, 60) + "' is no answer to " + field.name +
+            reader.refuse("'" + shortened(name, 60) + "' is no answer to " + field.name +
                           (nearest ? "; did you mean '" + *nearest + "'?" : ""));
         }
         return 0;

@@ -1,5 +1,6 @@
 #include "triage/internal/protocol_reader.hpp"
 #include "vocabulary/nearest_name.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::triage {
 
@@ -38,7 +39,7 @@ CapabilitySet read_capabilities(const TreeReader& list) {
             set.insert(*capability);
         } else if (!name.empty()) {
             const auto nearest = nearest_name(name, names);
-            item.refuse("the capability '" + name.substr(0, 60) + "' is not known" +
+            item.refuse("the capability '" + shortened(name, 60) + "' is not known" +
                         (nearest ? "; did you mean '" + *nearest + "'?" : ""));
         }
     }
@@ -77,7 +78,7 @@ std::vector<std::size_t> ProtocolReader::places_at(TreeReader& reader, std::stri
                 known.push_back(name);
             }
             const auto nearest = nearest_name(id, known);
-            item.refuse("'" + id.substr(0, 60) + "' is not known" +
+            item.refuse("'" + shortened(id, 60) + "' is not known" +
                         (nearest ? "; did you mean '" + *nearest + "'?" : ""));
         }
     }

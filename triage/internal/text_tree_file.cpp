@@ -1,6 +1,7 @@
 #include <nlohmann/json.hpp>
 
 #include "triage/internal/text_tree.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::triage {
 
@@ -27,7 +28,7 @@ public:
 
     bool key(string_t& name) override {
         if (open_.back().find(name) != nullptr) {
-            problem = "the key '" + name.substr(0, 60) + "' stands twice in one object";
+            problem = "the key '" + shortened(name, 60) + "' stands twice in one object";
             return false;
         }
         std::get<TextTree::Object>(open_.back().value).emplace_back(std::move(name), TextTree{});

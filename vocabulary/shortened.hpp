@@ -4,7 +4,7 @@
 #include <string>
 #include <string_view>
 
-namespace waybourne::facilities {
+namespace waybourne {
 
 /// At most `longest` bytes of the text, never ending inside a UTF-8 character: a half one could not
 /// be written as JSON.
@@ -19,4 +19,4 @@ inline std::string shortened(std::string_view text, std::size_t longest = 40) {
     return std::string(text.substr(0, end));
 }
 
-}  // namespace waybourne::facilities
+}  // namespace waybourne
