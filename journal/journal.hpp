@@ -96,8 +96,9 @@ struct Redacted {
     Sequence count = 0;  ///< bodies erased
     Sequence record =
         0;  ///< the last `journal.redacted` envelope; 0 when there was nothing to erase
-    /// The old bytes may still lie in the store's files because somebody is reading an old version;
-    /// the next redaction or restart removes them.
+    /// The old bytes may still lie in files of the store: with SQLite when somebody reads an old
+    /// version just now (the next redaction or start removes them), with PostgreSQL in free space
+    /// and in its log (docs/journal.md says how to remove them).
     bool may_linger = false;
 };
 

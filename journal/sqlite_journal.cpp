@@ -351,6 +351,7 @@ void SqliteJournal::each_candidate(const Redaction& redaction,
 }
 
 bool SqliteJournal::remove_remains() {
+    const auto alone = group().exclusive();
     // The bodies' cells are overwritten already (secure_delete); their old pages are in the WAL.
     return sqlite3_wal_checkpoint_v2(writer().raw(), nullptr, SQLITE_CHECKPOINT_TRUNCATE, nullptr,
                                      nullptr) == SQLITE_OK;

@@ -47,6 +47,7 @@ void SharedJournal::announce(Sequence last) const {
 Sequence SharedJournal::wait_beyond(Sequence seen, std::chrono::milliseconds at_most,
                                     const std::stop_token& stop) const {
     using Clock = std::chrono::steady_clock;
+    prepare_to_wait();
     const auto deadline = Clock::now() + at_most;
     std::unique_lock lock{news_};
     while (latest_ <= seen && !stop.stop_requested()) {
@@ -93,7 +94,6 @@ Redacted SharedJournal::redact(const Redaction& redaction) {
     }
     if (total.count > 0) {
         announce(total.record);
-        const auto alone = group_.exclusive();
         total.may_linger = !remove_remains();
     }
     return total;

@@ -46,9 +46,12 @@ protected:
     virtual void each_candidate(const Redaction& redaction,
                                 const std::function<void(const Candidate&)>& visit) const = 0;
 
-    /// Removes what the erased bodies left in the store's files. Alone among the writers.
+    /// Removes what the erased bodies left in the store's files.
     /// @return false when something may linger
     virtual bool remove_remains() = 0;
+
+    /// Called before the first wait and each one after it.
+    virtual void prepare_to_wait() const {}
 
     GroupCommit& group() { return group_; }
     void announce(Sequence last) const;

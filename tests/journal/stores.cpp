@@ -3,8 +3,10 @@
 #include <sqlite3.h>
 
 #include <cstdlib>
+#include <pqxx/pqxx>
 
 #include "journal/open_journal.hpp"
+#include "tests/journal/cluster.hpp"
 
 namespace waybourne::journal::test {
 
@@ -42,14 +44,33 @@ private:
     TemporaryFolder folder_;
 };
 
+class PostgresStore final : public Store {
+public:
+    PostgresStore() : address_(new_postgres_address()) {}
+    std::string name() const override { return "PostgreSQL"; }
+    std::string address() const override { return address_; }
+    void tamper(const std::string& sql) override {
+        pqxx::connection connection{address_};
+        pqxx::nontransaction work{connection};
+        work.exec(sql);
+    }
+
+private:
+    std::string address_;
+};
+
 }  // namespace
+
+std::unique_ptr<Store> postgres_store() {
+    return std::make_unique<PostgresStore>();
+}
 
 std::unique_ptr<Store> sqlite_store() {
     return std::make_unique<SqliteStore>();
 }
 
 void on_each_store(const std::function<void(Store&)>& run) {
-    for (const auto& make : {sqlite_store}) {
+    for (const auto& make : {sqlite_store, postgres_store}) {
         const std::unique_ptr<Store> store = make();
         const std::string name = store->name();
         CAPTURE(name);
