@@ -84,6 +84,16 @@ struct BothWays {
     Value up = Value::closed();
     Value down = Value::closed();
     bool operator==(const BothWays&) const = default;
+
+    friend constexpr BothWays lesser(const BothWays& a, const BothWays& b) {
+        return {lesser(a.up, b.up), lesser(a.down, b.down)};
+    }
 };
+
+/// What the triangle over `xy` and `xz` says of the up arc yz: down one leg and up the other.
+template <typename Value>
+constexpr BothWays<Value> across(const BothWays<Value>& xy, const BothWays<Value>& xz) {
+    return {sum(xy.down, xz.up), sum(xz.down, xy.up)};
+}
 
 }  // namespace waybourne::routing

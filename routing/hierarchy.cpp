@@ -13,12 +13,18 @@ namespace {
 using Indices = std::vector<std::uint32_t>;
 
 struct Storage {
-    Indices node_of_rank, rank_of_node, up_first, up_head, parent, depth, down_first, down_tail,
-        down_arc, up_of_arc, in_first, in_arc, job_first;
+    Indices node_of_rank, rank_of_node, up_first, up_head, parent, depth, down_first, down_arc;
+    std::vector<std::uint64_t> row_marks;
+    Indices row_tails, in_first, in_arc;
+    std::vector<std::uint16_t> in_slot;
+    Indices job_first;
+    std::uint32_t height = 0;
+    std::uint32_t network_arcs = 0;
 
     HierarchyArrays view() const {
-        return {node_of_rank, rank_of_node, up_first,  up_head,  parent, depth,    down_first,
-                down_tail,    down_arc,     up_of_arc, in_first, in_arc, job_first};
+        return {node_of_rank, rank_of_node, up_first,  up_head,     parent,   depth,
+                down_first,   down_arc,     row_marks, row_tails,   in_first, in_arc,
+                in_slot,      job_first,    height,    network_arcs};
     }
 };
 
@@ -181,6 +187,9 @@ void renumber(const UpArcs& up, const Layout& layout, Storage& to) {
         }
     }
     to.depth = depths(to.parent);
+    for (const std::uint32_t depth : to.depth) {
+        to.height = std::max(to.height, depth + 1);
+    }
 }
 
 void turn_round(Storage& to) {
@@ -190,45 +199,58 @@ void turn_round(Storage& to) {
         ++to.down_first[head + 1];
     }
     std::partial_sum(to.down_first.begin(), to.down_first.end(), to.down_first.begin());
-    to.down_tail.resize(to.up_head.size());
     to.down_arc.resize(to.up_head.size());
     Indices next(to.down_first.begin(), to.down_first.end() - 1);
-    for (std::uint32_t x = 0; x < nodes; ++x) {
-        for (std::uint32_t a = to.up_first[x]; a < to.up_first[x + 1]; ++a) {
-            const std::uint32_t slot = next[to.up_head[a]]++;
-            to.down_tail[slot] = x;
-            to.down_arc[slot] = a;
-        }
+    for (std::uint32_t a = 0; a < to.up_head.size(); ++a) {
+        to.down_arc[next[to.up_head[a]]++] = a;
     }
 }
 
-void match_arcs(GraphView graph, Storage& to) {
-    to.up_of_arc.assign(graph.arc_count(), no_arc);
-    to.in_first.assign(to.up_head.size() + 1, 0);
-    for (std::uint32_t v = 0; v < graph.node_count(); ++v) {
-        for (std::uint32_t a = graph.first_out[v]; a < graph.first_out[v + 1]; ++a) {
-            const std::uint32_t x = to.rank_of_node[v];
-            const std::uint32_t y = to.rank_of_node[graph.head[a]];
-            if (x == y) {
-                continue;
-            }
-            const std::uint32_t low = std::min(x, y);
-            const auto begin = to.up_head.begin() + to.up_first[low];
-            const auto end = to.up_head.begin() + to.up_first[low + 1];
-            const auto found = std::lower_bound(begin, end, std::max(x, y));
-            const auto up = static_cast<std::uint32_t>(found - to.up_head.begin());
-            to.up_of_arc[a] = 2 * up + (x > y ? 1 : 0);
-            ++to.in_first[up + 1];
+void mark_rows(Storage& to) {
+    Marks marks{static_cast<std::uint32_t>(to.up_head.size())};
+    for (std::uint32_t x = 0; x < to.parent.size(); ++x) {
+        if (to.up_first[x] < to.up_first[x + 1]) {
+            marks.set(to.up_first[x]);
+        }
+        while (64 * to.row_tails.size() < to.up_first[x + 1]) {
+            to.row_tails.push_back(x);
         }
     }
+    to.row_marks = marks.take();
+}
+
+/// Lists the network's arcs by their lower end, each with the slot of its up arc. A slot fits 16
+/// bits: what x sees above itself is a clique, so that n up arcs of x mean n(n - 1)/2 of the
+/// others.
+void match_arcs(GraphView graph, Storage& to) {
+    const auto for_each_arc = [&](const auto& visit) {
+        for (std::uint32_t v = 0; v < graph.node_count(); ++v) {
+            const std::uint32_t x = to.rank_of_node[v];
+            for (std::uint32_t a = graph.first_out[v]; a < graph.first_out[v + 1]; ++a) {
+                const std::uint32_t y = to.rank_of_node[graph.head[a]];
+                if (x != y) {
+                    visit(a, x, y);
+                }
+            }
+        }
+    };
+    to.network_arcs = graph.arc_count();
+    to.in_first.assign(graph.node_count() + 1, 0);
+    for_each_arc([&](std::uint32_t, std::uint32_t x, std::uint32_t y) {
+        ++to.in_first[std::min(x, y) + 1];
+    });
     std::partial_sum(to.in_first.begin(), to.in_first.end(), to.in_first.begin());
     to.in_arc.resize(to.in_first.back());
+    to.in_slot.resize(to.in_first.back());
     Indices next(to.in_first.begin(), to.in_first.end() - 1);
-    for (std::uint32_t a = 0; a < graph.arc_count(); ++a) {
-        if (to.up_of_arc[a] != no_arc) {
-            to.in_arc[next[to.up_of_arc[a] / 2]++] = 2 * a + to.up_of_arc[a] % 2;
-        }
-    }
+    const HierarchyArrays view = to.view();
+    for_each_arc([&](std::uint32_t a, std::uint32_t x, std::uint32_t y) {
+        const std::uint32_t low = std::min(x, y);
+        const std::uint32_t slot = view.up_arc(low, std::max(x, y)) - to.up_first[low];
+        to.in_arc[next[low]] = 2 * a + (x > y ? 1 : 0);
+        to.in_slot[next[low]] = static_cast<std::uint16_t>(slot);
+        ++next[low];
+    });
 }
 
 }  // namespace
@@ -251,6 +273,7 @@ Hierarchy Hierarchy::build(GraphView graph, std::span<const std::uint32_t> order
     storage->node_of_rank = inverse(storage->rank_of_node);
     renumber(up, layout, *storage);
     turn_round(*storage);
+    mark_rows(*storage);
     report(progress, "contracting the network", 0.8);
     match_arcs(graph, *storage);
     report(progress, "contracting the network", 1);
@@ -258,12 +281,13 @@ Hierarchy Hierarchy::build(GraphView graph, std::span<const std::uint32_t> order
     return {view, std::move(storage)};
 }
 
-std::uint32_t Hierarchy::height() const {
-    std::uint32_t greatest = 0;
-    for (const std::uint32_t depth : arrays_.depth) {
-        greatest = std::max(greatest, depth + 1);
-    }
-    return greatest;
+std::size_t Hierarchy::bytes() const {
+    const HierarchyArrays& h = arrays_;
+    return h.node_of_rank.size_bytes() + h.rank_of_node.size_bytes() + h.up_first.size_bytes() +
+           h.up_head.size_bytes() + h.parent.size_bytes() + h.depth.size_bytes() +
+           h.down_first.size_bytes() + h.down_arc.size_bytes() + h.row_marks.size_bytes() +
+           h.row_tails.size_bytes() + h.in_first.size_bytes() + h.in_arc.size_bytes() +
+           h.in_slot.size_bytes() + h.job_first.size_bytes();
 }
 
 }  // namespace waybourne::routing

@@ -53,11 +53,10 @@ PreparedMetric::PreparedMetric(std::shared_ptr<const Metric> metric,
       values_(values_of(*metric_)),
       waits_(waits_of(metric_->network())) {
     if (hierarchy_->node_count() != metric_->network().node_count() ||
-        hierarchy_->arrays().up_of_arc.size() != values_.size()) {
+        hierarchy_->network_arc_count() != values_.size()) {
         throw InputError("the hierarchy was made from another network than the metric");
     }
-    weights_ = respect<TimeAndSpread>(*hierarchy_, values_, threads);
-    customise<TimeAndSpread>(*hierarchy_, weights_, threads);
+    weights_ = customised<TimeAndSpread>(*hierarchy_, values_, threads);
 }
 
 PreparedMetric::PreparedMetric(const PreparedMetric& before, std::shared_ptr<const Metric> metric)
@@ -66,10 +65,12 @@ PreparedMetric::PreparedMetric(const PreparedMetric& before, std::shared_ptr<con
       values_(values_of(*metric_)),
       weights_(before.weights_),
       waits_(before.waits_) {
-    std::vector<std::uint32_t> changed;
-    for (std::uint32_t arc = 0; arc < values_.size(); ++arc) {
-        if (values_[arc] != before.values_[arc]) {
-            changed.push_back(arc);
+    const RoadNetwork& network = metric_->network();
+    std::vector<UpArc> changed;
+    for (std::uint32_t number = 0; number < values_.size(); ++number) {
+        if (values_[number] != before.values_[number]) {
+            const ArcId arc{number};
+            changed.push_back(hierarchy_->up_arc(network.tail(arc).value, network.head(arc).value));
         }
     }
     customise_again<TimeAndSpread>(*hierarchy_, values_, changed, weights_);

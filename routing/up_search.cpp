@@ -44,38 +44,35 @@ public:
     /// @param climbs from the lower to the higher end
     void unpack(std::uint32_t low, std::uint32_t arc, bool climbs) {
         const Value value = climbs ? weights_[arc].up : weights_[arc].down;
-        for (std::uint32_t i = h_.in_first[arc]; i < h_.in_first[arc + 1]; ++i) {
-            const bool runs_up = h_.in_arc[i] % 2 == 0;
-            if (runs_up == climbs && values_[h_.in_arc[i] / 2] == value) {
-                arcs_.push_back(h_.in_arc[i] / 2);
-                return;
+        std::uint32_t same = no_arc;
+        h_.for_each_network_arc(low, arc, [&](std::uint32_t one, bool runs_up) {
+            if (same == no_arc && runs_up == climbs && values_[one] == value) {
+                same = one;
             }
+        });
+        if (same != no_arc) {
+            arcs_.push_back(same);
+            return;
         }
         const std::uint32_t high = h_.up_head[arc];
-        std::uint32_t i = h_.down_first[low];
-        std::uint32_t j = h_.down_first[high];
-        while (true) {
-            assert(i < h_.down_first[low + 1] && j < h_.down_first[high + 1]);
-            if (h_.down_tail[i] < h_.down_tail[j]) {
-                ++i;
-                continue;
-            }
-            if (h_.down_tail[j] < h_.down_tail[i]) {
-                ++j;
-                continue;
-            }
+        for (std::uint32_t i = h_.down_first[low];; ++i) {
+            assert(i < h_.down_first[low + 1]);
             const std::uint32_t to_low = h_.down_arc[i];
-            const std::uint32_t to_high = h_.down_arc[j];
+            const auto begin = h_.up_head.begin() + to_low + 1;
+            const auto end = h_.up_head.begin() + h_.row_end(to_low);
+            const auto found = std::lower_bound(begin, end, high);
+            if (found == end || *found != high) {
+                continue;
+            }
+            const auto to_high = static_cast<std::uint32_t>(found - h_.up_head.begin());
             const Value way = climbs ? sum(weights_[to_low].down, weights_[to_high].up)
                                      : sum(weights_[to_high].down, weights_[to_low].up);
             if (way == value) {
-                const std::uint32_t middle = h_.down_tail[i];
+                const std::uint32_t middle = h_.tail(to_low);
                 unpack(middle, climbs ? to_low : to_high, false);
                 unpack(middle, climbs ? to_high : to_low, true);
                 return;
             }
-            ++i;
-            ++j;
         }
     }
 
@@ -85,12 +82,6 @@ private:
     std::span<const BothWays<Value>> weights_;
     std::vector<std::uint32_t>& arcs_;
 };
-
-std::uint32_t arc_between(const HierarchyArrays& h, std::uint32_t low, std::uint32_t high) {
-    const auto begin = h.up_head.begin() + h.up_first[low];
-    const auto end = h.up_head.begin() + h.up_first[low + 1];
-    return static_cast<std::uint32_t>(std::lower_bound(begin, end, high) - h.up_head.begin());
-}
 
 }  // namespace
 
@@ -110,11 +101,11 @@ std::vector<std::uint32_t> unpack(const Hierarchy& hierarchy, std::span<const Va
         climb.push_back(from.previous_at_depth(h.depth[climb.back()]));
     }
     for (std::size_t i = climb.size(); i-- > 1;) {
-        unpacker.unpack(climb[i], arc_between(h, climb[i], climb[i - 1]), true);
+        unpacker.unpack(climb[i], h.up_arc(climb[i], climb[i - 1]), true);
     }
     for (std::uint32_t high = meeting.rank; to.previous_at_depth(h.depth[high]) != no_rank;) {
         const std::uint32_t low = to.previous_at_depth(h.depth[high]);
-        unpacker.unpack(low, arc_between(h, low, high), false);
+        unpacker.unpack(low, h.up_arc(low, high), false);
         high = low;
     }
     return arcs;

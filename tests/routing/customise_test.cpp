@@ -59,12 +59,19 @@ std::vector<TimeAndSpread> with_spread(const tests::MadeNetwork& network) {
     return values;
 }
 
+/// Of every arc.
+std::vector<std::uint32_t> tails(const GraphView& graph) {
+    std::vector<std::uint32_t> tail;
+    for (std::uint32_t v = 0; v < graph.node_count(); ++v) {
+        tail.resize(graph.first_out[v + 1], v);
+    }
+    return tail;
+}
+
 template <typename Value>
 std::vector<BothWays<Value>> customised(const Hierarchy& hierarchy,
                                         const std::vector<Value>& values, unsigned threads = 1) {
-    auto weights = respect<Value>(hierarchy, values, threads);
-    customise<Value>(hierarchy, weights, threads);
-    return weights;
+    return routing::customised<Value>(hierarchy, std::span<const Value>{values}, threads);
 }
 
 /// What the tests run on: road-like and nasty networks.
@@ -227,14 +234,15 @@ TEST_CASE("After closures and re-openings a partial customisation equals a full 
         const Hierarchy hierarchy =
             Hierarchy::build(network.view(), nested_dissection_order(network.view(), {}));
         const auto original = with_spread(network);
+        const std::vector<std::uint32_t> tail = tails(network.view());
         auto values = original;
         auto weights = customised(hierarchy, values);
         for (int step = 0; step < 60; ++step) {
-            std::vector<std::uint32_t> changed;
+            std::vector<UpArc> changed;
             const std::size_t count = std::size_t{1} << (random() % 7);
             for (std::size_t i = 0; i < count; ++i) {
                 const auto arc = static_cast<std::uint32_t>(random() % values.size());
-                changed.push_back(arc);
+                changed.push_back(hierarchy.up_arc(tail[arc], network.head[arc]));
                 const auto kind = random() % 4;
                 values[arc] = kind == 0   ? TimeAndSpread::closed()
                               : kind == 1 ? TimeAndSpread::of(5 * (arc % 1000), arc % 4999)

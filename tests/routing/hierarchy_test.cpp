@@ -121,8 +121,8 @@ TEST_CASE("Loops and parallel arcs add nothing to the hierarchy") {
     const Hierarchy hierarchy = Hierarchy::build(arcs.view(), ascending(3));
     // 0-1, 0-2 and the shortcut 1-2
     CHECK(hierarchy.arc_count() == 3);
-    CHECK(hierarchy.arrays().up_of_arc[0] == no_arc);
-    CHECK(hierarchy.arrays().up_of_arc[6] == no_arc);
+    CHECK(hierarchy.up_arc(0, 0).arc == no_arc);
+    CHECK(hierarchy.up_arc(1, 0).arc == hierarchy.up_arc(0, 1).arc);
     CHECK(hierarchy.arrays().in_arc.size() == 5);
 }
 
@@ -166,21 +166,42 @@ TEST_CASE("Every up arc runs to an ancestor, and what two see above is seen from
         std::size_t loops = 0;
         for (std::uint32_t v = 0; v < network.node_count(); ++v) {
             for (std::uint32_t a = network.first_out[v]; a < network.first_out[v + 1]; ++a) {
+                const UpArc up = hierarchy.up_arc(v, network.head[a]);
                 if (network.head[a] == v) {
                     ++loops;
-                    CHECK(h.up_of_arc[a] == no_arc);
+                    CHECK(up.arc == no_arc);
                     continue;
                 }
-                const std::uint32_t up = h.up_of_arc[a] / 2;
-                const std::uint32_t low =
-                    std::min(h.rank_of_node[v], h.rank_of_node[network.head[a]]);
-                REQUIRE((h.up_first[low] <= up && up < h.up_first[low + 1]));
-                REQUIRE(h.up_head[up] ==
-                        std::max(h.rank_of_node[v], h.rank_of_node[network.head[a]]));
+                const std::uint32_t x = h.rank_of_node[v];
+                const std::uint32_t y = h.rank_of_node[network.head[a]];
+                REQUIRE(up.tail == std::min(x, y));
+                REQUIRE(h.up_head[up.arc] == std::max(x, y));
+                std::size_t times = 0;
+                h.for_each_network_arc(up.tail, up.arc, [&](std::uint32_t arc, bool runs_up) {
+                    times += arc == a && runs_up == (x < y) ? 1 : 0;
+                });
+                REQUIRE(times == 1);
             }
         }
         CHECK(loops > 0);
         CHECK(h.in_arc.size() + loops == network.head.size());
+    }
+    SUBCASE("and every up arc is found from its head, and knows its tail and where its row ends") {
+        std::size_t seen = 0;
+        for (std::uint32_t x = 0; x < hierarchy.node_count(); ++x) {
+            for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
+                REQUIRE(h.tail(a) == x);
+                REQUIRE(h.row_end(a) == h.up_first[x + 1]);
+                REQUIRE(h.up_arc(x, h.up_head[a]) == a);
+            }
+            for (std::uint32_t i = h.down_first[x]; i < h.down_first[x + 1]; ++i) {
+                REQUIRE(h.up_head[h.down_arc[i]] == x);
+                REQUIRE((i == h.down_first[x] || h.down_arc[i - 1] < h.down_arc[i]));
+                ++seen;
+            }
+        }
+        CHECK(seen == hierarchy.arc_count());
+        CHECK(h.up_arc(hierarchy.node_count() - 1, 0) == no_arc);
     }
     SUBCASE("and jobs do not depend on each other") {
         for (std::size_t job = 0; job + 1 < h.job_first.size(); ++job) {
