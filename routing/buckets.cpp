@@ -19,12 +19,10 @@ void Buckets<Value>::add(const Hierarchy& hierarchy, std::span<const BothWays<Va
             continue;
         }
         // what climbs past x and on is found higher up, at no greater value
-        const bool is_beaten =
-            std::any_of(h.up_head.begin() + h.up_first[x], h.up_head.begin() + h.up_first[x + 1],
-                        [&](const std::uint32_t& head) {
-                            const auto arc = static_cast<std::size_t>(&head - h.up_head.data());
-                            return !(here < sum(weights[arc].up, search_.at_depth(h.depth[head])));
-                        });
+        bool is_beaten = false;
+        for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1] && !is_beaten; ++a) {
+            is_beaten = !(here < sum(weights[a].up, search_.at_depth(h.depth[h.up_head[a]])));
+        }
         if (is_beaten) {
             continue;
         }

@@ -82,24 +82,21 @@ void find_nearest(const Hierarchy& hierarchy, std::span<const BothWays<Value>> w
                   Value start, std::size_t count, const Accept& accept,
                   std::vector<typename Buckets<Value>::Found>& found) {
     const auto is_full = [&] { return found.size() == count; };
-    search.run(
-        hierarchy, weights, rank, start, UpSearch<Value>::Direction::from_here,
-        [&](std::uint32_t x, const Value& here) {
-            if (is_full() && found.back().value < here) {
-                return false;
+    search.explore(hierarchy, weights, rank, start, [&](std::uint32_t x, const Value& here) {
+        if (is_full() && found.back().value < here) {
+            return false;
+        }
+        for (const auto& entry : buckets.at(x)) {
+            const typename Buckets<Value>::Found candidate{sum(here, entry.value), entry.place};
+            if (!candidate.value.is_open() || (is_full() && found.back().value < candidate.value)) {
+                break;
             }
-            for (const auto& entry : buckets.at(x)) {
-                const typename Buckets<Value>::Found candidate{sum(here, entry.value), entry.place};
-                if (!candidate.value.is_open() ||
-                    (is_full() && found.back().value < candidate.value)) {
-                    break;
-                }
-                if (accept(entry.place)) {
-                    keep_nearest(candidate, count, found);
-                }
+            if (accept(entry.place)) {
+                keep_nearest(candidate, count, found);
             }
-            return true;
-        });
+        }
+        return true;
+    });
 }
 
 }  // namespace waybourne::routing

@@ -144,15 +144,14 @@ Layout lay_out(const UpArcs& up) {
     const Indices depth = depths(up.parent);
     Indices order(nodes);
     std::iota(order.begin(), order.end(), 0U);
-    const auto degree = [&](std::uint32_t x) { return up.first[x + 1] - up.first[x]; };
     std::sort(order.begin(), order.end(), [&](std::uint32_t a, std::uint32_t b) {
         if (subtree[a] != subtree[b]) {
             return subtree[a] < subtree[b];
         }
-        if (depth[a] != depth[b]) {
+        if (subtree[a] == no_rank && depth[a] != depth[b]) {
             return depth[a] > depth[b];
         }
-        return degree(a) != degree(b) ? degree(a) < degree(b) : a < b;
+        return a < b;
     });
     Layout layout{inverse(order), {0}};
     // small neighbouring subtrees share a job

@@ -96,9 +96,9 @@ struct UpArc {
 /// and its elimination tree. Immutable; share it between threads and metrics.
 ///
 /// Ranks are laid out for locality: the elimination tree is cut into subtrees of at most a
-/// sixteenth of the nodes, each contiguous and inside sorted by depth and then by number of up
-/// arcs, so that subtrees are parallel jobs and a sweep's inner loop keeps its trip count. Any
-/// linear extension of the tree has the same arcs, so this costs nothing.
+/// sixteenth of the nodes, each contiguous and a parallel job, inside in the given order, so that
+/// those who climb find each rank's parent and arcs next to its own. Above them lies the top,
+/// sorted by depth.
 class Hierarchy {
 public:
     /// @param order every node once, least important first

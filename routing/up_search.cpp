@@ -12,6 +12,115 @@ UpSearch<Value>::UpSearch(const Hierarchy& hierarchy)
 }
 
 template <typename Value>
+void UpSearch<Value>::run(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
+                          std::uint32_t rank, Value start, Direction direction) {
+    const HierarchyArrays& h = hierarchy.arrays();
+    begin(h, rank, start);
+    chain_.clear();
+    const auto climb = [&](const auto& weight) {
+        std::uint32_t depth = depth_;
+        for (std::uint32_t x = rank; x != no_rank; x = h.parent[x], --depth) {
+            chain_.push_back(x);
+            const Value here = by_depth_[depth];
+            if (!here.is_open()) {
+                continue;
+            }
+            const std::uint32_t end = h.up_first[x + 1];
+            for (std::uint32_t a = h.up_first[x]; a < end; ++a) {
+                relax(h.depth[h.up_head[a]], sum(here, weight(weights[a])), x);
+            }
+        }
+    };
+    if (direction == Direction::from_here) {
+        climb([](const BothWays<Value>& both) { return both.up; });
+    } else {
+        climb([](const BothWays<Value>& both) { return both.down; });
+    }
+}
+
+/// Two searches that know of each other.
+template <typename Value>
+class PairSearch {
+public:
+    PairSearch(const HierarchyArrays& h, std::span<const BothWays<Value>> weights,
+               UpSearch<Value>& from, UpSearch<Value>& to)
+        : h_(h), weights_(weights), from_(from), to_(to) {}
+
+    Meeting<Value> run(std::uint32_t from_rank, std::uint32_t to_rank) {
+        from_.begin(h_, from_rank, Value::none());
+        to_.begin(h_, to_rank, Value::none());
+        std::uint32_t x = from_rank;
+        std::uint32_t y = to_rank;
+        std::uint32_t from_depth = from_.depth();
+        std::uint32_t to_depth = to_.depth();
+        while (x != y) {  // ancestors have higher ranks
+            if (x < y) {
+                climb_up(x, from_depth--);
+                x = h_.parent[x];
+            } else {
+                climb_down(y, to_depth--);
+                y = h_.parent[y];
+            }
+            if (x == no_rank || y == no_rank) {
+                return {};  // in different trees
+            }
+        }
+        return climb_together(x, from_depth);
+    }
+
+private:
+    void climb_up(std::uint32_t x, std::uint32_t depth) {
+        const Value here = from_.by_depth_[depth];
+        if (!here.is_open()) {
+            return;
+        }
+        const std::uint32_t end = h_.up_first[x + 1];
+        for (std::uint32_t a = h_.up_first[x]; a < end; ++a) {
+            from_.relax(h_.depth[h_.up_head[a]], sum(here, weights_[a].up), x);
+        }
+    }
+    void climb_down(std::uint32_t x, std::uint32_t depth) {
+        const Value here = to_.by_depth_[depth];
+        if (!here.is_open()) {
+            return;
+        }
+        const std::uint32_t end = h_.up_first[x + 1];
+        for (std::uint32_t a = h_.up_first[x]; a < end; ++a) {
+            to_.relax(h_.depth[h_.up_head[a]], sum(here, weights_[a].down), x);
+        }
+    }
+    Meeting<Value> climb_together(std::uint32_t x, std::uint32_t depth) {
+        Meeting<Value> best;
+        for (; x != no_rank; x = h_.parent[x], --depth) {
+            const Value up = from_.by_depth_[depth];
+            const Value down = to_.by_depth_[depth];
+            if (up.is_open() && down.is_open() && sum(up, down) < best.value) {
+                best = {sum(up, down), x};
+            }
+            if (up < best.value) {
+                climb_up(x, depth);
+            }
+            if (down < best.value) {
+                climb_down(x, depth);
+            }
+        }
+        return best;
+    }
+
+    const HierarchyArrays& h_;
+    std::span<const BothWays<Value>> weights_;
+    UpSearch<Value>& from_;
+    UpSearch<Value>& to_;
+};
+
+template <typename Value>
+Meeting<Value> meet_between(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
+                            std::uint32_t from_rank, std::uint32_t to_rank, UpSearch<Value>& from,
+                            UpSearch<Value>& to) {
+    return PairSearch<Value>{hierarchy.arrays(), weights, from, to}.run(from_rank, to_rank);
+}
+
+template <typename Value>
 Meeting<Value> meet(const UpSearch<Value>& from, const UpSearch<Value>& to) {
     // the common ancestors are the common ends of the two chains
     Meeting<Value> best;
@@ -41,6 +150,9 @@ public:
              std::span<const BothWays<Value>> weights, std::vector<std::uint32_t>& arcs)
         : h_(h), values_(values), weights_(weights), arcs_(arcs) {}
 
+    /// Whether arcs are put down last first.
+    void set_backwards(bool is_backwards) { is_backwards_ = is_backwards; }
+
     /// @param climbs from the lower to the higher end
     void unpack(std::uint32_t low, std::uint32_t arc, bool climbs) {
         const Value value = climbs ? weights_[arc].up : weights_[arc].down;
@@ -67,12 +179,19 @@ public:
             const auto to_high = static_cast<std::uint32_t>(found - h_.up_head.begin());
             const Value way = climbs ? sum(weights_[to_low].down, weights_[to_high].up)
                                      : sum(weights_[to_high].down, weights_[to_low].up);
-            if (way == value) {
-                const std::uint32_t middle = h_.tail(to_low);
-                unpack(middle, climbs ? to_low : to_high, false);
-                unpack(middle, climbs ? to_high : to_low, true);
-                return;
+            if (way != value) {
+                continue;
             }
+            // the way first falls to the middle, then climbs from it
+            const std::uint32_t middle = h_.tail(to_low);
+            if (!is_backwards_) {
+                unpack(middle, climbs ? to_low : to_high, false);
+            }
+            unpack(middle, climbs ? to_high : to_low, true);
+            if (is_backwards_) {
+                unpack(middle, climbs ? to_low : to_high, false);
+            }
+            return;
         }
     }
 
@@ -81,9 +200,39 @@ private:
     std::span<const Value> values_;
     std::span<const BothWays<Value>> weights_;
     std::vector<std::uint32_t>& arcs_;
+    bool is_backwards_ = false;
 };
 
 }  // namespace
+
+template <typename Value>
+void unpack(const Hierarchy& hierarchy, std::span<const Value> values,
+            std::span<const BothWays<Value>> weights, const UpSearch<Value>& from,
+            const UpSearch<Value>& to, const Meeting<Value>& meeting,
+            std::vector<std::uint32_t>& arcs) {
+    arcs.clear();
+    if (meeting.rank == no_rank) {
+        return;
+    }
+    const HierarchyArrays& h = hierarchy.arrays();
+    Unpacker<Value> unpacker{h, values, weights, arcs};
+    const auto previous = [&](const UpSearch<Value>& search, std::uint32_t rank) {
+        return search.previous_at_depth(h.depth[rank]);
+    };
+    unpacker.set_backwards(true);  // the climb is known from its top
+    for (std::uint32_t high = meeting.rank; previous(from, high) != no_rank;) {
+        const std::uint32_t low = previous(from, high);
+        unpacker.unpack(low, h.up_arc(low, high), true);
+        high = low;
+    }
+    std::reverse(arcs.begin(), arcs.end());
+    unpacker.set_backwards(false);
+    for (std::uint32_t high = meeting.rank; previous(to, high) != no_rank;) {
+        const std::uint32_t low = previous(to, high);
+        unpacker.unpack(low, h.up_arc(low, high), false);
+        high = low;
+    }
+}
 
 template <typename Value>
 std::vector<std::uint32_t> unpack(const Hierarchy& hierarchy, std::span<const Value> values,
@@ -91,38 +240,34 @@ std::vector<std::uint32_t> unpack(const Hierarchy& hierarchy, std::span<const Va
                                   const UpSearch<Value>& from, const UpSearch<Value>& to,
                                   const Meeting<Value>& meeting) {
     std::vector<std::uint32_t> arcs;
-    if (meeting.rank == no_rank) {
-        return arcs;
-    }
-    const HierarchyArrays& h = hierarchy.arrays();
-    Unpacker<Value> unpacker{h, values, weights, arcs};
-    std::vector<std::uint32_t> climb{meeting.rank};
-    while (from.previous_at_depth(h.depth[climb.back()]) != no_rank) {
-        climb.push_back(from.previous_at_depth(h.depth[climb.back()]));
-    }
-    for (std::size_t i = climb.size(); i-- > 1;) {
-        unpacker.unpack(climb[i], h.up_arc(climb[i], climb[i - 1]), true);
-    }
-    for (std::uint32_t high = meeting.rank; to.previous_at_depth(h.depth[high]) != no_rank;) {
-        const std::uint32_t low = to.previous_at_depth(h.depth[high]);
-        unpacker.unpack(low, h.up_arc(low, high), false);
-        high = low;
-    }
+    unpack(hierarchy, values, weights, from, to, meeting, arcs);
     return arcs;
 }
 
 template class UpSearch<Time>;
 template Meeting<Time> meet(const UpSearch<Time>&, const UpSearch<Time>&);
+template Meeting<Time> meet_between(const Hierarchy&, std::span<const BothWays<Time>>,
+                                    std::uint32_t, std::uint32_t, UpSearch<Time>&, UpSearch<Time>&);
+template void unpack(const Hierarchy&, std::span<const Time>, std::span<const BothWays<Time>>,
+                     const UpSearch<Time>&, const UpSearch<Time>&, const Meeting<Time>&,
+                     std::vector<std::uint32_t>&);
 template std::vector<std::uint32_t> unpack(const Hierarchy&, std::span<const Time>,
                                            std::span<const BothWays<Time>>, const UpSearch<Time>&,
                                            const UpSearch<Time>&, const Meeting<Time>&);
 template class UpSearch<TimeAndSpread>;
 template Meeting<TimeAndSpread> meet(const UpSearch<TimeAndSpread>&,
                                      const UpSearch<TimeAndSpread>&);
+template Meeting<TimeAndSpread> meet_between(const Hierarchy&,
+                                             std::span<const BothWays<TimeAndSpread>>,
+                                             std::uint32_t, std::uint32_t, UpSearch<TimeAndSpread>&,
+                                             UpSearch<TimeAndSpread>&);
+template void unpack(const Hierarchy&, std::span<const TimeAndSpread>,
+                     std::span<const BothWays<TimeAndSpread>>, const UpSearch<TimeAndSpread>&,
+                     const UpSearch<TimeAndSpread>&, const Meeting<TimeAndSpread>&,
+                     std::vector<std::uint32_t>&);
 template std::vector<std::uint32_t> unpack(const Hierarchy&, std::span<const TimeAndSpread>,
                                            std::span<const BothWays<TimeAndSpread>>,
                                            const UpSearch<TimeAndSpread>&,
                                            const UpSearch<TimeAndSpread>&,
                                            const Meeting<TimeAndSpread>&);
-
 }  // namespace waybourne::routing

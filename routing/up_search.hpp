@@ -23,41 +23,38 @@ public:
 
     /// @param start added to every value
     void run(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
-             std::uint32_t rank, Value start, Direction direction) {
-        run(hierarchy, weights, rank, start, direction,
-            [](std::uint32_t, const Value&) { return true; });
-    }
-    /// The same, looking at each ancestor as soon as its value is known: `visit(rank, value)` says
-    /// whether to climb on from it. Where it says no, values of higher ancestors may be too great.
+             std::uint32_t rank, Value start, Direction direction);
+
+    /// From this rank, looking at each ancestor as soon as its value is known, lowest first:
+    /// `visit(rank, value)` says whether to climb on from it. Where it says no, values of higher
+    /// ancestors may be too great; nobody can unpack a way afterwards.
     template <typename Visit>
-    void run(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
-             std::uint32_t rank, Value start, Direction direction, const Visit& visit) {
+    void explore(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
+                 std::uint32_t rank, Value start, const Visit& visit) {
         const HierarchyArrays& h = hierarchy.arrays();
-        depth_ = h.depth[rank];
-        std::fill_n(by_depth_.begin(), depth_ + 1, Value::closed());
-        by_depth_[depth_] = start;
-        previous_[depth_] = no_rank;
-        chain_.clear();
+        begin(h, rank, start);
+        std::uint32_t highest = depth_;  // that a value has come to
         std::uint32_t depth = depth_;
-        for (std::uint32_t x = rank; x != no_rank; x = h.parent[x], --depth) {
-            chain_.push_back(x);
+        for (std::uint32_t x = rank;; x = h.parent[x], --depth) {
             const Value here = by_depth_[depth];
-            if (!here.is_open() || !visit(x, here)) {
-                continue;
-            }
-            for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
-                const std::uint32_t above = h.depth[h.up_head[a]];
-                const Value there =
-                    sum(here, direction == Direction::from_here ? weights[a].up : weights[a].down);
-                if (there < by_depth_[above]) {
-                    by_depth_[above] = there;
-                    previous_[above] = x;
+            if (here.is_open() && visit(x, here)) {
+                const std::uint32_t first = h.up_first[x];
+                const std::uint32_t end = h.up_first[x + 1];
+                for (std::uint32_t a = first; a < end; ++a) {
+                    Value& above = by_depth_[h.depth[h.up_head[a]]];
+                    above = lesser(above, sum(here, weights[a].up));
                 }
+                if (first < end) {
+                    highest = std::min(highest, h.depth[h.up_head[end - 1]]);
+                }
+            }
+            if (depth == highest) {
+                return;
             }
         }
     }
 
-    /// The rank and its ancestors, ascending.
+    /// The rank and its ancestors, ascending. After `run` only.
     std::span<const std::uint32_t> chain() const { return chain_; }
     /// The value of the ancestor (or the rank itself) that lies at this depth.
     Value at_depth(std::uint32_t depth) const { return by_depth_[depth]; }
@@ -67,6 +64,23 @@ public:
     std::uint32_t depth() const { return depth_; }
 
 private:
+    template <typename Other>
+    friend class PairSearch;
+
+    /// Forgets the last search.
+    void begin(const HierarchyArrays& h, std::uint32_t rank, Value start) {
+        depth_ = h.depth[rank];
+        std::fill_n(by_depth_.begin(), depth_ + 1, Value::closed());
+        by_depth_[depth_] = start;
+        previous_[depth_] = no_rank;
+    }
+    /// To one higher neighbour, from x. Without a branch: which way is better is anybody's guess.
+    void relax(std::uint32_t depth, const Value& value, std::uint32_t x) {
+        const bool is_better = value < by_depth_[depth];
+        by_depth_[depth] = is_better ? value : by_depth_[depth];
+        previous_[depth] = is_better ? x : previous_[depth];
+    }
+
     std::vector<Value> by_depth_;
     std::vector<std::uint32_t> previous_;
     std::vector<std::uint32_t> chain_;
@@ -85,6 +99,15 @@ struct Meeting {
 template <typename Value>
 Meeting<Value> meet(const UpSearch<Value>& from, const UpSearch<Value>& to);
 
+/// Searches from `from_rank` and to `to_rank` at once and returns where they meet. Both climb
+/// freely below their lowest common ancestor; above it neither climbs on where it has become longer
+/// than the best way found (Buchhold, Sanders, Wagner, SEA 2018, pruned elimination-tree search).
+/// Of equal meetings the lowest rank. O(up arcs of both chains).
+template <typename Value>
+Meeting<Value> meet_between(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
+                            std::uint32_t from_rank, std::uint32_t to_rank, UpSearch<Value>& from,
+                            UpSearch<Value>& to);
+
 /// The arcs of the network along the way between two searches that meet at `meeting`, in order.
 /// Recursive: each up arc is either an arc of the network with the same value or the two legs of a
 /// lower triangle. O(arcs of the way × lower neighbours).
@@ -94,5 +117,11 @@ std::vector<std::uint32_t> unpack(const Hierarchy& hierarchy, std::span<const Va
                                   std::span<const BothWays<Value>> weights,
                                   const UpSearch<Value>& from, const UpSearch<Value>& to,
                                   const Meeting<Value>& meeting);
+/// The same into `arcs`, whose room is used again.
+template <typename Value>
+void unpack(const Hierarchy& hierarchy, std::span<const Value> values,
+            std::span<const BothWays<Value>> weights, const UpSearch<Value>& from,
+            const UpSearch<Value>& to, const Meeting<Value>& meeting,
+            std::vector<std::uint32_t>& arcs);
 
 }  // namespace waybourne::routing

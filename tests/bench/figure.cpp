@@ -21,6 +21,8 @@ Arguments parse_arguments(int count, char** values) {
         const std::string value = values[i + 1];
         if (name == "--size") {
             arguments.size = std::stoul(value);
+        } else if (name == "--network") {
+            arguments.network = value;
         } else if (name == "--only") {
             std::istringstream list{value};
             for (std::string item; std::getline(list, item, ',');) {
@@ -34,8 +36,17 @@ Arguments parse_arguments(int count, char** values) {
     return arguments;
 }
 
+std::optional<bool> is_met(const Figure& figure) {
+    if (figure.goal.size() < 4) {
+        return std::nullopt;
+    }
+    const double goal = std::stod(figure.goal.substr(3));
+    const double reached = figure.ratio.value_or(figure.value);
+    return figure.goal.starts_with(">=") ? reached >= goal : reached <= goal;
+}
+
 void print(const Figure& figure) {
-    const nlohmann::ordered_json line{
+    nlohmann::ordered_json line{
         {"name", figure.name},
         {"what", figure.what},
         {"value", std::round(figure.value * 1000) / 1000},
@@ -44,6 +55,15 @@ void print(const Figure& figure) {
         {"goal", figure.goal},
         {"network", figure.network},
     };
+    if (figure.p99) {
+        line["p99"] = std::round(*figure.p99 * 1000) / 1000;
+    }
+    if (figure.ratio) {
+        line["ratio"] = std::round(*figure.ratio * 10000) / 10000;
+    }
+    if (const auto met = is_met(figure)) {
+        line["met"] = *met;
+    }
     std::cout << line.dump() << std::endl;
 }
 

@@ -3,6 +3,7 @@
 
 #include <chrono>
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -14,18 +15,30 @@ struct Figure {
     std::string what;
     double value = 0;
     std::string unit;
+    /// What it was compared with in the same process.
     std::string against;
+    /// `>= N` or `<= N`, of the ratio if there is one and otherwise of the value; may be empty.
     std::string goal;
     std::string network;
+    /// The 99th percentile, in the unit of the value.
+    std::optional<double> p99 = std::nullopt;
+    /// Beside `against`: how many times faster, or which share, as the goal reads.
+    std::optional<double> ratio = std::nullopt;
 };
+
+/// Whether the figure meets its goal; none without a goal.
+std::optional<bool> is_met(const Figure& figure);
 
 struct Arguments {
     std::size_t size = 100'000;
     std::vector<std::string> only;
+    /// A network file to measure on instead of a generated network.
+    std::string network;
     bool wants(const std::string& name) const;
 };
 
-/// Reads `--size N` and `--only NAME,…`; anything else ends the program with exit code 2.
+/// Reads `--size N`, `--only NAME,…` and `--network FILE`; anything else ends the program with exit
+/// code 2.
 Arguments parse_arguments(int count, char** values);
 
 /// One line of JSON on standard output.
@@ -52,6 +65,27 @@ double median_seconds(int runs, const Work& work) {
         times.push_back(seconds(work));
     }
     return median(times);
+}
+
+/// The seconds of `count` different queries: each the median of `runs` rounds over all of them, so
+/// that a query never finds its own traces in the cache and a disturbance counts for one round
+/// only.
+template <typename Query>
+std::vector<double> query_seconds(int runs, std::size_t count, const Query& query) {
+    std::vector<std::vector<double>> times(count);
+    for (int run = -1; run < runs; ++run) {
+        for (std::size_t i = 0; i < count; ++i) {
+            const double time = seconds([&] { query(i); });
+            if (run >= 0) {
+                times[i].push_back(time);
+            }
+        }
+    }
+    std::vector<double> medians;
+    for (const std::vector<double>& one : times) {
+        medians.push_back(median(one));
+    }
+    return medians;
 }
 
 /// Keeps the compiler from leaving out work whose result nobody reads.
