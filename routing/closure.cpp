@@ -77,7 +77,7 @@ NodeId nearest_node(const RoadNetwork& network, const GeoPoint& point, Metres re
     for (std::uint32_t number = 0; number < network.node_count(); ++number) {
         const Metres distance =
             great_circle_distance(point, to_geo_point(network.point(NodeId{number})));
-        if (distance <= reach) {
+        if (distance <= reach && network.original(NodeId{number}) == NodeId{number}) {
             reach = distance;
             nearest = {number};
         }
@@ -97,7 +97,8 @@ NewPiece to_new_piece(const RoadNetwork& network, const Piece& piece) {
                   .shape = {},
                   .forward = means(piece.forward),
                   .backward = means(piece.backward),
-                  .ferry = piece.is_ferry() ? std::optional(piece.ferry) : std::nullopt};
+                  .ferry = piece.is_ferry() ? std::optional(piece.ferry) : std::nullopt,
+                  .copy_of = {}};
     const auto shape = network.shape_of(piece);
     for (std::size_t i = 1; i + 1 < shape.size(); ++i) {
         copy.shape.push_back(to_geo_point(shape[i]));
@@ -120,7 +121,57 @@ NewPiece to_new_piece(const TemporaryLink& link, NodeId from, NodeId to) {
             .shape = {},
             .forward = link.means,
             .backward = link.means,
-            .ferry = std::nullopt};
+            .ferry = std::nullopt,
+            .copy_of = {}};
+}
+
+/// The network once more, to be added to. Nodes keep their numbers.
+NetworkBuilder to_builder(const RoadNetwork& network) {
+    NetworkBuilder builder;
+    builder.keep_node_order(true);
+    for (std::uint32_t number = 0; number < network.node_count(); ++number) {
+        const NodeId original = network.original(NodeId{number});
+        if (original.value == number) {
+            builder.add_node(to_geo_point(network.point(original)));
+        } else {
+            builder.add_copy(original);
+        }
+    }
+    for (const Ferry& ferry : network.ferries()) {
+        builder.add_ferry(ferry);
+    }
+    std::vector<std::uint32_t> numbers(network.piece_count());
+    for (std::uint32_t piece = 0; piece < network.piece_count(); ++piece) {
+        if (network.original(PieceId{piece}) == PieceId{piece}) {
+            numbers[piece] =
+                builder.add_piece(to_new_piece(network, network.piece(PieceId{piece})));
+        }
+    }
+    for (const PieceCopy& pair : network.arrays().piece_copies) {
+        NewPiece copy = to_new_piece(network, network.piece(pair.copy));
+        copy.copy_of = numbers[pair.original.value];
+        builder.add_piece(copy);
+    }
+    return builder;
+}
+
+/// No turn restriction speaks of a link: it may be left from every copy of its ends, and whoever
+/// has come along it is free.
+void add_link(NetworkBuilder& builder, const RoadNetwork& network, const NewPiece& link) {
+    NewPiece copy = link;
+    copy.copy_of = builder.add_piece(link);
+    copy.backward = MeansSet{};
+    for (const NodeCopy& pair : network.copies(link.from)) {
+        copy.from = pair.copy;
+        builder.add_piece(copy);
+    }
+    copy.from = link.from;
+    copy.forward = MeansSet{};
+    copy.backward = link.backward;
+    for (const NodeCopy& pair : network.copies(link.to)) {
+        copy.to = pair.copy;
+        builder.add_piece(copy);
+    }
 }
 
 }  // namespace
@@ -140,17 +191,7 @@ std::vector<PieceId> pieces_at(const RoadNetwork& network, const Where& where) {
 
 RoadNetwork with_links(const RoadNetwork& network, std::span<const TemporaryLink> links,
                        Metres reach) {
-    NetworkBuilder builder;
-    builder.keep_node_order(true);
-    for (std::uint32_t number = 0; number < network.node_count(); ++number) {
-        builder.add_node(to_geo_point(network.point(NodeId{number})));
-    }
-    for (const Ferry& ferry : network.ferries()) {
-        builder.add_ferry(ferry);
-    }
-    for (const Piece& piece : network.pieces()) {
-        builder.add_piece(to_new_piece(network, piece));
-    }
+    NetworkBuilder builder = to_builder(network);
     std::vector<FieldError> errors;
     for (const TemporaryLink& link : links) {
         const NodeId from = nearest_node(network, link.from, reach);
@@ -162,7 +203,7 @@ RoadNetwork with_links(const RoadNetwork& network, std::span<const TemporaryLink
                                            std::to_string(std::lround(reach.value())) +
                                            " m from any place where roads meet"});
         } else {
-            builder.add_piece(to_new_piece(link, from, to));
+            add_link(builder, network, to_new_piece(link, from, to));
         }
     }
     if (!errors.empty()) {

@@ -21,15 +21,30 @@ Graph usable_graph(const RoadNetwork& network, const std::function<bool(ArcId)>&
         const ArcId end = network.end_arc({node});
         for (ArcId arc = network.first_arc({node}); arc < end; ++arc.value) {
             if (is_usable(arc)) {
-                arcs.emplace_back(node, network.head(arc).value);
+                arcs.emplace_back(network.original(NodeId{node}).value,
+                                  network.original(network.head(arc)).value);
             }
         }
+    }
+    if (!network.arrays().node_copies.empty()) {
+        std::sort(arcs.begin(), arcs.end());
     }
     return {boost::edges_are_sorted, arcs.begin(), arcs.end(), network.node_count()};
 }
 
 double metres(const Piece& piece) {
     return piece.length_cm / 100.0;
+}
+
+/// In how many directions somebody may use the stretch, counted once for all its copies.
+std::uint32_t directions(const RoadNetwork& network, PieceId original) {
+    bool forward = network.piece(original).forward.exists();
+    bool backward = network.piece(original).backward.exists();
+    for (const PieceCopy& pair : network.copies(original)) {
+        forward |= network.piece(pair.copy).forward.exists();
+        backward |= network.piece(pair.copy).backward.exists();
+    }
+    return (forward ? 1U : 0U) + (backward ? 1U : 0U);
 }
 
 }  // namespace
@@ -44,13 +59,18 @@ Components strong_components(const RoadNetwork& network,
                    : static_cast<std::uint32_t>(boost::strong_components(
                          graph, boost::make_iterator_property_map(
                                     raw.begin(), get(boost::vertex_index, graph))));
+    std::vector<bool> is_copy(nodes);
+    for (const NodeCopy& pair : network.arrays().node_copies) {
+        raw[pair.copy.value] = raw[pair.original.value];
+        is_copy[pair.copy.value] = true;
+    }
 
     // Numbered anew: largest first, then by the lowest node, so that the answer does not hang on
     // the order of the search.
     std::vector<std::uint32_t> sizes(count);
     std::vector<std::uint32_t> lowest(count, nodes);
     for (std::uint32_t node = 0; node < nodes; ++node) {
-        ++sizes[raw[node]];
+        sizes[raw[node]] += is_copy[node] ? 0U : 1U;
         lowest[raw[node]] = std::min(lowest[raw[node]], node);
     }
     std::vector<std::uint32_t> order(count);
@@ -62,7 +82,10 @@ Components strong_components(const RoadNetwork& network,
     Components components;
     for (std::uint32_t place = 0; place < count; ++place) {
         rank[order[place]] = place;
-        components.sizes.push_back(sizes[order[place]]);
+        // A copy alone in the graph was a component there: it comes last, and is none.
+        if (sizes[order[place]] > 0) {
+            components.sizes.push_back(sizes[order[place]]);
+        }
     }
     components.of_node.reserve(nodes);
     for (const std::uint32_t component : raw) {
@@ -73,12 +96,14 @@ Components strong_components(const RoadNetwork& network,
 
 ComponentReport report_components(const RoadNetwork& network, std::size_t at_most) {
     ComponentReport report;
-    report.nodes = network.node_count();
-    report.arcs = network.arc_count();
     const auto is_in_largest = [&](NodeId node) { return network.component(node).value == 0; };
     std::map<std::uint32_t, LeftOut> others;
-    for (std::uint32_t number = 0; number < report.nodes; ++number) {
+    for (std::uint32_t number = 0; number < network.node_count(); ++number) {
         const NodeId node{number};
+        if (network.original(node) != node) {
+            continue;
+        }
+        ++report.nodes;
         if (is_in_largest(node)) {
             ++report.nodes_in_largest;
             continue;
@@ -90,13 +115,19 @@ ComponentReport report_components(const RoadNetwork& network, std::size_t at_mos
         }
         ++other.nodes;
     }
-    for (const Piece& piece : network.pieces()) {
+    for (std::uint32_t number = 0; number < network.piece_count(); ++number) {
+        const PieceId id{number};
+        if (network.original(id) != id) {
+            continue;
+        }
+        const Piece& piece = network.piece(id);
+        const std::uint32_t arcs = directions(network, id);
+        report.arcs += arcs;
         const bool is_inside = is_in_largest(piece.from) && is_in_largest(piece.to);
         report.length += Metres{metres(piece)};
         if (is_inside) {
             report.length_in_largest += Metres{metres(piece)};
-            report.arcs_in_largest +=
-                (piece.forward.exists() ? 1U : 0U) + (piece.backward.exists() ? 1U : 0U);
+            report.arcs_in_largest += arcs;
             continue;
         }
         const ComponentId from = network.component(piece.from);

@@ -18,7 +18,9 @@ struct Components {
     std::vector<std::uint32_t> sizes;
 };
 
-/// Over the arcs that `is_usable` takes. Tarjan, SIAM J. Computing 1 (1972) 146-160. O(nodes +
+/// Over the arcs that `is_usable` takes. A node and its copies count as one, so turn restrictions
+/// are not looked at: they make a part harder to leave, hardly ever impossible.
+/// Tarjan, SIAM J. Computing 1 (1972) 146-160. O(nodes +
 /// arcs).
 Components strong_components(const RoadNetwork& network,
                              const std::function<bool(ArcId)>& is_usable);
@@ -33,6 +35,7 @@ struct LeftOut {
     NodeId example;
 };
 
+/// Junctions and directions on the ground: copies are not counted.
 struct ComponentReport {
     std::uint32_t nodes = 0;
     std::uint32_t nodes_in_largest = 0;

@@ -26,7 +26,7 @@ std::vector<bool> flags_of(const RoadNetwork& network, std::span<const PieceId> 
         if (piece.value >= flags.size()) {
             throw InputError("a road to be avoided is not of this network");
         }
-        flags[piece.value] = true;
+        each_version(network, piece, [&](PieceId version) { flags[version.value] = true; });
     }
     return flags;
 }

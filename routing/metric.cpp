@@ -206,12 +206,15 @@ Metric Metric::without(std::span<const PieceId> pieces) const {
         if (id.value >= network_->piece_count()) {
             throw InputError("a road to be closed is not of this network");
         }
-        for (const ArcId arc : {network_->piece(id).forward, network_->piece(id).backward}) {
-            if (arc.exists()) {
-                metric.typical_ds_[arc.value] = closed_ds;
-                metric.variance_ds2_[arc.value] = 0;
+        each_version(*network_, id, [&](PieceId version) {
+            const Piece& piece = network_->piece(version);
+            for (const ArcId arc : {piece.forward, piece.backward}) {
+                if (arc.exists()) {
+                    metric.typical_ds_[arc.value] = closed_ds;
+                    metric.variance_ds2_[arc.value] = 0;
+                }
             }
-        }
+        });
     }
     return metric;
 }

@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "routing/components.hpp"
+#include "routing/internal/turn_copies.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::routing {
@@ -68,10 +69,13 @@ struct Storage {
     std::vector<FixedPoint> shape_points;
     std::vector<std::uint32_t> name_first;
     std::vector<char> name_characters;
+    std::vector<NodeCopy> node_copies;
+    std::vector<PieceCopy> piece_copies;
 
     NetworkArrays arrays() const {
-        return {node_points, node_components, first_out,    arc_heads,  arc_pieces,
-                arc_means,   pieces,          shape_points, name_first, name_characters};
+        return {node_points, node_components, first_out,   arc_heads,
+                arc_pieces,  arc_means,       pieces,      shape_points,
+                name_first,  name_characters, node_copies, piece_copies};
     }
 };
 
@@ -101,6 +105,20 @@ void number_arcs(std::vector<NewArc> arcs, Storage& storage) {
     std::partial_sum(storage.first_out.begin(), storage.first_out.end(), storage.first_out.begin());
 }
 
+/// @param numbers the new number of each old one
+template <typename Id>
+std::vector<Copy<Id>> copies_of(const std::vector<std::uint32_t>& originals,
+                                const std::vector<Id>& numbers) {
+    std::vector<Copy<Id>> copies;
+    for (std::uint32_t i = 0; i < originals.size(); ++i) {
+        if (originals[i] != i) {
+            copies.push_back({numbers[originals[i]], numbers[i]});
+        }
+    }
+    std::sort(copies.begin(), copies.end());
+    return copies;
+}
+
 template <typename Key>
 std::vector<std::uint32_t> order_by(std::size_t count, const Key& key) {
     std::vector<std::uint32_t> order(count);
@@ -113,7 +131,17 @@ std::vector<std::uint32_t> order_by(std::size_t count, const Key& key) {
 }  // namespace
 
 NodeId NetworkBuilder::add_node(const GeoPoint& point) {
+    node_originals_.push_back(static_cast<std::uint32_t>(points_.size()));
     points_.push_back(to_fixed(point));
+    return {node_originals_.back()};
+}
+
+NodeId NetworkBuilder::add_copy(NodeId original) {
+    if (original.value >= points_.size() || node_originals_[original.value] != original.value) {
+        throw InputError("a node is the copy of one that does not exist or is a copy itself");
+    }
+    node_originals_.push_back(original.value);
+    points_.push_back(points_[original.value]);
     return {static_cast<std::uint32_t>(points_.size() - 1)};
 }
 
@@ -130,12 +158,17 @@ std::uint32_t NetworkBuilder::add_ferry(const Ferry& ferry) {
     return static_cast<std::uint32_t>(ferries_.size() - 1);
 }
 
-void NetworkBuilder::add_piece(const NewPiece& piece) {
+std::uint32_t NetworkBuilder::add_piece(const NewPiece& piece) {
     if (piece.from.value >= points_.size() || piece.to.value >= points_.size()) {
         throw InputError("a road piece ends at a node that does not exist");
     }
     if (piece.ferry && *piece.ferry >= ferries_.size()) {
         throw InputError("a road piece belongs to a ferry that does not exist");
+    }
+    const auto number = static_cast<std::uint32_t>(pieces_.size());
+    if (piece.copy_of &&
+        (*piece.copy_of >= number || piece_originals_[*piece.copy_of] != *piece.copy_of)) {
+        throw InputError("a piece is the copy of one that does not exist or is a copy itself");
     }
     Metres length;
     if (piece.length) {
@@ -168,6 +201,75 @@ void NetworkBuilder::add_piece(const NewPiece& piece) {
     backward_means_.push_back(piece.backward);
     std::transform(piece.shape.begin(), piece.shape.end(), std::back_inserter(shape_points_),
                    to_fixed);
+    piece_originals_.push_back(piece.copy_of.value_or(number));
+    return number;
+}
+
+void NetworkBuilder::forbid(ForbiddenWay way) {
+    check(way.parts);
+    forbidden_.push_back(std::move(way));
+}
+
+void NetworkBuilder::require(RequiredWay way) {
+    check(way.parts);
+    required_.push_back(std::move(way));
+}
+
+void NetworkBuilder::check(const std::vector<PieceDirection>& parts) const {
+    const auto ends = [&](PieceDirection part) {
+        const Piece& piece = pieces_[part.piece];
+        return part.is_forward ? std::pair(piece.from, piece.to) : std::pair(piece.to, piece.from);
+    };
+    bool is_good = parts.size() >= 2;
+    for (std::size_t i = 0; is_good && i < parts.size(); ++i) {
+        const std::uint32_t piece = parts[i].piece;
+        is_good = piece < pieces_.size() && piece_originals_[piece] == piece &&
+                  (i == 0 || ends(parts[i - 1]).second == ends(parts[i]).first);
+    }
+    if (!is_good) {
+        throw InputError("a turn restriction is not a chain of at least two pieces");
+    }
+}
+
+void NetworkBuilder::split_at_forbidden_ways() {
+    if (forbidden_.empty() && required_.empty()) {
+        return;
+    }
+    std::vector<PieceEnds> ends;
+    ends.reserve(pieces_.size());
+    for (std::size_t i = 0; i < pieces_.size(); ++i) {
+        ends.push_back(
+            {pieces_[i].from.value, pieces_[i].to.value, forward_means_[i], backward_means_[i]});
+    }
+    const auto nodes = static_cast<std::uint32_t>(points_.size());
+    const std::vector<ForbiddenWay> others = forbidden_by(nodes, ends, required_);
+    forbidden_.insert(forbidden_.end(), others.begin(), others.end());
+    const TurnCopies copies = turn_copies(nodes, ends, forbidden_);
+    for (const std::uint32_t original : copies.node_originals) {
+        add_copy({original});
+    }
+    std::for_each(copies.pieces.begin(), copies.pieces.end(),
+                  [this](const PieceVersions& piece) { split(piece); });
+}
+
+void NetworkBuilder::split(const PieceVersions& piece) {
+    for (std::size_t i = 0; i < piece.versions.size(); ++i) {
+        std::size_t number = piece.piece;
+        if (i > 0) {
+            number = pieces_.size();
+            // A copy shares the shape of its original.
+            const Piece original = pieces_[piece.piece];
+            pieces_.push_back(original);
+            piece_originals_.push_back(piece.piece);
+            forward_means_.emplace_back();
+            backward_means_.emplace_back();
+        }
+        const PieceEnds& version = piece.versions[i];
+        pieces_[number].from = {version.from};
+        pieces_[number].to = {version.to};
+        forward_means_[number] = version.forward;
+        backward_means_[number] = version.backward;
+    }
 }
 
 NetworkBuilder& NetworkBuilder::keep_node_order(bool keep) {
@@ -200,6 +302,7 @@ std::uint32_t NetworkBuilder::name_index(std::string_view name) {
 }
 
 RoadNetwork NetworkBuilder::build() {
+    split_at_forbidden_ways();
     // One number is kept for "none", and an arc number must hold two directions of every piece.
     constexpr std::size_t most = 0xFFFFFFFE;
     if (points_.size() > most || pieces_.size() > most / 2 || shape_points_.size() > most) {
@@ -222,9 +325,11 @@ RoadNetwork NetworkBuilder::build() {
         return keeps_node_order_ ? i : node_numbers_[pieces_[i].from.value].value;
     });
     std::vector<NewArc> arcs;
+    std::vector<PieceId> piece_numbers(pieces_.size());
     for (const std::uint32_t old : piece_order) {
         Piece piece = pieces_[old];
         const PieceId id{static_cast<std::uint32_t>(storage->pieces.size())};
+        piece_numbers[old] = id;
         piece.from = node_numbers_[piece.from.value];
         piece.to = node_numbers_[piece.to.value];
         const auto shape = shape_points_.begin() + piece.shape_first;
@@ -239,6 +344,8 @@ RoadNetwork NetworkBuilder::build() {
         }
     }
     number_arcs(std::move(arcs), *storage);
+    storage->node_copies = copies_of(node_originals_, node_numbers_);
+    storage->piece_copies = copies_of(piece_originals_, piece_numbers);
 
     name_index("");
     storage->name_first.push_back(0);

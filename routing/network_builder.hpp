@@ -9,8 +9,11 @@
 #include <vector>
 
 #include "routing/road_network.hpp"
+#include "routing/turn_restriction.hpp"
 
 namespace waybourne::routing {
+
+struct PieceVersions;
 
 /// One piece of road to add.
 struct NewPiece {
@@ -27,6 +30,8 @@ struct NewPiece {
     MeansSet backward = MeansSet::all();
     /// What `add_ferry` gave.
     std::optional<std::uint32_t> ferry;
+    /// What `add_piece` gave for the same stretch on the ground; see `Copy`.
+    std::optional<std::uint32_t> copy_of = {};
 };
 
 /// Nodes and pieces in, an immutable network out. Node numbers are changed for locality (along a
@@ -36,6 +41,10 @@ class NetworkBuilder {
 public:
     /// The number that `add_piece` takes; the network's own may differ, see `build`.
     NodeId add_node(const GeoPoint& point);
+    /// The same place on the ground once more, see `Copy`; for building a network again that has
+    /// copies.
+    /// @throws InputError if `original` does not exist or is a copy
+    NodeId add_copy(NodeId original);
     /// No later start may arrive earlier, or the engines would not be exact: a `Timetable` keeps
     /// that promise, and one ferry has one crossing time.
     /// @throws InputError if a crossing takes no time, or it or the wait is negative or longer than
@@ -43,8 +52,14 @@ public:
     ///         week
     std::uint32_t add_ferry(const Ferry& ferry);
     /// @throws InputError if an end does not exist, the length is negative, not a number or over
-    ///         40,000 km, or the ferry does not exist
-    void add_piece(const NewPiece& piece);
+    ///         40,000 km, or the ferry or the piece it copies does not exist
+    /// @return its number, for `forbid` and `copy_of`; pieces are counted from 0
+    std::uint32_t add_piece(const NewPiece& piece);
+    /// `build` makes the copies that keep these.
+    /// @throws InputError if there are fewer than two parts, one does not exist or is a copy, or
+    /// one does not begin where the last ends
+    void forbid(ForbiddenWay way);
+    void require(RequiredWay way);
 
     NetworkBuilder& keep_node_order(bool keep);
 
@@ -57,9 +72,17 @@ public:
 private:
     std::uint32_t attributes_index(const RoadAttributes& attributes);
     std::uint32_t name_index(std::string_view name);
+    void check(const std::vector<PieceDirection>& parts) const;
+    void split_at_forbidden_ways();
+    void split(const PieceVersions& piece);
 
     std::vector<FixedPoint> points_;
     std::vector<Piece> pieces_;
+    /// Of each node and piece; itself where it is no copy.
+    std::vector<std::uint32_t> node_originals_;
+    std::vector<std::uint32_t> piece_originals_;
+    std::vector<ForbiddenWay> forbidden_;
+    std::vector<RequiredWay> required_;
     std::vector<MeansSet> forward_means_;
     std::vector<MeansSet> backward_means_;
     std::vector<FixedPoint> shape_points_;

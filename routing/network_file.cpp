@@ -45,7 +45,8 @@ NetworkHeader read_header(const std::string& name, Bytes bytes) {
                                  header.version, network_version));
     }
     constexpr std::size_t covered = offsetof(NetworkHeader, checksum);
-    if (header.checksum != checksum_of(bytes.first(covered)) || header.reserved != 0) {
+    if (header.checksum != checksum_of(bytes.first(covered)) ||
+        header.reserved != decltype(header.reserved){}) {
         refuse(name, "its header is damaged");
     }
     if (header.file_bytes != bytes.size()) {
@@ -110,6 +111,8 @@ NetworkArrays arrays_in(const std::string& name, const NetworkHeader& header, By
     set(arrays.shape_points, Block::shape_points);
     set(arrays.name_first, Block::name_first);
     set(arrays.name_characters, Block::name_characters);
+    set(arrays.node_copies, Block::node_copies);
+    set(arrays.piece_copies, Block::piece_copies);
     const bool fits = arrays.node_components.size() == arrays.node_points.size() &&
                       arrays.first_out.size() == arrays.node_points.size() + 1 &&
                       arrays.arc_pieces.size() == arrays.arc_heads.size() &&

@@ -108,7 +108,8 @@ Contents contents_of(const NetworkArrays& arrays, const std::vector<std::byte>& 
             content(arrays.arc_pieces),     content(arrays.arc_means),
             content(arrays.pieces),         content(arrays.shape_points),
             content(arrays.name_first),     content(arrays.name_characters),
-            content(std::span{attributes}), content(std::span{ferries})};
+            content(std::span{attributes}), content(std::span{ferries}),
+            content(arrays.node_copies),    content(arrays.piece_copies)};
 }
 
 constexpr std::array<std::byte, block_alignment> zeros{};

@@ -168,7 +168,7 @@ public:
         : network_(network), arrays_(network.arrays()) {}
 
     const char* find() const {
-        for (const char* fault : {nodes(), arcs(), pieces(), names()}) {
+        for (const char* fault : {nodes(), arcs(), pieces(), names(), copies()}) {
             if (fault != nullptr) {
                 return fault;
             }
@@ -253,6 +253,38 @@ private:
         const bool is_good = first.front() == 0 && first.back() == arrays_.name_characters.size() &&
                              std::is_sorted(first.begin(), first.end());
         return is_good ? nullptr : "the names are out of order";
+    }
+
+    /// A copy is one of an original that is none itself, once, and lies where that lies.
+    const char* copies() const {
+        const auto& nodes = arrays_.node_copies;
+        const auto& pieces = arrays_.piece_copies;
+        const bool are_sorted = std::is_sorted(nodes.begin(), nodes.end()) &&
+                                std::is_sorted(pieces.begin(), pieces.end());
+        const bool are_good =
+            std::all_of(nodes.begin(), nodes.end(),
+                        [&](const NodeCopy& pair) {
+                            return is_copy(pair, arrays_.node_points.size()) &&
+                                   network_.point(pair.original) == network_.point(pair.copy);
+                        }) &&
+            std::all_of(pieces.begin(), pieces.end(), [&](const PieceCopy& pair) {
+                return is_copy(pair, arrays_.pieces.size()) &&
+                       is_same_stretch(network_.piece(pair.original), network_.piece(pair.copy));
+            });
+        return are_sorted && are_good ? nullptr : "a copy does not fit its original";
+    }
+
+    template <typename Id>
+    bool is_copy(const Copy<Id>& pair, std::size_t count) const {
+        return pair.original.value < count && pair.copy.value < count &&
+               pair.original != pair.copy && network_.original(pair.original) == pair.original &&
+               network_.original(pair.copy) == pair.original;
+    }
+
+    bool is_same_stretch(const Piece& original, const Piece& copy) const {
+        return network_.original(original.from) == network_.original(copy.from) &&
+               network_.original(original.to) == network_.original(copy.to) &&
+               original.length_cm == copy.length_cm;
     }
 
     const RoadNetwork& network_;

@@ -75,6 +75,19 @@ struct Piece {
     bool operator==(const Piece&) const = default;
 };
 
+/// Another number for the same node or piece on the ground. Turn restrictions make them: where one
+/// forbids the way on to those who came by a certain way, these arrive at a copy of the junction,
+/// from which the arcs leave that they may take. So every way along the arcs is an allowed one. A
+/// copy has the position, length, name and shape of its original, which is no copy itself.
+template <typename Id>
+struct Copy {
+    Id original;
+    Id copy;
+    auto operator<=>(const Copy&) const = default;
+};
+using NodeCopy = Copy<NodeId>;
+using PieceCopy = Copy<PieceId>;
+
 /// The large arrays of a network, wherever they lie: in vectors or in a memory-mapped file. n
 /// nodes, m arcs, p pieces. The arcs that leave node v are those from first_out[v] to first_out[v +
 /// 1].
@@ -89,6 +102,8 @@ struct NetworkArrays {
     std::span<const FixedPoint> shape_points;
     std::span<const std::uint32_t> name_first;  // names + 1
     std::span<const char> name_characters;
+    std::span<const NodeCopy> node_copies;    // ascending; empty without turn restrictions
+    std::span<const PieceCopy> piece_copies;  // ascending
 };
 
 /// Immutable; share it between threads. Made by NetworkBuilder, which checks its promises, or read
@@ -118,6 +133,13 @@ public:
     PieceId piece_of(ArcId arc) const { return arrays_.arc_pieces[arc.value]; }
     const Piece& piece(ArcId arc) const { return piece(piece_of(arc)); }
     MeansSet means(ArcId arc) const { return arrays_.arc_means[arc.value]; }
+    /// Itself where it is no copy. O(log copies).
+    NodeId original(NodeId node) const;
+    PieceId original(PieceId piece) const;
+    /// The copies of an original, itself not among them; mostly none. O(log copies).
+    std::span<const NodeCopy> copies(NodeId original) const;
+    std::span<const PieceCopy> copies(PieceId original) const;
+
     /// Whether the arc runs from its piece's `from` to its `to`.
     bool is_forward(ArcId arc) const { return piece(arc).forward == arc; }
 
@@ -137,10 +159,24 @@ public:
     const NetworkArrays& arrays() const { return arrays_; }
 
 private:
+    struct Originals;
+
     NetworkArrays arrays_;
     std::vector<RoadAttributes> attributes_;
     std::vector<Ferry> ferries_;
+    /// Null where there are no copies.
+    std::shared_ptr<const Originals> originals_;
     std::shared_ptr<const void> storage_;
 };
+
+/// Calls `visit(PieceId)` with the original and all its copies, whichever of them is given.
+template <typename Visit>
+void each_version(const RoadNetwork& network, PieceId piece, const Visit& visit) {
+    const PieceId original = network.original(piece);
+    visit(original);
+    for (const PieceCopy& pair : network.copies(original)) {
+        visit(pair.copy);
+    }
+}
 
 }  // namespace waybourne::routing

@@ -103,7 +103,7 @@ std::vector<Segment> segments_of(const RoadNetwork& network) {
     std::vector<Segment> segments;
     for (std::uint32_t number = 0; number < network.piece_count(); ++number) {
         const PieceId id{number};
-        if (network.piece(id).is_ferry()) {
+        if (network.piece(id).is_ferry() || network.original(id) != id) {
             continue;
         }
         const auto shape = network.shape_of(network.piece(id));
@@ -135,11 +135,20 @@ SnapIndex::~SnapIndex() = default;
 SnapIndex::SnapIndex(SnapIndex&&) noexcept = default;
 SnapIndex& SnapIndex::operator=(SnapIndex&&) noexcept = default;
 
+bool SnapIndex::is_any_usable(PieceId original,
+                              const std::function<bool(const Piece&)>& is_usable) const {
+    const auto copies = network_->copies(original);
+    return is_usable(network_->piece(original)) ||
+           std::any_of(copies.begin(), copies.end(), [&](const PieceCopy& pair) {
+               return is_usable(network_->piece(pair.copy));
+           });
+}
+
 std::optional<Access> SnapIndex::nearest(const GeoPoint& point,
                                          const std::function<bool(const Piece&)>& is_usable) const {
     const SpacePoint here = to_space(point);
     const auto usable = geometry::index::satisfies(
-        [&](const Segment& segment) { return is_usable(network_->piece(segment.piece)); });
+        [&](const Segment& segment) { return is_any_usable(segment.piece, is_usable); });
     const auto found = tree_->segments.qbegin(geometry::index::nearest(here, 1) && usable);
     if (found == tree_->segments.qend()) {
         return std::nullopt;

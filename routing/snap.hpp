@@ -15,6 +15,7 @@ class Metric;
 
 /// A place on a road piece.
 struct Access {
+    /// Never a copy where it comes from a SnapIndex.
     PieceId piece;
     /// From the piece's `from`, along its shape.
     std::uint32_t along_cm = 0;
@@ -61,13 +62,15 @@ public:
     /// None where no piece that is open in `metric` is within the limit. O(log segments).
     std::optional<Snap> snap(const GeoPoint& point, const Metric& metric,
                              const SnapSettings& settings = {}) const;
-    /// The same with any choice of pieces.
+    /// The same with any choice of pieces; a stretch of which a copy is chosen is chosen.
     std::optional<Snap> snap(const GeoPoint& point,
                              const std::function<bool(const Piece&)>& is_usable,
                              const SnapSettings& settings = {}) const;
 
 private:
     struct Tree;
+    /// Of the piece and its copies.
+    bool is_any_usable(PieceId original, const std::function<bool(const Piece&)>& is_usable) const;
     std::optional<Access> nearest(const GeoPoint& point,
                                   const std::function<bool(const Piece&)>& is_usable) const;
 

@@ -10,17 +10,23 @@ Label walked(const Label& label, const Metric& metric, const Access& access) {
 
 std::optional<Direct> direct(const Metric& metric, Instant at, const Access& from,
                              const Access& to) {
-    if (from.piece != to.piece) {
+    const RoadNetwork& network = metric.network();
+    if (network.original(from.piece) != network.original(to.piece)) {
         return std::nullopt;
     }
-    const Piece& piece = metric.network().piece(from.piece);
     Direct way{0, 0, std::nullopt, walked(Label::start(), metric, from)};
     if (to.along_cm != from.along_cm) {
-        way.part = to.along_cm > from.along_cm
-                       ? ArcPart{piece.forward, from.along_cm, to.along_cm}
-                       : ArcPart{piece.backward, piece.length_cm - from.along_cm,
-                                 piece.length_cm - to.along_cm};
-        if (!metric.is_open(way.part->arc)) {
+        each_version(network, from.piece, [&](PieceId version) {
+            const Piece& piece = network.piece(version);
+            const ArcPart part = to.along_cm > from.along_cm
+                                     ? ArcPart{piece.forward, from.along_cm, to.along_cm}
+                                     : ArcPart{piece.backward, piece.length_cm - from.along_cm,
+                                               piece.length_cm - to.along_cm};
+            if (!way.part && metric.is_open(part.arc)) {
+                way.part = part;
+            }
+        });
+        if (!way.part) {
             return std::nullopt;
         }
         way.label = along(way.label, metric, *way.part, at);
@@ -31,59 +37,71 @@ std::optional<Direct> direct(const Metric& metric, Instant at, const Access& fro
 
 }  // namespace
 
-std::array<Stub, 2> stubs_from(const Piece& piece, const Access& access) {
-    const std::uint32_t back_cm = piece.length_cm - access.along_cm;
-    std::array<Stub, 2> stubs{Stub{piece.from, std::nullopt}, Stub{piece.to, std::nullopt}};
-    if (access.along_cm > 0) {
-        stubs[0].part = ArcPart{piece.backward, back_cm, piece.length_cm};
-    }
-    if (back_cm > 0) {
-        stubs[1].part = ArcPart{piece.forward, access.along_cm, piece.length_cm};
-    }
-    return stubs;
-}
-
-std::array<Stub, 2> stubs_to(const Piece& piece, const Access& access) {
-    const std::uint32_t back_cm = piece.length_cm - access.along_cm;
-    std::array<Stub, 2> stubs{Stub{piece.from, std::nullopt}, Stub{piece.to, std::nullopt}};
-    if (access.along_cm > 0) {
-        stubs[0].part = ArcPart{piece.forward, 0, access.along_cm};
-    }
-    if (back_cm > 0) {
-        stubs[1].part = ArcPart{piece.backward, 0, back_cm};
-    }
-    return stubs;
-}
-
 std::vector<Entry> entries(const Metric& metric, const Departure& departure) {
+    const RoadNetwork& network = metric.network();
     std::vector<Entry> found;
     const auto& accesses = departure.from.accesses;
     for (std::uint32_t number = 0; number < accesses.size(); ++number) {
         const Access& access = accesses[number];
         const Label at_road = walked(Label::start(), metric, access);
-        for (const Stub& stub : stubs_from(metric.network().piece(access.piece), access)) {
-            if (stub.part && !metric.is_open(stub.part->arc)) {
-                continue;
-            }
-            const Label label =
-                stub.part ? along(at_road, metric, *stub.part, departure.at) : at_road;
+        const auto add = [&](NodeId node, std::optional<ArcPart> first) {
+            const Label label = first ? along(at_road, metric, *first, departure.at) : at_road;
             if (label.is_reached()) {
-                found.push_back({stub.node, number, stub.part, label});
+                found.push_back({node, number, first, label});
             }
+        };
+        const Piece& stretch = network.piece(access.piece);
+        const std::uint32_t back_cm = stretch.length_cm - access.along_cm;
+        if (access.along_cm == 0) {
+            add(network.original(stretch.from), std::nullopt);
         }
+        if (back_cm == 0) {
+            add(network.original(stretch.to), std::nullopt);
+        }
+        each_version(network, access.piece, [&](PieceId version) {
+            const Piece& piece = network.piece(version);
+            const bool leaves_to = network.original(piece.to) == piece.to;
+            const bool leaves_from = network.original(piece.from) == piece.from;
+            if (access.along_cm > 0 && leaves_to && metric.is_open(piece.backward)) {
+                add(piece.from, ArcPart{piece.backward, back_cm, piece.length_cm});
+            }
+            if (back_cm > 0 && leaves_from && metric.is_open(piece.forward)) {
+                add(piece.to, ArcPart{piece.forward, access.along_cm, piece.length_cm});
+            }
+        });
     }
     return found;
 }
 
 std::vector<Gate> gates(const Metric& metric, const Snap& target) {
+    const RoadNetwork& network = metric.network();
     std::vector<Gate> found;
     for (std::uint32_t number = 0; number < target.accesses.size(); ++number) {
         const Access& access = target.accesses[number];
-        for (const Stub& stub : stubs_to(metric.network().piece(access.piece), access)) {
-            if (!stub.part || metric.is_open(stub.part->arc)) {
-                found.push_back({stub.node, number, stub.part});
+        const auto add_node = [&](NodeId node) {
+            const NodeId original = network.original(node);
+            found.push_back({original, number, std::nullopt});
+            for (const NodeCopy& pair : network.copies(original)) {
+                found.push_back({pair.copy, number, std::nullopt});
             }
+        };
+        const Piece& stretch = network.piece(access.piece);
+        const std::uint32_t back_cm = stretch.length_cm - access.along_cm;
+        if (access.along_cm == 0) {
+            add_node(stretch.from);
         }
+        if (back_cm == 0) {
+            add_node(stretch.to);
+        }
+        each_version(network, access.piece, [&](PieceId version) {
+            const Piece& piece = network.piece(version);
+            if (access.along_cm > 0 && metric.is_open(piece.forward)) {
+                found.push_back({piece.from, number, ArcPart{piece.forward, 0, access.along_cm}});
+            }
+            if (back_cm > 0 && metric.is_open(piece.backward)) {
+                found.push_back({piece.to, number, ArcPart{piece.backward, 0, back_cm}});
+            }
+        });
     }
     return found;
 }

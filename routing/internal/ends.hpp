@@ -1,7 +1,10 @@
 #pragma once
 /// The two ends of a trip: from a place onto the nodes, and from the nodes to a place.
+///
+/// Who stands at an end of a piece stands at the node, whatever the one-way says. Where turn
+/// restrictions made copies, a trip starts with no past: on the original, or along an arc that
+/// leaves an original. It may end on any copy, since how one comes to the place does not matter.
 
-#include <array>
 #include <optional>
 #include <vector>
 
@@ -9,20 +12,11 @@
 
 namespace waybourne::routing {
 
-/// The part of a piece that leads from a place on it to one of its ends, or from that end to the
-/// place. None at the end itself: standing there is standing at the node, whatever the one-way
-/// says.
-struct Stub {
-    NodeId node;
-    std::optional<ArcPart> part;
-};
-std::array<Stub, 2> stubs_from(const Piece& piece, const Access& access);
-std::array<Stub, 2> stubs_to(const Piece& piece, const Access& access);
-
 /// A way from the start onto a node.
 struct Entry {
     NodeId node;
     std::uint32_t access = 0;
+    /// None where the place lies at the node itself.
     std::optional<ArcPart> first;
     /// At the node.
     Label label;
@@ -35,6 +29,7 @@ std::vector<Entry> entries(const Metric& metric, const Departure& departure);
 struct Gate {
     NodeId node;
     std::uint32_t access = 0;
+    /// None where the place lies at the node itself.
     std::optional<ArcPart> last;
 };
 

@@ -16,7 +16,7 @@ inline constexpr std::array<char, 8> network_magic{'W', 'B', 'R', 'O', 'A', 'D',
 inline constexpr std::uint32_t network_byte_order = 0x0A0B0C0D;
 inline constexpr std::uint32_t network_byte_order_swapped = 0x0D0C0B0A;
 /// One more whenever the layout or the meaning of a block changes.
-inline constexpr std::uint32_t network_version = 1;
+inline constexpr std::uint32_t network_version = 2;
 inline constexpr std::size_t block_alignment = 64;
 
 enum class Block : std::uint32_t {
@@ -32,11 +32,14 @@ enum class Block : std::uint32_t {
     name_characters,
     attributes,
     ferries,
+    node_copies,
+    piece_copies,
 };
-inline constexpr std::size_t block_count = 12;
+inline constexpr std::size_t block_count = 14;
 inline constexpr std::array<std::string_view, block_count> block_names{
-    "node points", "node components", "first arcs",   "arc heads",  "arc pieces", "arc means",
-    "pieces",      "shape points",    "name offsets", "name texts", "attributes", "ferries"};
+    "node points", "node components", "first arcs",   "arc heads",    "arc pieces",
+    "arc means",   "pieces",          "shape points", "name offsets", "name texts",
+    "attributes",  "ferries",         "node copies",  "piece copies"};
 
 struct BlockEntry {
     std::uint64_t offset = 0;
@@ -55,9 +58,10 @@ struct NetworkHeader {
     std::array<BlockEntry, block_count> blocks{};
     /// Over all that stands before it.
     std::uint32_t checksum = 0;
-    std::uint32_t reserved = 0;
+    /// Zeros, so that the blocks begin where they should.
+    std::array<std::uint32_t, 5> reserved{};
 };
-static_assert(sizeof(BlockEntry) == 24 && sizeof(NetworkHeader) == 384);
+static_assert(sizeof(BlockEntry) == 24 && sizeof(NetworkHeader) % block_alignment == 0);
 
 constexpr std::uint64_t padded(std::uint64_t bytes) {
     return (bytes + block_alignment - 1) / block_alignment * block_alignment;

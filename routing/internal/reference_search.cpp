@@ -1,7 +1,6 @@
 #include "routing/internal/reference_search.hpp"
 
 #include <algorithm>
-#include <array>
 #include <utility>
 
 #include "vocabulary/error.hpp"
@@ -22,39 +21,6 @@ std::vector<std::pair<std::uint32_t, std::uint32_t>> arcs_of(const RoadNetwork& 
         }
     }
     return arcs;
-}
-
-/// The parts of a piece that lead from a place on it to its two ends, or from its ends to the
-/// place.
-struct Stub {
-    NodeId node;
-    /// None at the end itself.
-    std::optional<ArcPart> part;
-};
-
-/// Standing at an end of a piece is standing at the node, whatever the one-way says.
-std::array<Stub, 2> stubs_from(const Piece& piece, const Access& access) {
-    const std::uint32_t back_cm = piece.length_cm - access.along_cm;
-    std::array<Stub, 2> stubs{Stub{piece.from, std::nullopt}, Stub{piece.to, std::nullopt}};
-    if (access.along_cm > 0) {
-        stubs[0].part = ArcPart{piece.backward, back_cm, piece.length_cm};
-    }
-    if (back_cm > 0) {
-        stubs[1].part = ArcPart{piece.forward, access.along_cm, piece.length_cm};
-    }
-    return stubs;
-}
-
-std::array<Stub, 2> stubs_to(const Piece& piece, const Access& access) {
-    const std::uint32_t back_cm = piece.length_cm - access.along_cm;
-    std::array<Stub, 2> stubs{Stub{piece.from, std::nullopt}, Stub{piece.to, std::nullopt}};
-    if (access.along_cm > 0) {
-        stubs[0].part = ArcPart{piece.forward, 0, access.along_cm};
-    }
-    if (back_cm > 0) {
-        stubs[1].part = ArcPart{piece.backward, 0, back_cm};
-    }
-    return stubs;
 }
 
 }  // namespace
@@ -187,7 +153,9 @@ void ReferenceSearch::run(const Departure& departure, std::span<const Snap> targ
     targets_ = targets;
     arrivals_.assign(targets.size(), {});
     add_gates(targets);
-    enter(departure.from, departure.at);
+    for (const Entry& entry : entries(*metric_, departure)) {
+        enter(entry);
+    }
     try_direct(departure, targets, improved);
     Heap heap{
         {LabelMap{nodes_.data()}, HeapPlaceMap{nodes_.data()}}, nodes_.data(), limit_ds, is_done};
@@ -223,87 +191,38 @@ ReferenceSearch::NodeState& ReferenceSearch::touch(NodeId node) {
 
 void ReferenceSearch::add_gates(std::span<const Snap> targets) {
     for (std::uint32_t target = 0; target < targets.size(); ++target) {
-        const auto& accesses = targets[target].accesses;
-        for (std::uint32_t number = 0; number < accesses.size(); ++number) {
-            const Piece& piece = metric_->network().piece(accesses[number].piece);
-            for (const Stub& stub : stubs_to(piece, accesses[number])) {
-                if (!stub.part || metric_->is_open(stub.part->arc)) {
-                    add_gate(stub.node, {target, number, stub.part});
-                }
-            }
+        for (const Gate& gate : gates(*metric_, targets[target])) {
+            NodeState& state = touch(gate.node);
+            const std::uint32_t next = state.first_gate;
+            state.first_gate = static_cast<std::uint32_t>(gates_.size());
+            gates_.push_back({gate, target, next});
         }
     }
 }
 
-void ReferenceSearch::add_gate(NodeId node, Gate gate) {
-    NodeState& state = touch(node);
-    gate.next = state.first_gate;
-    state.first_gate = static_cast<std::uint32_t>(gates_.size());
-    gates_.push_back(gate);
-}
-
-void ReferenceSearch::enter(const Snap& from, Instant at) {
-    for (std::uint32_t number = 0; number < from.accesses.size(); ++number) {
-        const Access& access = from.accesses[number];
-        const Label at_road = walked(Label::start(), access);
-        for (const Stub& stub : stubs_from(metric_->network().piece(access.piece), access)) {
-            if (!stub.part) {
-                enter(stub.node, {stub.node, number, std::nullopt}, at_road);
-            } else if (metric_->is_open(stub.part->arc)) {
-                enter(stub.node, {stub.node, number, stub.part},
-                      along(at_road, *metric_, *stub.part, at));
-            }
-        }
-    }
-}
-
-void ReferenceSearch::enter(NodeId node, const Entry& entry, const Label& label) {
-    NodeState& state = touch(node);
-    if (!(label < state.label)) {
+void ReferenceSearch::enter(const Entry& entry) {
+    NodeState& state = touch(entry.node);
+    if (!(entry.label < state.label)) {
         return;
     }
     const auto known = std::find_if(entries_.begin(), entries_.end(),
-                                    [&](const Entry& other) { return other.node == node; });
+                                    [&](const Entry& other) { return other.node == entry.node; });
     if (known == entries_.end()) {
         entries_.push_back(entry);
-        sources_.push_back(node.value);
+        sources_.push_back(entry.node.value);
     } else {
         *known = entry;
     }
-    state.label = label;
+    state.label = entry.label;
 }
 
 void ReferenceSearch::try_direct(const Departure& departure, std::span<const Snap> targets,
                                  const Improved& improved) {
-    const auto try_pair = [&](std::uint32_t start, std::uint32_t target, std::uint32_t access) {
-        const Access& from = departure.from.accesses[start];
-        const Access& to = targets[target].accesses[access];
-        if (from.piece != to.piece) {
-            return;
-        }
-        const Piece& piece = metric_->network().piece(from.piece);
-        const bool is_forward = to.along_cm >= from.along_cm;
-        const ArcPart part = is_forward ? ArcPart{piece.forward, from.along_cm, to.along_cm}
-                                        : ArcPart{piece.backward, piece.length_cm - from.along_cm,
-                                                  piece.length_cm - to.along_cm};
-        const bool is_same_place = to.along_cm == from.along_cm;
-        Label label = walked(Label::start(), from);
-        if (!is_same_place) {
-            if (!metric_->is_open(part.arc)) {
-                return;
-            }
-            label = along(label, *metric_, part, departure.at);
-        }
-        arrive(target,
-               {walked(label, to), access, NodeId::none(),
-                is_same_place ? std::nullopt : std::optional(part), start},
-               improved);
-    };
-    for (std::uint32_t start = 0; start < departure.from.accesses.size(); ++start) {
-        for (std::uint32_t target = 0; target < targets.size(); ++target) {
-            for (std::uint32_t access = 0; access < targets[target].accesses.size(); ++access) {
-                try_pair(start, target, access);
-            }
+    for (std::uint32_t target = 0; target < targets.size(); ++target) {
+        if (const auto way = direct(*metric_, departure, targets[target])) {
+            arrive(target,
+                   {way->label, way->target_access, NodeId::none(), way->part, way->start_access},
+                   improved);
         }
     }
 }
@@ -311,13 +230,9 @@ void ReferenceSearch::try_direct(const Departure& departure, std::span<const Sna
 void ReferenceSearch::pass_gates(NodeId node, const Improved& improved) {
     const NodeState& state = nodes_[node.value];
     for (std::uint32_t number = state.first_gate; number != nothing; number = gates_[number].next) {
-        const Gate& gate = gates_[number];
-        const Label at_road =
-            gate.last ? along(state.label, *metric_, *gate.last, at_) : state.label;
-        arrive(gate.target,
-               {walked(at_road, targets_[gate.target].accesses[gate.access]), gate.access, node,
-                gate.last, 0},
-               improved);
+        const auto& [gate, target, next] = gates_[number];
+        const Label label = through(gate, state.label, *metric_, targets_[target], at_);
+        arrive(target, {label, gate.access, node, gate.last, 0}, improved);
     }
 }
 
@@ -326,10 +241,6 @@ void ReferenceSearch::arrive(std::size_t target, const Arrival& arrival, const I
         arrivals_[target] = arrival;
         improved(target, arrival.label);
     }
-}
-
-Label ReferenceSearch::walked(const Label& label, const Access& access) const {
-    return label.is_reached() ? extended(label, metric_->off_road(access.off_road)) : label;
 }
 
 Way ReferenceSearch::way(const Departure& departure, std::span<const Snap> targets,

@@ -10,8 +10,8 @@
 #include <span>
 #include <vector>
 
+#include "routing/internal/ends.hpp"
 #include "routing/internal/reference_graph.hpp"
-#include "routing/internal/way.hpp"
 
 namespace waybourne::routing {
 
@@ -49,19 +49,11 @@ private:
         /// Into `gates_`: targets that can be reached from this node.
         std::uint32_t first_gate = nothing;
     };
-    /// A way from a node to one access of a target.
-    struct Gate {
+    /// One target's gate, and the next one at the same node.
+    struct TargetGate {
+        Gate gate;
         std::uint32_t target = 0;
-        std::uint32_t access = 0;
-        /// None where the target lies at the node itself.
-        std::optional<ArcPart> last;
         std::uint32_t next = nothing;
-    };
-    /// A way from the start onto a node.
-    struct Entry {
-        NodeId node;
-        std::uint32_t access = 0;
-        std::optional<ArcPart> first;
     };
     struct Arrival {
         Label label;
@@ -82,20 +74,17 @@ private:
     void check(const Snap& snap) const;
     NodeState& touch(NodeId node);
     void add_gates(std::span<const Snap> targets);
-    void add_gate(NodeId node, Gate gate);
-    void enter(const Snap& from, Instant at);
-    void enter(NodeId node, const Entry& entry, const Label& label);
+    void enter(const Entry& entry);
     void try_direct(const Departure& departure, std::span<const Snap> targets,
                     const Improved& improved);
     void pass_gates(NodeId node, const Improved& improved);
     void arrive(std::size_t target, const Arrival& arrival, const Improved& improved);
-    Label walked(const Label& label, const Access& access) const;
 
     std::shared_ptr<const Metric> metric_;
     std::shared_ptr<const ReferenceGraph> graph_;
     std::vector<NodeState> nodes_;
     std::vector<NodeId> touched_;
-    std::vector<Gate> gates_;
+    std::vector<TargetGate> gates_;
     std::vector<Entry> entries_;
     std::vector<std::uint32_t> sources_;
     std::vector<Arrival> arrivals_;

@@ -254,13 +254,13 @@ TEST_CASE("Each refusal says what is wrong and what to do") {
         header.version = 0;
         put_header(content, header);
         CHECK(refusal(content) ==
-              "file: made by another version (format 0, this program reads 1); import the map "
+              "file: made by another version (format 0, this program reads 2); import the map "
               "again");
     }
     SUBCASE("a newer format") {
-        header.version = 2;
+        header.version = 3;
         put_header(content, header);
-        CHECK(refusal(content).find("format 2") != std::string::npos);
+        CHECK(refusal(content).find("format 3") != std::string::npos);
     }
     SUBCASE("the other byte order") {
         header.byte_order = network_byte_order_swapped;

@@ -16,6 +16,9 @@ namespace {
 
 constexpr double kilometres_per_degree = earth_mean_radius.value() / 1000 * std::numbers::pi / 180;
 
+constexpr MeansSet vehicles =
+    MeansSet{}.with(Means::motorcycle).with(Means::car).with(Means::four_wheel_drive);
+
 bool is_place(char c) {
     return std::isalpha(static_cast<unsigned char>(c)) != 0;
 }
@@ -146,6 +149,36 @@ AsciiDistrict AsciiDistrict::slow(std::string_view name, double slower_by) const
     return changed(name, slower_by, {});
 }
 
+PieceDirection AsciiDistrict::part(char from, char to) const {
+    for (std::uint32_t number = 0; number < roads_.size(); ++number) {
+        const Road& road = roads_[number];
+        if ((road.from == from && road.to == to) || (road.from == to && road.to == from)) {
+            return {number, road.from == from};
+        }
+    }
+    throw std::logic_error(std::string{"no road is drawn from "} + from + " to " + to);
+}
+
+std::vector<PieceDirection> AsciiDistrict::parts(std::string_view places) const {
+    std::vector<PieceDirection> parts;
+    for (std::size_t i = 1; i < places.size(); ++i) {
+        parts.push_back(part(places[i - 1], places[i]));
+    }
+    return parts;
+}
+
+AsciiDistrict AsciiDistrict::forbid(std::string_view places) const {
+    AsciiDistrict next = *this;
+    next.forbidden_.push_back({parts(places), vehicles});
+    return next;
+}
+
+AsciiDistrict AsciiDistrict::require(std::string_view places) const {
+    AsciiDistrict next = *this;
+    next.required_.push_back({parts(places), vehicles});
+    return next;
+}
+
 AsciiDistrict AsciiDistrict::ford(std::string_view name) const {
     AsciiDistrict next = *this;
     next.road(name).is_ford = true;
@@ -205,6 +238,12 @@ std::shared_ptr<const RoadNetwork> AsciiDistrict::network() const {
              .forward = road.goes_forward ? MeansSet::all() : MeansSet{},
              .backward = road.goes_backward ? MeansSet::all() : MeansSet{},
              .ferry = road.ferry ? std::optional(builder.add_ferry(*road.ferry)) : std::nullopt});
+    }
+    for (const ForbiddenWay& way : forbidden_) {
+        builder.forbid(way);
+    }
+    for (const RequiredWay& way : required_) {
+        builder.require(way);
     }
     return std::make_shared<const RoadNetwork>(builder.build());
 }

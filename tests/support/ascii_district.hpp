@@ -11,6 +11,7 @@
 #include "routing/metric.hpp"
 #include "routing/route.hpp"
 #include "routing/snap.hpp"
+#include "routing/turn_restriction.hpp"
 
 namespace waybourne::tests {
 
@@ -35,6 +36,11 @@ public:
     AsciiDistrict close(std::string_view road) const;
     AsciiDistrict close(std::string_view road, routing::Period period) const;
     AsciiDistrict slow(std::string_view road, double slower_by) const;
+    /// No vehicle may go from letter to letter like this: "ABC" forbids a turn at B, "ABA" turning
+    /// round there.
+    AsciiDistrict forbid(std::string_view places) const;
+    /// Whoever has come from the first letter to the second goes on like this.
+    AsciiDistrict require(std::string_view places) const;
     AsciiDistrict ford(std::string_view road) const;
     AsciiDistrict wet() const;
     /// Variance per second of median of every road and ferry.
@@ -73,11 +79,15 @@ private:
     void draw_along(const std::vector<std::string>& rows, std::size_t row, std::size_t column,
                     bool is_down);
     Road& road(std::string_view name);
+    routing::PieceDirection part(char from, char to) const;
+    std::vector<routing::PieceDirection> parts(std::string_view places) const;
     AsciiDistrict changed(std::string_view road, std::optional<double> slower_by,
                           routing::Period period) const;
 
     std::map<char, Place> places_;
     std::vector<Road> roads_;
+    std::vector<routing::ForbiddenWay> forbidden_;
+    std::vector<routing::RequiredWay> required_;
     std::vector<routing::RoadChange> changes_;
     routing::RoadConditions conditions_;
     Seconds spread_{};
