@@ -176,6 +176,9 @@ private:
     }
 
     void relation(const osmium::Relation& relation) {
+        if (!relation.visible()) {
+            return;
+        }
         const osmium::TagList& tags = relation.tags();
         const std::string type = text_of(tags, "type");
         if (type == "route" && text_of(tags, "route") == "ferry") {
@@ -183,36 +186,11 @@ private:
                           relation.id());
         } else if (health_site_kind(tags) != nullptr) {
             left_out_.add("relation: a place of care, only nodes and ways are read", relation.id());
-        } else if (type == "restriction") {
-            keep_restriction(relation);
-        }
-    }
-
-    void keep_restriction(const osmium::Relation& relation) {
-        KeptRestriction kept{.id = relation.id()};
-        const std::string rule = text_of(relation.tags(), "restriction");
-        kept.is_only = rule.starts_with("only_");
-        std::size_t members = 0;
-        for (const osmium::RelationMember& member : relation.members()) {
-            const std::string_view role = member.role();
-            if (member.type() == osmium::item_type::way && role == "from") {
-                kept.from_way = member.ref();
-                ++members;
-            } else if (member.type() == osmium::item_type::way && role == "to") {
-                kept.to_way = member.ref();
-                ++members;
-            } else if (member.type() == osmium::item_type::node && role == "via") {
-                kept.via_node = member.ref();
-                ++members;
+        } else if (is_turn_restriction(tags)) {
+            ++kept_.turn_relations;
+            if (auto turn = read_turn(relation, left_out_, assumed_)) {
+                kept_.turns.push_back(std::move(*turn));
             }
-        }
-        const bool is_understood = (kept.is_only || rule.starts_with("no_")) && members == 3 &&
-                                   kept.from_way != 0 && kept.to_way != 0 && kept.via_node != 0;
-        if (is_understood) {
-            kept_.restrictions.push_back(kept);
-        } else {
-            left_out_.add("relation: a turn restriction that is not one way, one node, one way",
-                          relation.id());
         }
     }
 

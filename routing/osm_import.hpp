@@ -30,16 +30,6 @@ struct ImportRemark {
     bool operator==(const ImportRemark&) const = default;
 };
 
-/// A ban (or an order) on turning, kept for engines that know turns: none of ours does yet.
-struct TurnRestriction {
-    RoadId from;
-    NodeId via;
-    RoadId to;
-    /// `only_…`: nothing but this turn; else `no_…`: not this turn.
-    bool is_only = false;
-    bool operator==(const TurnRestriction&) const = default;
-};
-
 /// A place of care on the map: the first draft of a registry row. What it can do is not known.
 struct HealthSite {
     GeoPoint point;
@@ -61,6 +51,9 @@ struct ImportReport {
     /// Nodes that these ways name and the file lacks, as at the edge of an extract. A road ends
     /// there.
     std::uint64_t missing_nodes = 0;
+    /// Relations that say something about turns, and those among them that the network keeps. The
+    /// others are listed under `left_out`.
+    std::uint64_t turn_relations = 0;
     std::uint64_t turn_restrictions = 0;
     std::uint64_t fords = 0;
     /// Barriers at which somebody is stopped.
@@ -76,14 +69,12 @@ struct ImportReport {
 struct ImportedMap {
     RoadNetwork network;
     ImportReport report;
-    std::vector<TurnRestriction> turn_restrictions;
     std::vector<HealthSite> health_sites;
 };
 
 /// Reads `.osm`, `.osm.pbf`, `.osm.gz` or `.osm.bz2` with libosmium, twice: ways and relations
 /// first, then the nodes that are needed. Memory grows with the roads, not with the file: about 40
-/// bytes per node of a road. What the tags mean is written in `docs` and in
-/// `internal/osm_tags.hpp`.
+/// bytes per node of a road. What the tags mean is written in docs/reference/openstreetmap-tags.md.
 ///
 /// A road becomes one piece from junction to junction; nodes between keep its shape. No road is
 /// left out for being an island: it is a component of the network, and listed.

@@ -97,7 +97,8 @@ public:
           left_out_(left_out),
           ferry_reader_(speeds.rows(), settings.time_zone, assumed),
           places_(nodes.ids),
-          network_nodes_(nodes.nodes.size()) {}
+          network_nodes_(nodes.nodes.size()),
+          turn_ways_(ways.turns) {}
 
     void cut(const KeptWay& way) {
         run_.clear();
@@ -123,13 +124,7 @@ public:
 
     NetworkBuilder& builder() { return builder_; }
 
-    /// The builder's number of a node of the file; none if no piece begins or ends there.
-    NodeId find_node(std::int64_t id) const {
-        const auto found = std::lower_bound(nodes_.ids.begin(), nodes_.ids.end(), id);
-        return found != nodes_.ids.end() && *found == id
-                   ? network_nodes_[static_cast<std::size_t>(found - nodes_.ids.begin())]
-                   : NodeId::none();
-    }
+    const TurnWays& turn_ways() const { return turn_ways_; }
 
     void count_into(ImportReport& report) const {
         report.roads = roads_;
@@ -181,7 +176,11 @@ private:
             piece_.shape.push_back(to_geo_point(nodes_.nodes[run_[i]].point));
         }
         piece_.ferry = way.is_ferry() ? std::optional{add_ferry(start, end)} : std::nullopt;
-        builder_.add_piece(piece_);
+        const std::uint32_t number = builder_.add_piece(piece_);
+        if (turn_ways_.is_named(way.id)) {
+            turn_ways_.add(way.id, {number, nodes_.ids[run_[start]], nodes_.ids[run_[end]],
+                                    piece_.from, piece_.to, piece_.forward, piece_.backward});
+        }
     }
 
     /// A part of a ferry's way takes its share of the crossing.
@@ -248,6 +247,7 @@ private:
     NodePlaces places_;
     NetworkBuilder builder_;
     std::vector<NodeId> network_nodes_;
+    TurnWays turn_ways_;
     std::vector<std::size_t> run_;
     Metres run_length_;
     Ferry ferry_;
@@ -287,22 +287,6 @@ std::optional<HealthSite> site_of(const KeptSite& site, const OsmNodes& nodes) {
         site.name, site.kind, fmt::format("way/{}", site.way)};
 }
 
-std::vector<TurnRestriction> restrictions_of(const OsmWays& ways, const WayCutter& cutter,
-                                             const std::vector<NodeId>& numbers,
-                                             Remarks& left_out) {
-    std::vector<TurnRestriction> result;
-    for (const KeptRestriction& kept : ways.restrictions) {
-        const NodeId via = cutter.find_node(kept.via_node);
-        if (via.exists()) {
-            result.push_back(
-                {RoadId{kept.from_way}, numbers[via.value], RoadId{kept.to_way}, kept.is_only});
-        } else {
-            left_out.add("relation: a turn restriction at a node where no roads meet", kept.id);
-        }
-    }
-    return result;
-}
-
 }  // namespace
 
 ImportedMap build_map(OsmWays ways, OsmNodes nodes, const SpeedTable& speeds,
@@ -311,9 +295,9 @@ ImportedMap build_map(OsmWays ways, OsmNodes nodes, const SpeedTable& speeds,
     for (const KeptWay& way : ways.ways) {
         cutter.cut(way);
     }
-    ImportedMap map{cutter.builder().build(), {}, {}, {}};
-    map.turn_restrictions =
-        restrictions_of(ways, cutter, cutter.builder().node_numbers(), left_out);
+    const std::uint64_t turns =
+        add_turns(cutter.builder(), ways.turns, cutter.turn_ways(), left_out);
+    ImportedMap map{cutter.builder().build(), {}, {}};
     map.health_sites = std::move(nodes.sites);
     for (const KeptSite& site : ways.sites) {
         std::optional<HealthSite> found = site_of(site, nodes);
@@ -324,7 +308,8 @@ ImportedMap build_map(OsmWays ways, OsmNodes nodes, const SpeedTable& speeds,
         }
     }
     cutter.count_into(map.report);
-    map.report.turn_restrictions = map.turn_restrictions.size();
+    map.report.turn_relations = ways.turn_relations;
+    map.report.turn_restrictions = turns;
     map.report.barriers = nodes.barriers;
     map.report.fords = nodes.fords;
     map.report.left_out = left_out.list();

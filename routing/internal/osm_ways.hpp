@@ -7,6 +7,7 @@
 #include <unordered_map>
 #include <vector>
 
+#include "routing/internal/osm_turns.hpp"
 #include "routing/internal/remarks.hpp"
 #include "routing/osm_import.hpp"
 
@@ -35,14 +36,6 @@ struct FerryTags {
     bool sails_when_wet = true;
 };
 
-struct KeptRestriction {
-    std::int64_t id = 0;
-    std::int64_t from_way = 0;
-    std::int64_t via_node = 0;
-    std::int64_t to_way = 0;
-    bool is_only = false;
-};
-
 /// A building or ground of a place of care; its point is the middle of its nodes.
 struct KeptSite {
     std::int64_t way = 0;
@@ -56,7 +49,8 @@ struct OsmWays {
     std::vector<std::int64_t> node_ids;
     std::vector<std::string> names{std::string{}};
     std::vector<FerryTags> ferries;
-    std::vector<KeptRestriction> restrictions;
+    std::vector<KeptTurn> turns;
+    std::uint64_t turn_relations = 0;
     std::vector<KeptSite> sites;
 };
 

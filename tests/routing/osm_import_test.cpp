@@ -334,22 +334,6 @@ TEST_CASE("A road across the 180th meridian is as long as it is, not once around
           doctest::Approx(2223.9).epsilon(0.0001));
 }
 
-TEST_CASE("Turn restrictions are kept for engines that know turns, and counted") {
-    const ImportedMap map = import_fixture("turns");
-    REQUIRE(map.turn_restrictions.size() == 2);
-    CHECK(map.report.turn_restrictions == 2);
-    const TurnRestriction& ban = map.turn_restrictions[0];
-    CHECK(ban.from == RoadId{100});
-    CHECK(ban.to == RoadId{101});
-    CHECK_FALSE(ban.is_only);
-    CHECK(map.network.point(ban.via) == FixedPoint{0, 100'000});
-    CHECK(map.turn_restrictions[1].is_only);
-    CHECK(times(map.report.left_out,
-                "relation: a turn restriction that is not one way, one node, one way") == 2);
-    CHECK(times(map.report.left_out,
-                "relation: a turn restriction at a node where no roads meet") == 1);
-}
-
 TEST_CASE("A ferry has a crossing time and, if the map knows them, its sailings") {
     const ImportedMap map = import_fixture("ferries");
     const auto ferry = [&](const std::string& name) -> const Ferry& {
