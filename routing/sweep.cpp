@@ -1,11 +1,49 @@
 #include "routing/sweep.hpp"
 
 #include <algorithm>
+#include <array>
+#include <bit>
 #include <cassert>
+#include <numeric>
 
 #include "routing/internal/parallel.hpp"
 
 namespace waybourne::routing {
+
+SweepOrder::SweepOrder(const Hierarchy& hierarchy)
+    : rank_at_(hierarchy.node_count()), position_of_rank_(hierarchy.node_count()), first_{0} {
+    const HierarchyArrays& h = hierarchy.arrays();
+    std::iota(rank_at_.begin(), rank_at_.end(), 0U);
+    const auto degree = [&](std::uint32_t x) { return h.up_first[x + 1] - h.up_first[x]; };
+    for (std::size_t job = 0; job + 1 < h.job_first.size(); ++job) {
+        std::sort(rank_at_.begin() + h.job_first[job], rank_at_.begin() + h.job_first[job + 1],
+                  [&](std::uint32_t a, std::uint32_t b) {
+                      if (h.depth[a] != h.depth[b]) {
+                          return h.depth[a] > h.depth[b];
+                      }
+                      return degree(a) != degree(b) ? degree(a) < degree(b) : a < b;
+                  });
+    }
+    first_.reserve(rank_at_.size() + 1);
+    for (std::uint32_t position = 0; position < rank_at_.size(); ++position) {
+        position_of_rank_[rank_at_[position]] = position;
+        first_.push_back(first_.back() + degree(rank_at_[position]));
+    }
+}
+
+SweepArcs::SweepArcs(const Hierarchy& hierarchy, std::span<const BothWays<Time>> weights,
+                     std::shared_ptr<const SweepOrder> order)
+    : order_(order ? std::move(order) : std::make_shared<const SweepOrder>(hierarchy)) {
+    const HierarchyArrays& h = hierarchy.arrays();
+    up_.reserve(weights.size());
+    down_.reserve(weights.size());
+    for (const std::uint32_t x : order_->rank_at()) {
+        for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
+            up_.push_back({h.up_head[a], weights[a].up.ds});
+            down_.push_back({h.up_head[a], weights[a].down.ds});
+        }
+    }
+}
 
 namespace {
 
@@ -13,21 +51,46 @@ constexpr std::uint64_t as_key(std::uint32_t ds) {
     return std::uint64_t{ds} << 32;
 }
 
-/// The starts' ranks and all their ancestors, ascending.
-std::vector<std::uint32_t> ancestors(const HierarchyArrays& h, std::span<const SweepStart> starts) {
-    std::vector<std::uint32_t> ranks;
-    std::vector<bool> is_known(h.node_of_rank.size());
-    for (const SweepStart& start : starts) {
-        for (std::uint32_t x = start.rank; x != no_rank && !is_known[x]; x = h.parent[x]) {
-            is_known[x] = true;
-            ranks.push_back(x);
+/// The starts' ranks and all their ancestors: all that has a value before the way down begins.
+class Climbed {
+public:
+    Climbed(const HierarchyArrays& h, std::span<const SweepStart> starts)
+        : words_(h.node_of_rank.size() / 64 + 1) {
+        for (const SweepStart& start : starts) {
+            for (std::uint32_t x = start.rank; x != no_rank && !contains(x); x = h.parent[x]) {
+                words_[x / 64] |= std::uint64_t{1} << x % 64;
+            }
         }
     }
-    std::sort(ranks.begin(), ranks.end());
-    return ranks;
+    bool contains(std::uint32_t rank) const { return (words_[rank / 64] >> rank % 64 & 1) != 0; }
+    /// In ascending order.
+    template <typename Visit>
+    void for_each(const Visit& visit) const {
+        for (std::size_t word = 0; word < words_.size(); ++word) {
+            for (std::uint64_t rest = words_[word]; rest != 0; rest &= rest - 1) {
+                visit(static_cast<std::uint32_t>(word * 64) +
+                      static_cast<std::uint32_t>(std::countr_zero(rest)));
+            }
+        }
+    }
+
+private:
+    std::vector<std::uint64_t> words_;
+};
+
+/// Visits the arcs of all that was climbed to, lowest first: `relax(rank, arc)`.
+template <typename Relax>
+void climb(const SweepOrder& order, std::span<const SweepArcs::Arc> arcs, const Climbed& climbed,
+           const Relax& relax) {
+    climbed.for_each([&](std::uint32_t x) {
+        const std::uint32_t position = order.position_of_rank()[x];
+        for (std::uint32_t a = order.first()[position]; a < order.first()[position + 1]; ++a) {
+            relax(x, arcs[a]);
+        }
+    });
 }
 
-/// Runs `sweep(begin, end)` over all ranks from the top down: the top alone, then the subtrees.
+/// Runs `sweep(begin, end)` over all positions from the top down: the top alone, then the subtrees.
 template <typename Sweep>
 void top_down(const HierarchyArrays& h, unsigned threads, const Sweep& sweep) {
     const auto nodes = static_cast<std::uint32_t>(h.node_of_rank.size());
@@ -40,36 +103,27 @@ void top_down(const HierarchyArrays& h, unsigned threads, const Sweep& sweep) {
 
 }  // namespace
 
-SweepArcs::SweepArcs(const Hierarchy& hierarchy, std::span<const BothWays<Time>> weights)
-    : up_(hierarchy.arc_count()), down_(hierarchy.arc_count()) {
-    const auto head = hierarchy.arrays().up_head;
-    for (std::size_t a = 0; a < up_.size(); ++a) {
-        up_[a] = {head[a], weights[a].up.ds};
-        down_[a] = {head[a], weights[a].down.ds};
-    }
-}
-
 void sweep_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
                 std::span<const SweepStart> starts, std::span<std::uint32_t> ds, unsigned threads) {
     assert(ds.size() == hierarchy.node_count());
     const HierarchyArrays& h = hierarchy.arrays();
-    std::fill(ds.begin(), ds.end(), closed_ds);
+    const Climbed climbed{h, starts};
+    climbed.for_each([&](std::uint32_t x) { ds[x] = closed_ds; });
     for (const SweepStart& start : starts) {
         ds[start.rank] = std::min(ds[start.rank], start.ds);
     }
-    for (const std::uint32_t x : ancestors(h, starts)) {
-        for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
-            std::uint32_t& above = ds[arcs.up()[a].head];
-            above = std::min(above, ds[x] + arcs.up()[a].ds);
-        }
-    }
+    climb(arcs.order(), arcs.up(), climbed, [&](std::uint32_t x, const SweepArcs::Arc& arc) {
+        ds[arc.head] = std::min(ds[arc.head], ds[x] + arc.ds);
+    });
     const SweepArcs::Arc* const down = arcs.down().data();
-    const std::uint32_t* const first = h.up_first.data();
+    const std::uint32_t* const first = arcs.order().first().data();
+    const std::uint32_t* const rank_at = arcs.order().rank_at().data();
     std::uint32_t* const time = ds.data();
-    top_down(h, threads, [=](std::uint32_t begin, std::uint32_t end) {
-        for (std::uint32_t x = end; x-- > begin;) {
-            std::uint32_t best = time[x];
-            for (std::uint32_t a = first[x]; a < first[x + 1]; ++a) {
+    top_down(h, threads, [&, down, first, rank_at, time](std::uint32_t begin, std::uint32_t end) {
+        for (std::uint32_t i = end; i-- > begin;) {
+            const std::uint32_t x = rank_at[i];
+            std::uint32_t best = climbed.contains(x) ? time[x] : closed_ds;
+            for (std::uint32_t a = first[i]; a < first[i + 1]; ++a) {
                 best = std::min(best, time[down[a].head] + down[a].ds);
             }
             time[x] = best;
@@ -82,25 +136,24 @@ void sweep_to_nearest(const Hierarchy& hierarchy, const SweepArcs& arcs,
                       unsigned threads) {
     assert(keys.size() == hierarchy.node_count());
     const HierarchyArrays& h = hierarchy.arrays();
-    std::fill(keys.begin(), keys.end(), nowhere);
+    const Climbed climbed{h, places};
+    climbed.for_each([&](std::uint32_t x) { keys[x] = nowhere; });
     for (const SweepStart& place : places) {
         keys[place.rank] = std::min(keys[place.rank], as_key(place.ds) | place.place);
     }
     // the way down to a place, climbed from the place
-    for (const std::uint32_t x : ancestors(h, places)) {
-        for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
-            std::uint64_t& above = keys[arcs.down()[a].head];
-            const std::uint64_t key = keys[x] + as_key(arcs.down()[a].ds);
-            above = std::min(above, key);
-        }
-    }
+    climb(arcs.order(), arcs.down(), climbed, [&](std::uint32_t x, const SweepArcs::Arc& arc) {
+        keys[arc.head] = std::min(keys[arc.head], keys[x] + as_key(arc.ds));
+    });
     const SweepArcs::Arc* const up = arcs.up().data();
-    const std::uint32_t* const first = h.up_first.data();
+    const std::uint32_t* const first = arcs.order().first().data();
+    const std::uint32_t* const rank_at = arcs.order().rank_at().data();
     std::uint64_t* const key = keys.data();
-    top_down(h, threads, [=](std::uint32_t begin, std::uint32_t end) {
-        for (std::uint32_t x = end; x-- > begin;) {
-            std::uint64_t best = key[x];
-            for (std::uint32_t a = first[x]; a < first[x + 1]; ++a) {
+    top_down(h, threads, [&, up, first, rank_at, key](std::uint32_t begin, std::uint32_t end) {
+        for (std::uint32_t i = end; i-- > begin;) {
+            const std::uint32_t x = rank_at[i];
+            std::uint64_t best = climbed.contains(x) ? key[x] : nowhere;
+            for (std::uint32_t a = first[i]; a < first[i + 1]; ++a) {
                 best = std::min(best, key[up[a].head] + as_key(up[a].ds));
             }
             key[x] = std::min(best, nowhere | static_cast<std::uint32_t>(best));
@@ -108,35 +161,87 @@ void sweep_to_nearest(const Hierarchy& hierarchy, const SweepArcs& arcs,
     });
 }
 
+namespace {
+
+/// What the way down of several starts at once works on.
+struct Lanes {
+    const SweepArcs::Arc* down;
+    const std::uint32_t* first;
+    const std::uint32_t* rank_at;
+    const Climbed* climbed;
+    std::uint32_t* time;
+};
+
+[[gnu::always_inline]] inline void lanes_down(const Lanes& work, std::uint32_t begin,
+                                              std::uint32_t end) {
+    for (std::uint32_t i = end; i-- > begin;) {
+        const std::uint32_t x = work.rank_at[i];
+        std::uint32_t* const here = work.time + std::size_t{x} * sweep_lanes;
+        std::array<std::uint32_t, sweep_lanes> best;
+        if (work.climbed->contains(x)) {
+            std::copy_n(here, sweep_lanes, best.begin());
+        } else {
+            best.fill(closed_ds);
+        }
+        for (std::uint32_t a = work.first[i]; a < work.first[i + 1]; ++a) {
+            const std::uint32_t* const above =
+                work.time + std::size_t{work.down[a].head} * sweep_lanes;
+            const std::uint32_t ds = work.down[a].ds;
+            for (std::size_t lane = 0; lane < sweep_lanes; ++lane) {
+                best[lane] = std::min(best[lane], above[lane] + ds);
+            }
+        }
+        std::copy_n(best.begin(), sweep_lanes, here);
+    }
+}
+
+void lanes_down_plain(const Lanes& work, std::uint32_t begin, std::uint32_t end) {
+    lanes_down(work, begin, end);
+}
+
+#if defined(__x86_64__)
+[[gnu::target("avx2")]] void lanes_down_wide(const Lanes& work, std::uint32_t begin,
+                                             std::uint32_t end) {
+    lanes_down(work, begin, end);
+}
+#endif
+
+/// As this processor does it best.
+auto best_lanes_down() {
+#if defined(__x86_64__)
+    if (__builtin_cpu_supports("avx2")) {
+        return &lanes_down_wide;
+    }
+#endif
+    return &lanes_down_plain;
+}
+
+}  // namespace
+
 void sweep_lanes_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
                       std::span<const SweepStart> starts, std::span<std::uint32_t> ds,
                       unsigned threads) {
     assert(ds.size() == std::size_t{hierarchy.node_count()} * sweep_lanes);
     assert(starts.size() <= sweep_lanes);
     const HierarchyArrays& h = hierarchy.arrays();
-    std::fill(ds.begin(), ds.end(), closed_ds);
-    for (std::size_t lane = 0; lane < starts.size(); ++lane) {
-        ds[starts[lane].rank * sweep_lanes + lane] = starts[lane].ds;
-    }
-    std::uint32_t* const time = ds.data();
-    const auto relax = [time](std::uint32_t from, const SweepArcs::Arc& arc, std::uint32_t to) {
-        const std::uint32_t* const source = time + std::size_t{from} * sweep_lanes;
-        std::uint32_t* const target = time + std::size_t{to} * sweep_lanes;
-        for (std::size_t lane = 0; lane < sweep_lanes; ++lane) {
-            target[lane] = std::min(target[lane], source[lane] + arc.ds);
-        }
+    const Climbed climbed{h, starts};
+    const auto lanes_of = [&](std::uint32_t x) {
+        return ds.subspan(std::size_t{x} * sweep_lanes, sweep_lanes);
     };
-    for (const std::uint32_t x : ancestors(h, starts)) {
-        for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
-            relax(x, arcs.up()[a], arcs.up()[a].head);
-        }
+    climbed.for_each([&](std::uint32_t x) { std::ranges::fill(lanes_of(x), closed_ds); });
+    for (std::size_t lane = 0; lane < starts.size(); ++lane) {
+        lanes_of(starts[lane].rank)[lane] = starts[lane].ds;
     }
-    top_down(h, threads, [&](std::uint32_t begin, std::uint32_t end) {
-        for (std::uint32_t x = end; x-- > begin;) {
-            for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
-                relax(arcs.down()[a].head, arcs.down()[a], x);
-            }
+    climb(arcs.order(), arcs.up(), climbed, [&](std::uint32_t x, const SweepArcs::Arc& arc) {
+        for (std::size_t lane = 0; lane < sweep_lanes; ++lane) {
+            lanes_of(arc.head)[lane] =
+                std::min(lanes_of(arc.head)[lane], lanes_of(x)[lane] + arc.ds);
         }
+    });
+    const Lanes work{arcs.down().data(), arcs.order().first().data(), arcs.order().rank_at().data(),
+                     &climbed, ds.data()};
+    top_down(h, threads, [&work, down = best_lanes_down()](std::uint32_t begin, std::uint32_t end) {
+        down(work, begin, end);
     });
 }
 

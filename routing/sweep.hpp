@@ -3,6 +3,7 @@
 /// nearest.
 
 #include <cstdint>
+#include <memory>
 #include <span>
 #include <vector>
 
@@ -10,6 +11,27 @@
 #include "routing/hierarchy.hpp"
 
 namespace waybourne::routing {
+
+/// In which order a sweep goes through the ranks: inside each job of the hierarchy by depth, then
+/// by number of up arcs, so that what a rank is compared with was written shortly before and the
+/// inner loop keeps its trip count over long runs (that more than halves the time, measured on a
+/// million nodes). Any order with ancestors after their descendants gives the same answers. 12
+/// bytes per node; one serves all metrics of a hierarchy.
+class SweepOrder {
+public:
+    explicit SweepOrder(const Hierarchy& hierarchy);
+
+    /// The rank at each position; positions of one job are those of its ranks.
+    std::span<const std::uint32_t> rank_at() const { return rank_at_; }
+    std::span<const std::uint32_t> position_of_rank() const { return position_of_rank_; }
+    /// The up arcs of the rank at position i are first()[i] up to first()[i + 1].
+    std::span<const std::uint32_t> first() const { return first_; }
+
+private:
+    std::vector<std::uint32_t> rank_at_;
+    std::vector<std::uint32_t> position_of_rank_;
+    std::vector<std::uint32_t> first_;
+};
 
 /// The arcs of one customised metric as a sweep reads them, in the order it reads them. 16 bytes
 /// per up arc. Immutable; share it between threads.
@@ -19,12 +41,16 @@ public:
         std::uint32_t head;
         std::uint32_t ds;
     };
-    SweepArcs(const Hierarchy& hierarchy, std::span<const BothWays<Time>> weights);
+    /// @param order of the same hierarchy; its own if none
+    SweepArcs(const Hierarchy& hierarchy, std::span<const BothWays<Time>> weights,
+              std::shared_ptr<const SweepOrder> order = nullptr);
 
+    const SweepOrder& order() const { return *order_; }
     std::span<const Arc> up() const { return up_; }
     std::span<const Arc> down() const { return down_; }
 
 private:
+    std::shared_ptr<const SweepOrder> order_;
     std::vector<Arc> up_;
     std::vector<Arc> down_;
 };
