@@ -17,9 +17,9 @@ const std::array<std::string, 6> collection_names{"type", "features", "holidays"
                                                   "name", "bbox",     "description"};
 const std::array<std::string, 5> feature_names{"type", "id", "geometry", "properties", "bbox"};
 const std::array<std::string, 3> geometry_names{"type", "coordinates", "bbox"};
-const std::array<std::string, 9> facility_names{
-    "id",        "name",    "kind", "phones", "time_zone", "hours", "hours_confirmed_at",
-    "resources", "services"};
+const std::array<std::string, 10> facility_names{
+    "id",        "name",     "kind", "phones", "time_zone", "hours", "hours_confirmed_at",
+    "resources", "services", "draft"};
 const std::array<std::string, 4> resource_names{"kind", "hours", "on_call", "call_in_minutes"};
 const std::array<std::string, 4> service_names{"hours", "needs", "lead_minutes",
                                                "last_performed_at"};
@@ -58,6 +58,11 @@ public:
         const auto id = members.has("id") ? members.text("id") : own.text("id");
         if (members.has("id") && own.has("id")) {
             own.note("id", "stands in the feature and in its properties");
+        }
+        if (own.has("draft")) {
+            own.note("draft",
+                     "a draft that nobody has confirmed: write the services, hours and phones that "
+                     "the place itself names, then take 'draft' out");
         }
         made_.id = FacilityId(id.value_or(""));
         made_.name = own.needed_text("name");

@@ -10,6 +10,7 @@
 #include "routing/osm_import.hpp"
 #include "routing/speed_table.hpp"
 #include "server/cli/commands.hpp"
+#include "server/cli/draft_register.hpp"
 #include "server/json/writer.hpp"
 #include "server/program_files.hpp"
 #include "vocabulary/error.hpp"
@@ -91,6 +92,8 @@ std::string roads_as_json(const routing::ImportedMap& map, const std::string& ou
     json.member("roads", whole(report.roads)).member("ferries", whole(report.ferries));
     json.member("missing_nodes", whole(report.missing_nodes));
     json.member("fords", whole(report.fords)).member("barriers", whole(report.barriers));
+    json.member("turn_relations", whole(report.turn_relations));
+    json.member("turn_restrictions", whole(report.turn_restrictions));
     json.member("nodes", whole(report.components.nodes));
     json.member("arcs", whole(report.components.arcs));
     json.member("nodes_in_largest_part", whole(report.components.nodes_in_largest));
@@ -122,6 +125,8 @@ void print_roads(const routing::ImportedMap& map, std::ostream& out) {
                        report.duration.count());
     out << fmt::format("The largest connected part has {} nodes; {} other parts are kept too.\n",
                        report.components.nodes_in_largest, report.components.left_out_count);
+    out << fmt::format("{} of {} turn restrictions are kept.\n", report.turn_restrictions,
+                       report.turn_relations);
     print_remarks(out, "Left out", report.left_out);
     print_remarks(out, "Read with an assumption", report.assumed);
 }
@@ -135,6 +140,11 @@ int import_roads(const ImportOptionsGiven& options, Terminal& terminal) {
     const auto map = routing::import_osm(options.file, speeds, settings, progress_to(terminal));
     if (!options.output.empty()) {
         routing::write_network_file(options.output, map.network, hash);
+    }
+    if (!options.draft_register.empty()) {
+        write_whole(options.draft_register, draft_register(map.health_sites, options.time_zone));
+        terminal.err << fmt::format("{}: {} places of care, a draft: ask each what it offers\n",
+                                    options.draft_register, map.health_sites.size());
     }
     if (options.json) {
         terminal.out << roads_as_json(map, options.output) << '\n';

@@ -275,6 +275,25 @@ TEST_CASE("A property nobody knows is refused with the nearest that is known") {
           "\n");
 }
 
+TEST_CASE("A place that is still a draft is refused, and the reader told what to do") {
+    const std::string places = R"({"type": "FeatureCollection", "features": [
+        {"type": "Feature", "id": "osm-node-1",
+         "geometry": {"type": "Point", "coordinates": [0.4, -0.1]},
+         "properties": {"draft": "Not confirmed.", "name": "Hill Clinic", "kind": "clinic",
+                        "time_zone": "Etc/GMT"}},
+        {"type": "Feature", "id": "osm-node-2",
+         "geometry": {"type": "Point", "coordinates": [0.5, -0.1]},
+         "properties": {"name": "Mbenje Clinic", "kind": "clinic", "time_zone": "Etc/GMT",
+                        "services": {"uterotonics": {}}}}]})";
+    CHECK(joined(geojson_errors(places)) ==
+          "#/features/0/properties/draft: a draft that nobody has confirmed: write the services, "
+          "hours and phones that the place itself names, then take 'draft' out\n");
+    const Import confirmed = read_facilities_geojson(places, {.bad_rows = BadRows::leave_out});
+    REQUIRE(confirmed.facilities.size() == 1);
+    CHECK(confirmed.facilities.front().id == FacilityId("osm-node-2"));
+    CHECK(confirmed.left_out.size() == 1);
+}
+
 TEST_CASE("A file of the wrong types is refused type by type, and never half read") {
     CHECK(geojson_errors("{") == std::vector<std::string>{"this is no JSON: at byte 2"});
     CHECK(geojson_errors("[]") ==

@@ -207,6 +207,42 @@ TEST_CASE("An import lists each rejected row and imports nothing, or leaves it o
     std::filesystem::remove_all(folder);
 }
 
+TEST_CASE("The map's places of care become a draft that nobody takes for a register") {
+    const auto folder = std::filesystem::temp_directory_path() / "waybourne_draft_test";
+    std::filesystem::create_directories(folder);
+    const std::string map = (folder / "roads.osm").string();
+    const std::string draft = (folder / "places.geojson").string();
+    std::ofstream{map} << R"(<?xml version='1.0'?><osm version="0.6">
+        <node id="1" lat="0" lon="0"/><node id="2" lat="0" lon="0.01"/>
+        <node id="3" lat="0.001" lon="0.002"><tag k="amenity" v="clinic"/>
+          <tag k="name" v="Hill Clinic"/></node>
+        <node id="4" lat="0.002" lon="0.003"><tag k="healthcare" v="hospital"/></node>
+        <way id="5"><nd ref="1"/><nd ref="2"/><tag k="highway" v="residential"/></way></osm>)";
+    const Run made =
+        run({"import", map, "--draft-register", draft, "--time-zone", "Africa/Blantyre", "--json"});
+    CHECK(made.code == 0);
+    CHECK(has(made.err, "2 places of care, a draft: ask each what it offers"));
+    std::ostringstream content;
+    content << std::ifstream{draft}.rdbuf();
+    const auto written = parse_json(content.str());
+    CHECK(has(written.find("description")->text(), "© OpenStreetMap contributors"));
+    const auto& places = written.find("features")->items();
+    REQUIRE(places.size() == 2);
+    CHECK(places[0].find("id")->text() == "osm-node-3");
+    const auto* first = places[0].find("properties");
+    CHECK(first->find("name")->text() == "Hill Clinic");
+    CHECK(first->find("kind")->text() == "clinic");
+    CHECK(first->find("time_zone")->text() == "Africa/Blantyre");
+    CHECK(has(first->find("draft")->text(), "Not confirmed by anybody"));
+    CHECK(first->find("services") == nullptr);
+    CHECK(first->find("hours") == nullptr);
+    CHECK(places[1].find("properties")->find("name")->text().empty());
+    const Run refused = run({"import", draft});
+    CHECK(refused.code == 2);
+    CHECK(has(refused.out, "#/features/0/properties/draft: a draft that nobody has confirmed"));
+    std::filesystem::remove_all(folder);
+}
+
 TEST_CASE("The program itself keeps the exit codes") {
     CHECK(exit_code_of("--version") == 0);
     CHECK(exit_code_of("ask --help") == 0);
