@@ -106,8 +106,16 @@ public:
     }
 
 private:
+    /// Most ways of a map are buildings and the like: one look at their keys is enough for them.
+    static bool may_matter(const osmium::TagList& tags) {
+        return std::any_of(tags.begin(), tags.end(), [](const osmium::Tag& tag) {
+            const std::string_view key = tag.key();
+            return key == "highway" || key == "healthcare" || key == "route" || key == "amenity";
+        });
+    }
+
     void way(const osmium::Way& way) {
-        if (!way.visible()) {
+        if (!way.visible() || !may_matter(way.tags())) {
             return;
         }
         keep_site(way);

@@ -21,6 +21,13 @@ public:
         if (ids_.empty()) {
             return 0;
         }
+        // Mostly it is the last one found again, or the one after it.
+        if (ids_[last_] < id && last_ + 1 < ids_.size()) {
+            ++last_;
+        }
+        if (ids_[last_] >= id && (last_ == 0 || ids_[last_ - 1] < id)) {
+            return last_;
+        }
         auto low = ids_.begin() + static_cast<std::ptrdiff_t>(last_);
         auto high = low;
         std::ptrdiff_t reach = 1;

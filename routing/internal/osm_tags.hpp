@@ -1,7 +1,7 @@
 #pragma once
 /// What the tags of OpenStreetMap mean for roads. The rules follow the tag pages of the
 /// OpenStreetMap wiki (highway, access, oneway, barrier, ford, seasonal, route=ferry), from memory
-/// where no page is named.
+/// where no page is named. For people: docs/reference/openstreetmap-tags.md.
 
 #include <optional>
 #include <osmium/osm/tag.hpp>
