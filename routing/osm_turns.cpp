@@ -1,7 +1,9 @@
 #include "routing/internal/osm_turns.hpp"
 
 #include <algorithm>
+#include <iterator>
 #include <set>
+#include <utility>
 
 namespace waybourne::routing {
 
@@ -184,10 +186,11 @@ private:
             return "relation: a turn restriction at a barrier";
         }
         std::vector<PieceDirection> parts;
-        for (const Step& step : *meant) {
-            parts.push_back(step.direction());
-        }
-        found_.push_back({{rule.is_only, who_could(*meant, rule.means)}, std::move(parts)});
+        parts.reserve(meant->size());
+        std::transform(meant->begin(), meant->end(), std::back_inserter(parts),
+                       [](const Step& step) { return step.direction(); });
+        found_.emplace_back(TurnRule{rule.is_only, who_could(*meant, rule.means)},
+                            std::move(parts));
         return nullptr;
     }
 

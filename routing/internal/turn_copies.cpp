@@ -221,6 +221,7 @@ std::vector<ForbiddenWay> forbidden_by(std::uint32_t node_count, std::span<const
         return tail_of(pieces[parts.back().piece], !parts.back().is_forward);
     };
     std::vector<std::uint32_t> nodes;
+    nodes.reserve(beginnings.size());
     for (const auto& [beginning, onward] : beginnings) {
         nodes.push_back(end_of(beginning));
     }
