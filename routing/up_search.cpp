@@ -167,16 +167,19 @@ public:
             return;
         }
         const std::uint32_t high = h_.up_head[arc];
-        for (std::uint32_t i = h_.down_first[low];; ++i) {
-            assert(i < h_.down_first[low + 1]);
-            const std::uint32_t to_low = h_.down_arc[i];
-            const auto begin = h_.up_head.begin() + to_low + 1;
-            const auto end = h_.up_head.begin() + h_.row_end(to_low);
-            const auto found = std::lower_bound(begin, end, high);
-            if (found == end || *found != high) {
+        // both lists are in the order of the arcs, and the legs of a triangle lie in one row
+        Arcs to_lows = lower_arcs(low);
+        Arcs to_highs = lower_arcs(high);
+        while (true) {
+            to_highs = from_on(to_highs, to_lows.front() + 1);
+            assert(!to_highs.empty());
+            const std::uint32_t to_high = to_highs.front();
+            const Arcs beyond = from_on(to_lows, to_high);
+            const std::uint32_t to_low = *(beyond.data() - 1);
+            to_lows = beyond;
+            if (h_.row_end(to_low) <= to_high) {
                 continue;
             }
-            const auto to_high = static_cast<std::uint32_t>(found - h_.up_head.begin());
             const Value way = climbs ? sum(weights_[to_low].down, weights_[to_high].up)
                                      : sum(weights_[to_high].down, weights_[to_low].up);
             if (way != value) {
@@ -196,6 +199,23 @@ public:
     }
 
 private:
+    using Arcs = std::span<const std::uint32_t>;
+
+    Arcs lower_arcs(std::uint32_t rank) const {
+        return h_.down_arc.subspan(h_.down_first[rank],
+                                   h_.down_first[rank + 1] - h_.down_first[rank]);
+    }
+    /// What is left from `arc` on. Steps that double, since it is mostly near.
+    static Arcs from_on(const Arcs& arcs, std::uint32_t arc) {
+        std::size_t step = 1;
+        while (step <= arcs.size() && arcs[step - 1] < arc) {
+            step *= 2;
+        }
+        const auto begin = arcs.begin() + static_cast<std::ptrdiff_t>(step / 2);
+        const auto end = arcs.begin() + static_cast<std::ptrdiff_t>(std::min(step, arcs.size()));
+        return {std::lower_bound(begin, end, arc), arcs.end()};
+    }
+
     const HierarchyArrays& h_;
     std::span<const Value> values_;
     std::span<const BothWays<Value>> weights_;

@@ -93,14 +93,22 @@ TurnedRound turned_round(const BenchNetwork& network) {
     return turned;
 }
 
-BenchNetwork made_bench_network(std::uint32_t nodes) {
-    tests::MadeNetwork made = tests::make_network({.nodes = nodes, .rivers = 3});
-    BenchNetwork network{
-        "made " + std::to_string(nodes), std::move(made.first_out), std::move(made.head),
-        std::move(made.dry_ds),          std::move(made.wet_ds),    std::move(made.night_ds),
-        std::move(made.latitude),        std::move(made.longitude), {}};
+BenchNetwork bench_network_of(tests::MadeNetwork made) {
+    BenchNetwork network;
+    network.name = "made " + std::to_string(made.node_count());
+    network.first_out = std::move(made.first_out);
+    network.head = std::move(made.head);
+    network.dry_ds = std::move(made.dry_ds);
+    network.wet_ds = std::move(made.wet_ds);
+    network.night_ds = std::move(made.night_ds);
+    network.latitude = std::move(made.latitude);
+    network.longitude = std::move(made.longitude);
     scatter_places(network);
     return network;
+}
+
+BenchNetwork made_bench_network(std::uint32_t nodes) {
+    return bench_network_of(tests::make_network({.nodes = nodes, .rivers = 3}));
 }
 
 BenchNetwork read_rnet(const std::filesystem::path& file) {

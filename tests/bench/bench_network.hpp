@@ -9,6 +9,7 @@
 #include "routing/graph_view.hpp"
 #include "routing/road_network.hpp"
 #include "routing/speed_table.hpp"
+#include "tests/support/made_network.hpp"
 
 namespace waybourne::bench {
 
@@ -47,6 +48,7 @@ struct TurnedRound {
 TurnedRound turned_round(const BenchNetwork& network);
 
 /// Of the tests' own generator.
+BenchNetwork bench_network_of(tests::MadeNetwork made);
 BenchNetwork made_bench_network(std::uint32_t nodes);
 
 /// A `.rnet` file: "RNET0001"; u32 nodes, arcs; u32 first_out[nodes + 1], head[arcs], dry, wet and

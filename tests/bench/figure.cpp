@@ -4,11 +4,25 @@
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
+#include <ctime>
 #include <iostream>
 #include <nlohmann/json.hpp>
 #include <sstream>
 
 namespace waybourne::bench {
+
+namespace {
+
+clockid_t chosen_clock = CLOCK_MONOTONIC;
+
+}  // namespace
+
+double clock_seconds() {
+    constexpr double nanosecond = 1e-9;
+    timespec now{};
+    clock_gettime(chosen_clock, &now);
+    return static_cast<double>(now.tv_sec) + static_cast<double>(now.tv_nsec) * nanosecond;
+}
 
 bool Arguments::wants(const std::string& name) const {
     return only.empty() || std::find(only.begin(), only.end(), name) != only.end();
@@ -21,6 +35,9 @@ Arguments parse_arguments(int count, char** values) {
         const std::string value = values[i + 1];
         if (name == "--size") {
             arguments.size = std::stoul(value);
+        } else if (name == "--clock") {
+            arguments.by_processor_time = value == "processor";
+            chosen_clock = arguments.by_processor_time ? CLOCK_THREAD_CPUTIME_ID : CLOCK_MONOTONIC;
         } else if (name == "--network") {
             arguments.network = value;
         } else if (name == "--only") {

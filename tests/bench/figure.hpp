@@ -34,11 +34,14 @@ struct Arguments {
     std::vector<std::string> only;
     /// A network file to measure on instead of a generated network.
     std::string network;
+    /// Count the time that this thread computed, not that of the clock on the wall: for a machine
+    /// that others use too. What runs on two threads is left out then.
+    bool by_processor_time = false;
     bool wants(const std::string& name) const;
 };
 
-/// Reads `--size N`, `--only NAME,…` and `--network FILE`; anything else ends the program with exit
-/// code 2.
+/// Reads `--size N`, `--only NAME,…`, `--network FILE` and `--clock wall|processor`; anything else
+/// ends the program with exit code 2.
 Arguments parse_arguments(int count, char** values);
 
 /// One line of JSON on standard output.
@@ -48,12 +51,15 @@ double median(std::vector<double> values);
 /// @param share e.g. 0.99; the value that this share of the values does not exceed
 double percentile(std::vector<double> values, double share);
 
+/// Seconds on the clock that the arguments chose.
+double clock_seconds();
+
 /// Seconds that `work` takes, once.
 template <typename Work>
 double seconds(const Work& work) {
-    const auto begin = std::chrono::steady_clock::now();
+    const double begin = clock_seconds();
     work();
-    return std::chrono::duration<double>(std::chrono::steady_clock::now() - begin).count();
+    return clock_seconds() - begin;
 }
 
 /// The median of several runs, after one that does not count.

@@ -22,10 +22,10 @@ struct Workbench {
     BoostYardstick boost;
     /// Median of a one-to-all by Boost, in seconds: what most goals are counted in.
     double boost_one_to_all = 0;
-    /// Whether the network is large and road-like enough for the goals to be about it.
-    bool has_goals = true;
     std::shared_ptr<const routing::Hierarchy> hierarchy;
 
+    /// The goals are about a million nodes; from 50,000 on, those that real networks of that size
+    /// can meet, which are lower for R1, R2 and R8; none below.
     void print(Figure figure) const;
     std::uint32_t rank(std::uint32_t node) const { return hierarchy->arrays().rank_of_node[node]; }
     /// Nodes to start from, always the same.
