@@ -150,6 +150,9 @@ std::shared_ptr<const Roads> load_roads(const Folder& folder, const District& di
         parsed(speeds_file, [&] { return routing::parse_speed_table(speeds_text); }));
     const fs::path roads_file = folder.path(district.files.at("roads"));
     sources.network = load_network(roads_file, *sources.speeds, district, options.progress);
+    if (engine_for(options.engine, sources.network->node_count()) == Engine::hierarchy) {
+        sources.hierarchy = make_hierarchy(*sources.network, options.progress);
+    }
     for (const facilities::Facility& place : places.facilities()) {
         sources.facility_points.push_back(place.point);
     }

@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <memory>
 
+#include "server/engine.hpp"
 #include "server/snapshot.hpp"
 #include "vocabulary/progress.hpp"
 
@@ -16,6 +17,7 @@ struct LoadOptions {
     Instant now{};
     /// Searches at once.
     std::size_t most_routers = 2;
+    EngineChoice engine = EngineChoice::automatic;
     Progress progress = {};
 };
 

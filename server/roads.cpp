@@ -1,17 +1,24 @@
 #include "server/roads.hpp"
 
 #include <algorithm>
+#include <atomic>
 #include <condition_variable>
 #include <list>
 #include <tuple>
 
+#include "routing/hierarchy_router.hpp"
+#include "routing/node_order.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
 
 struct Roads::Lease::Shelf {
+    WayKind kind;
     std::once_flag is_made;
+    /// Whether it may be read without waiting for `is_made`.
+    std::atomic<bool> is_ready = false;
     std::shared_ptr<const routing::Metric> metric;
+    std::shared_ptr<const routing::PreparedMetric> prepared;  ///< of the hierarchy
     std::vector<std::optional<routing::Snap>> facility_snaps;
     std::mutex mutex;
     std::vector<std::unique_ptr<routing::Router>> idle;
@@ -26,6 +33,19 @@ struct Roads::Pool {
     std::condition_variable returned;
     std::size_t free;
     std::map<Key, std::shared_ptr<Lease::Shelf>> shelves;
+
+    /// One that is ready, of the same kind; null if none is. Call it under the lock.
+    std::shared_ptr<Lease::Shelf> ready_one(const Key& like) const {
+        for (const auto& [key, shelf] : shelves) {
+            const bool is_same = std::get<0>(key) == std::get<0>(like) &&
+                                 std::get<1>(key) == std::get<1>(like) &&
+                                 std::get<2>(key) == std::get<2>(like);
+            if (is_same && shelf->is_ready) {
+                return shelf;
+            }
+        }
+        return nullptr;
+    }
 };
 
 namespace {
@@ -41,10 +61,25 @@ void add_boundaries(const routing::Period& period, std::vector<Instant>& boundar
 
 }  // namespace
 
+std::shared_ptr<const routing::Hierarchy> make_hierarchy(const routing::RoadNetwork& network,
+                                                         const Progress& progress) {
+    const routing::GraphView graph = routing::view_of(network);
+    const auto order = routing::nested_dissection_order(graph, {}, progress);
+    return std::make_shared<const routing::Hierarchy>(
+        routing::Hierarchy::build(graph, order, progress));
+}
+
 Roads::Roads(RoadSources sources, std::size_t most_routers)
+    : Roads(sources, std::make_shared<const routing::SnapIndex>(sources.network),
+            sources.hierarchy ? nullptr : routing::make_reference_graph(*sources.network),
+            most_routers) {}
+
+Roads::Roads(RoadSources sources, std::shared_ptr<const routing::SnapIndex> index,
+             std::shared_ptr<const routing::ReferenceGraph> graph, std::size_t most_routers)
     : sources_(std::move(sources)),
-      index_(sources_.network),
-      graph_(routing::make_reference_graph(*sources_.network)),
+      index_(std::move(index)),
+      graph_(std::move(graph)),
+      most_routers_(most_routers),
       pool_(std::make_unique<Pool>(most_routers)) {
     for (const routing::RoadChange& change : sources_.changes) {
         add_boundaries(change.period, boundaries_);
@@ -57,6 +92,32 @@ Roads::Roads(RoadSources sources, std::size_t most_routers)
 
 Roads::~Roads() = default;
 
+std::shared_ptr<const Roads> Roads::with_changes(std::vector<routing::RoadChange> changes,
+                                                 Instant now) const {
+    RoadSources sources = sources_;
+    sources.changes = std::move(changes);
+    // not make_shared: the constructor is private
+    std::shared_ptr<Roads> next{new Roads(std::move(sources), index_, graph_, most_routers_)};
+    std::map<Pool::Key, std::shared_ptr<Shelf>> ready;
+    {
+        const std::lock_guard lock{pool_->mutex};
+        for (const auto& [key, shelf] : pool_->shelves) {
+            if (shelf->is_ready) {
+                auto [means, surface, light, epoch] = key;
+                ready[{means, surface, light, 0}] = shelf;
+            }
+        }
+    }
+    for (const auto& [key, before] : ready) {
+        const auto& [means, surface, light, epoch] = key;
+        auto shelf = std::make_shared<Shelf>();
+        std::call_once(shelf->is_made,
+                       [&] { next->fill(*shelf, before->kind, now, before.get()); });
+        next->pool_->shelves[{means, surface, light, next->epoch(now)}] = std::move(shelf);
+    }
+    return next;
+}
+
 std::size_t Roads::epoch(Instant at) const {
     return static_cast<std::size_t>(std::upper_bound(boundaries_.begin(), boundaries_.end(), at) -
                                     boundaries_.begin());
@@ -67,27 +128,39 @@ std::shared_ptr<Roads::Lease::Shelf> Roads::shelf(const WayKind& kind, Instant a
     constexpr std::size_t most_shelves = 32;
     const Pool::Key key{static_cast<int>(kind.means), static_cast<int>(kind.conditions.surface),
                         static_cast<int>(kind.conditions.light), epoch(at)};
-    std::shared_ptr<Lease::Shelf> found;
+    std::shared_ptr<Shelf> found;
+    std::shared_ptr<Shelf> before;
     {
         const std::lock_guard lock{pool_->mutex};
         if (pool_->shelves.size() >= most_shelves && pool_->shelves.count(key) == 0) {
             pool_->shelves.clear();
         }
-        std::shared_ptr<Lease::Shelf>& place = pool_->shelves[key];
+        std::shared_ptr<Shelf>& place = pool_->shelves[key];
         if (!place) {
-            place = std::make_shared<Lease::Shelf>();
+            place = std::make_shared<Shelf>();
         }
         found = place;
+        before = found->is_ready ? nullptr : pool_->ready_one(key);
     }
-    std::call_once(found->is_made, [&] {
-        found->metric = std::make_shared<const routing::Metric>(
-            sources_.network, routing::speed_rules(*sources_.speeds, kind.means, kind.conditions),
-            sources_.changes, sources_.links, at);
-        for (const GeoPoint& point : sources_.facility_points) {
-            found->facility_snaps.push_back(index_.snap(point, *found->metric));
-        }
-    });
+    std::call_once(found->is_made, [&] { fill(*found, kind, at, before.get()); });
     return found;
+}
+
+void Roads::fill(Shelf& shelf, const WayKind& kind, Instant at, const Shelf* before) const {
+    shelf.kind = kind;
+    shelf.metric = std::make_shared<const routing::Metric>(
+        sources_.network, routing::speed_rules(*sources_.speeds, kind.means, kind.conditions),
+        sources_.changes, sources_.links, at);
+    if (sources_.hierarchy) {
+        shelf.prepared =
+            before != nullptr
+                ? std::make_shared<const routing::PreparedMetric>(*before->prepared, shelf.metric)
+                : std::make_shared<const routing::PreparedMetric>(shelf.metric, sources_.hierarchy);
+    }
+    for (const GeoPoint& point : sources_.facility_points) {
+        shelf.facility_snaps.push_back(index_->snap(point, *shelf.metric));
+    }
+    shelf.is_ready = true;
 }
 
 Roads::Lease Roads::lend(const WayKind& kind, Instant at) const {
@@ -110,7 +183,12 @@ Roads::Lease Roads::lend(const WayKind& kind, Instant at) const {
     }
     Lease lease{*this, std::move(place), std::move(router)};
     if (!lease.router_) {
-        lease.router_ = std::make_unique<routing::ReferenceRouter>(lease.shelf_->metric, graph_);
+        if (lease.shelf_->prepared) {
+            lease.router_ = std::make_unique<routing::HierarchyRouter>(lease.shelf_->prepared);
+        } else {
+            lease.router_ =
+                std::make_unique<routing::ReferenceRouter>(lease.shelf_->metric, graph_);
+        }
     }
     return lease;
 }
@@ -144,7 +222,7 @@ const std::vector<std::optional<routing::Snap>>& Roads::Lease::facility_snaps() 
 }
 
 std::optional<routing::Snap> Roads::Lease::snap(const GeoPoint& point) const {
-    return roads_->index_.snap(point, *shelf_->metric);
+    return roads_->index_->snap(point, *shelf_->metric);
 }
 
 }  // namespace waybourne::server

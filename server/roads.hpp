@@ -8,11 +8,14 @@
 #include <vector>
 
 #include "routing/closure.hpp"
+#include "routing/hierarchy.hpp"
 #include "routing/metric.hpp"
 #include "routing/reference_router.hpp"
 #include "routing/snap.hpp"
 #include "routing/speed_table.hpp"
+#include "server/engine.hpp"
 #include "vocabulary/geo_point.hpp"
+#include "vocabulary/progress.hpp"
 
 namespace waybourne::server {
 
@@ -24,7 +27,14 @@ struct RoadSources {
     std::vector<routing::TemporaryLink> links;
     /// In the register's order.
     std::vector<GeoPoint> facility_points;
+    /// Of the network; none: the reference engine finds the ways.
+    std::shared_ptr<const routing::Hierarchy> hierarchy;
 };
+
+/// Orders and contracts the network: about 20 seconds for a million junctions.
+/// @throws Unavailable
+std::shared_ptr<const routing::Hierarchy> make_hierarchy(const routing::RoadNetwork& network,
+                                                         const Progress& progress = {});
 
 /// Which weights are meant.
 struct WayKind {
@@ -34,13 +44,21 @@ struct WayKind {
 };
 
 /// Metrics, the places of the facilities on them, and routers to lend. Metrics are made when first
-/// asked for and again when a road change begins or ends; routers go back to a pool. From outside
-/// nothing changes: the same question always has the same answer.
+/// asked for and again when a road change begins or ends, each from the one before it where there
+/// is one; routers go back to a pool. From outside nothing changes: the same question always has
+/// the same answer.
 class Roads {
 public:
     /// @param most_routers how many may search at once; others wait for one
     Roads(RoadSources sources, std::size_t most_routers);
     ~Roads();
+
+    /// The same roads under other changes, to be published in place of these. What these hold ready
+    /// is made ready there before it returns: copied, and brought up to date where a road differs.
+    /// These stay as they are for whoever still asks them.
+    /// @param now decides which changes are in force
+    std::shared_ptr<const Roads> with_changes(std::vector<routing::RoadChange> changes,
+                                              Instant now) const;
 
     /// A router that is one thread's while it holds this.
     class Lease {
@@ -68,22 +86,28 @@ public:
         std::unique_ptr<routing::Router> router_;
     };
 
-    /// Safe from any thread.
+    /// Safe from any thread. Ends before these roads do.
     /// @throws Unavailable when every router has been busy for two seconds
     Lease lend(const WayKind& kind, Instant at) const;
 
+    Engine engine() const { return sources_.hierarchy ? Engine::hierarchy : Engine::reference; }
     const routing::RoadNetwork& network() const { return *sources_.network; }
     const std::vector<routing::RoadChange>& changes() const { return sources_.changes; }
 
 private:
     struct Pool;
-    std::shared_ptr<Lease::Shelf> shelf(const WayKind& kind, Instant at) const;
+    using Shelf = Lease::Shelf;
+    Roads(RoadSources sources, std::shared_ptr<const routing::SnapIndex> index,
+          std::shared_ptr<const routing::ReferenceGraph> graph, std::size_t most_routers);
+    std::shared_ptr<Shelf> shelf(const WayKind& kind, Instant at) const;
+    void fill(Shelf& shelf, const WayKind& kind, Instant at, const Shelf* before) const;
     std::size_t epoch(Instant at) const;
 
     RoadSources sources_;
-    routing::SnapIndex index_;
-    std::shared_ptr<const routing::ReferenceGraph> graph_;
+    std::shared_ptr<const routing::SnapIndex> index_;
+    std::shared_ptr<const routing::ReferenceGraph> graph_;  ///< of the reference engine
     std::vector<Instant> boundaries_;  ///< where a road change begins or ends, in order
+    std::size_t most_routers_;
     std::unique_ptr<Pool> pool_;
 };
 

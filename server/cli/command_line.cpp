@@ -29,6 +29,12 @@ void add_common(CLI::App& command, DistrictOptions& options, bool with_json = tr
                        "Folder with district.json and manifest.json (default: the sample)");
     command.add_option("--now", options.now,
                        "Answer as if it were this moment, e.g. 2026-03-04T09:40:00Z");
+    command
+        .add_option("--engine", options.engine,
+                    "What finds the ways: automatic (by the size of the map), reference or "
+                    "hierarchy; the answers are the same")
+        ->check(CLI::IsMember({"automatic", "reference", "hierarchy"}))
+        ->capture_default_str();
     if (with_json) {
         command.add_flag("--json", options.json, "Answer as JSON, as the HTTP API does");
     }

@@ -16,6 +16,7 @@ namespace waybourne::server {
 struct DistrictOptions {
     std::string district;  ///< empty: the sample that comes with the program
     std::string now;       ///< RFC 3339; empty: the machine's clock
+    std::string engine = "automatic";
     bool json = false;
 };
 

@@ -95,6 +95,7 @@ int run_serve(const ServeOptions& options, Terminal& terminal) {
                {"facilities", std::to_string(snapshot->facilities.facilities().size())},
                {"protocol", snapshot->protocol.id + " " + snapshot->protocol.version},
                {"approved", snapshot->protocol.approved_by ? "yes" : "no"},
+               {"engine", to_name(snapshot->roads->engine())},
                {"keys", "none"}});
     terminal.out << "Serving " << snapshot->district.name << " on http://" << options.host << ':'
                  << port

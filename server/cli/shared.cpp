@@ -31,6 +31,7 @@ std::shared_ptr<const Snapshot> snapshot_of(const DistrictOptions& options, Inst
     load.folder = options.district.empty() ? program_folder() / "maps-sample"
                                            : std::filesystem::path{options.district};
     load.now = now;
+    load.engine = parse_engine_choice(options.engine);
     return load_district(load);
 }
 

@@ -19,6 +19,7 @@ HttpResponse show_ready(const Application& application) {
     json.key("protocol").begin_object().member("id", snapshot->protocol.id);
     json.member("version", snapshot->protocol.version);
     json.member("approved", snapshot->protocol.approved_by.has_value()).end_object();
+    json.member("engine", to_name(snapshot->roads->engine()));
     json.key("snapshot");
     write_snapshot_stamp(json, stamp_of(*snapshot));
     return {200, json.end_object().take()};
@@ -31,7 +32,7 @@ HttpResponse show_metrics(const Application& application) {
         "# HELP waybourne_snapshot_info What answers are made from.\n"
         "# TYPE waybourne_snapshot_info gauge\n"
         "waybourne_snapshot_info{{district=\"{}\",map=\"{}\",protocol=\"{}\","
-        "protocol_version=\"{}\"}} 1\n"
+        "protocol_version=\"{}\",engine=\"{}\"}} 1\n"
         "# HELP waybourne_snapshot_version Counts the changes since the start.\n"
         "# TYPE waybourne_snapshot_version gauge\n"
         "waybourne_snapshot_version {}\n"
@@ -42,8 +43,8 @@ HttpResponse show_metrics(const Application& application) {
         "# TYPE waybourne_reports gauge\n"
         "waybourne_reports {}\n",
         to_label(snapshot->district.name), to_label(stamp.map_sha256),
-        to_label(snapshot->protocol.id), to_label(snapshot->protocol.version), stamp.version,
-        stamp.facilities, stamp.reports);
+        to_label(snapshot->protocol.id), to_label(snapshot->protocol.version),
+        to_name(snapshot->roads->engine()), stamp.version, stamp.facilities, stamp.reports);
     return {200, application.metrics.render(more), "text/plain; version=0.0.4; charset=utf-8"};
 }
 
