@@ -12,6 +12,7 @@
 
 #include "routing/internal/network_format.hpp"
 #include "vocabulary/error.hpp"
+#include "vocabulary/sha256.hpp"
 
 namespace waybourne::routing {
 
@@ -124,6 +125,51 @@ NetworkArrays arrays_in(const std::string& name, const NetworkHeader& header, By
     return arrays;
 }
 
+/// The sizes only: what they hold is checked by `find_fault`.
+HierarchyArrays hierarchy_in(const std::string& name, const NetworkHeader& header, Bytes bytes,
+                             std::uint32_t arcs) {
+    HierarchyArrays h;
+    for_each_block(h, [&](auto& array, Block block) {
+        using Span = std::remove_reference_t<decltype(array)>;
+        array =
+            array_in<std::remove_const_t<typename Span::element_type>>(name, header, bytes, block);
+    });
+    h.height = header.hierarchy_height;
+    h.network_arcs = arcs;
+    return h;
+}
+
+bool is_absent(const HierarchyArrays& h) {
+    bool is_empty = h.height == 0;
+    for_each_block(h, [&](const auto& array, Block) { is_empty = is_empty && array.empty(); });
+    return is_empty;
+}
+
+void check_sizes(const std::string& name, const HierarchyArrays& h, const RoadNetwork& network) {
+    const std::size_t nodes = network.node_count();
+    if (h.node_of_rank.size() != nodes || h.rank_of_node.size() != nodes) {
+        refuse(name, fmt::format("its hierarchy is of {} nodes, its network has {}: they do not "
+                                 "belong together",
+                                 h.node_of_rank.size(), nodes));
+    }
+    const std::size_t up_arcs = h.up_head.size();
+    const bool fits = h.up_first.size() == nodes + 1 && h.parent.size() == nodes &&
+                      h.depth.size() == nodes && h.down_first.size() == nodes + 1 &&
+                      h.down_arc.size() == up_arcs && h.row_marks.size() == up_arcs / 64 + 1 &&
+                      h.row_tails.size() == (up_arcs + 63) / 64 && h.in_first.size() == nodes + 1 &&
+                      h.in_arc.size() <= network.arc_count() &&
+                      h.in_slot.size() == h.in_arc.size() && !h.job_first.empty() &&
+                      h.height <= nodes && h.up_first.back() == up_arcs &&
+                      h.down_first.back() == up_arcs && h.in_first.back() == h.in_arc.size();
+    if (!fits) {
+        refuse(name, "the sizes of its hierarchy do not fit each other");
+    }
+}
+
+std::string hash_of(const NetworkHeader& header) {
+    return sha256({reinterpret_cast<const char*>(&header), sizeof header});
+}
+
 /// One of the two small blocks that are read rather than mapped.
 template <typename Unpack>
 auto unpack_block(const std::string& name, const NetworkHeader& header, Bytes bytes, Block block,
@@ -190,13 +236,19 @@ NetworkFile::NetworkFile(std::string name, Bytes bytes, std::shared_ptr<const vo
     const NetworkHeader header = read_header(name_, bytes_);
     check_blocks(name_, header);
     source_sha256_.assign(header.source_sha256.begin(), header.source_sha256.end());
+    content_sha256_ = hash_of(header);
     const NetworkArrays arrays = arrays_in(name_, header, bytes_);
     std::vector<RoadAttributes> attributes =
         unpack_block(name_, header, bytes_, Block::attributes, &unpack_attributes);
     std::vector<Ferry> ferries =
         unpack_block(name_, header, bytes_, Block::ferries, &unpack_ferries);
     network_ = std::make_shared<const RoadNetwork>(arrays, std::move(attributes),
-                                                   std::move(ferries), std::move(keeper));
+                                                   std::move(ferries), keeper);
+    const HierarchyArrays hierarchy = hierarchy_in(name_, header, bytes_, network_->arc_count());
+    if (!is_absent(hierarchy)) {
+        check_sizes(name_, hierarchy, *network_);
+        hierarchy_ = std::make_shared<const Hierarchy>(hierarchy, std::move(keeper));
+    }
 }
 
 void NetworkFile::verify() const {
@@ -205,6 +257,9 @@ void NetworkFile::verify() const {
         check_block(name_, header, bytes_, static_cast<Block>(i));
     }
     const char* fault = find_fault(*network_);
+    if (fault == nullptr && hierarchy_ != nullptr) {
+        fault = find_fault(hierarchy_->arrays(), *network_);
+    }
     if (fault != nullptr) {
         refuse(name_, fault);
     }

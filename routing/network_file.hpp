@@ -1,5 +1,6 @@
 #pragma once
-/// A road network as one file that is used where it lies: opening a country takes milliseconds.
+/// A road network, with its hierarchy, as one file that is used where it lies: opening a country
+/// takes milliseconds.
 
 #include <cstddef>
 #include <filesystem>
@@ -7,6 +8,7 @@
 #include <span>
 #include <string>
 
+#include "routing/hierarchy.hpp"
 #include "routing/road_network.hpp"
 
 namespace waybourne::routing {
@@ -19,7 +21,8 @@ namespace waybourne::routing {
 ///
 /// Opening checks the header, the table, every size and the small blocks. `verify` checks every
 /// byte of the large ones and that all numbers in them point to something; until it has returned,
-/// nothing may be asked of the network but its sizes. Immutable; share it between threads.
+/// nothing may be asked of the network or the hierarchy but their sizes. Immutable; share it
+/// between threads. A network alone is legal too: small ones need no hierarchy.
 class NetworkFile {
 public:
     /// Maps a file into memory. The file must not be changed while it is open; `write_network_file`
@@ -38,6 +41,12 @@ public:
     void verify() const;
 
     const std::shared_ptr<const RoadNetwork>& network() const { return network_; }
+    /// Made for this network when the map was imported; null where the file has none.
+    const std::shared_ptr<const Hierarchy>& hierarchy() const { return hierarchy_; }
+    /// Names this network and hierarchy together, for whoever repeats an answer later: SHA-256 over
+    /// the header, which holds the checksum of every block and the hash of the source. Not a proof
+    /// against forgery, since the checksums are CRC-32.
+    const std::string& content_sha256() const { return content_sha256_; }
     /// SHA-256 of the map file, as `write_network_file` was told.
     const std::string& source_sha256() const { return source_sha256_; }
 
@@ -45,15 +54,18 @@ private:
     std::string name_;
     std::span<const std::byte> bytes_;
     std::string source_sha256_;
+    std::string content_sha256_;
     std::shared_ptr<const RoadNetwork> network_;
+    std::shared_ptr<const Hierarchy> hierarchy_;
 };
 
 /// Writes beside `path` and renames when every byte is on the disk (fsync), so that at any moment
 /// there is the old file or the new one, whole. The same network gives the same bytes.
 /// @param source_sha256 64 hexadecimal digits
-/// @throws InputError if `source_sha256` is not that
+/// @param hierarchy of this network, or null
+/// @throws InputError if `source_sha256` is not that, or the hierarchy is of another network
 /// @throws Unavailable if the file cannot be written; nothing has changed then
 void write_network_file(const std::filesystem::path& path, const RoadNetwork& network,
-                        const std::string& source_sha256);
+                        const std::string& source_sha256, const Hierarchy* hierarchy = nullptr);
 
 }  // namespace waybourne::routing

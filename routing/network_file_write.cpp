@@ -102,14 +102,18 @@ void check_sha256(const std::string& text) {
 }
 
 Contents contents_of(const NetworkArrays& arrays, const std::vector<std::byte>& attributes,
-                     const std::vector<std::byte>& ferries) {
-    return {content(arrays.node_points),    content(arrays.node_components),
-            content(arrays.first_out),      content(arrays.arc_heads),
-            content(arrays.arc_pieces),     content(arrays.arc_means),
-            content(arrays.pieces),         content(arrays.shape_points),
-            content(arrays.name_first),     content(arrays.name_characters),
-            content(std::span{attributes}), content(std::span{ferries}),
-            content(arrays.node_copies),    content(arrays.piece_copies)};
+                     const std::vector<std::byte>& ferries, const HierarchyArrays& hierarchy) {
+    Contents all{content(arrays.node_points),    content(arrays.node_components),
+                 content(arrays.first_out),      content(arrays.arc_heads),
+                 content(arrays.arc_pieces),     content(arrays.arc_means),
+                 content(arrays.pieces),         content(arrays.shape_points),
+                 content(arrays.name_first),     content(arrays.name_characters),
+                 content(std::span{attributes}), content(std::span{ferries}),
+                 content(arrays.node_copies),    content(arrays.piece_copies)};
+    for_each_block(hierarchy, [&](const auto& array, Block block) {
+        all[static_cast<std::size_t>(block)] = content(array);
+    });
+    return all;
 }
 
 constexpr std::array<std::byte, block_alignment> zeros{};
@@ -123,8 +127,10 @@ std::uint32_t padded_checksum(Bytes bytes) {
     return checksum_of(padding_of(bytes), sum);
 }
 
-NetworkHeader header_of(const Contents& contents, const std::string& source_sha256) {
+NetworkHeader header_of(const Contents& contents, const std::string& source_sha256,
+                        std::uint32_t hierarchy_height) {
     NetworkHeader header;
+    header.hierarchy_height = hierarchy_height;
     std::copy(source_sha256.begin(), source_sha256.end(), header.source_sha256.begin());
     std::uint64_t place = sizeof(NetworkHeader);
     for (std::size_t i = 0; i < block_count; ++i) {
@@ -141,12 +147,17 @@ NetworkHeader header_of(const Contents& contents, const std::string& source_sha2
 }  // namespace
 
 void write_network_file(const std::filesystem::path& path, const RoadNetwork& network,
-                        const std::string& source_sha256) {
+                        const std::string& source_sha256, const Hierarchy* hierarchy) {
     check_sha256(source_sha256);
+    if (hierarchy != nullptr && (hierarchy->node_count() != network.node_count() ||
+                                 hierarchy->network_arc_count() != network.arc_count())) {
+        throw InputError("the hierarchy was made from another network than it is to be kept with");
+    }
+    const HierarchyArrays arrays = hierarchy != nullptr ? hierarchy->arrays() : HierarchyArrays{};
     const std::vector<std::byte> attributes = pack_attributes(network.attributes());
     const std::vector<std::byte> ferries = pack_ferries(network.ferries());
-    const Contents contents = contents_of(network.arrays(), attributes, ferries);
-    const NetworkHeader header = header_of(contents, source_sha256);
+    const Contents contents = contents_of(network.arrays(), attributes, ferries, arrays);
+    const NetworkHeader header = header_of(contents, source_sha256, arrays.height);
     NewFile file{path};
     file.write({reinterpret_cast<const std::byte*>(&header), sizeof header});
     for (const BlockContent& block : contents) {

@@ -1,12 +1,15 @@
 #include "routing/node_order.hpp"
 
+#include <fmt/format.h>
 #include <metis.h>
+#include <poll.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include <algorithm>
 #include <array>
 #include <cerrno>
+#include <chrono>
 #include <numeric>
 
 #include "vocabulary/error.hpp"
@@ -72,9 +75,32 @@ void write_all(int file, const void* data, std::size_t bytes) {
     }
 }
 
-bool read_all(int file, void* data, std::size_t bytes) {
+/// How long the work has taken, once a second: METIS does not say how far it is.
+class Waiting {
+public:
+    explicit Waiting(const Progress& progress)
+        : progress_(progress), begin_(std::chrono::steady_clock::now()) {}
+
+    /// Until there is something to read.
+    void for_input(int file) const {
+        constexpr int one_second_ms = 1000;
+        pollfd wanted{file, POLLIN, 0};
+        while (::poll(&wanted, 1, one_second_ms) == 0) {
+            const auto passed = std::chrono::duration_cast<std::chrono::seconds>(
+                std::chrono::steady_clock::now() - begin_);
+            report(progress_, fmt::format("ordering the network, {} s", passed.count()), -1);
+        }
+    }
+
+private:
+    const Progress& progress_;
+    std::chrono::steady_clock::time_point begin_;
+};
+
+bool read_all(int file, void* data, std::size_t bytes, const Waiting& waiting) {
     char* at = static_cast<char*>(data);
     while (bytes > 0) {
+        waiting.for_input(file);
         const ssize_t got = ::read(file, at, bytes);
         if (got < 0 && errno == EINTR) {
             continue;
@@ -133,7 +159,8 @@ std::vector<std::uint32_t> nested_dissection_order(GraphView graph, const OrderS
         order_and_exit(neighbours, settings, pipe[1]);
     }
     ::close(pipe[1]);
-    const bool is_complete = read_all(pipe[0], order.data(), order.size() * sizeof(idx_t));
+    const bool is_complete =
+        read_all(pipe[0], order.data(), order.size() * sizeof(idx_t), Waiting{progress});
     ::close(pipe[0]);
     int status = 0;
     while (::waitpid(child, &status, 0) < 0 && errno == EINTR) {
@@ -141,6 +168,7 @@ std::vector<std::uint32_t> nested_dissection_order(GraphView graph, const OrderS
     if (!is_complete || !WIFEXITED(status) || WEXITSTATUS(status) != 0) {
         throw Unavailable("the process that orders the network failed");
     }
+    report(progress, "ordering the network", 1);
     return order;
 }
 

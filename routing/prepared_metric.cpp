@@ -1,6 +1,7 @@
 #include "routing/prepared_metric.hpp"
 
 #include "routing/customise.hpp"
+#include "routing/node_order.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::routing {
@@ -44,6 +45,13 @@ GraphView view_of(const RoadNetwork& network) {
     return {
         arrays.first_out,
         {reinterpret_cast<const std::uint32_t*>(arrays.arc_heads.data()), arrays.arc_heads.size()}};
+}
+
+std::shared_ptr<const Hierarchy> make_hierarchy(const RoadNetwork& network,
+                                                const Progress& progress) {
+    const GraphView graph = view_of(network);
+    return std::make_shared<const Hierarchy>(
+        Hierarchy::build(graph, nested_dissection_order(graph, {}, progress), progress));
 }
 
 PreparedMetric::PreparedMetric(std::shared_ptr<const Metric> metric,

@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <chrono>
 #include <cmath>
 #include <filesystem>
 #include <fstream>
@@ -8,6 +9,7 @@
 #include "facilities/register_file.hpp"
 #include "routing/network_file.hpp"
 #include "routing/osm_import.hpp"
+#include "routing/prepared_metric.hpp"
 #include "routing/speed_table.hpp"
 #include "server/cli/commands.hpp"
 #include "server/cli/draft_register.hpp"
@@ -83,7 +85,23 @@ void write_remarks(JsonWriter& json, std::string_view name,
     json.end_list();
 }
 
-std::string roads_as_json(const routing::ImportedMap& map, const std::string& output) {
+/// What was made of a map beyond its network.
+struct Prepared {
+    std::shared_ptr<const routing::Hierarchy> hierarchy;
+    std::chrono::milliseconds took{};
+};
+
+/// Orders and contracts the network, so that `serve` need not.
+Prepared prepare(const routing::RoadNetwork& network, const Progress& progress) {
+    const auto begin = std::chrono::steady_clock::now();
+    Prepared prepared{routing::make_hierarchy(network, progress), {}};
+    prepared.took = std::chrono::duration_cast<std::chrono::milliseconds>(
+        std::chrono::steady_clock::now() - begin);
+    return prepared;
+}
+
+std::string roads_as_json(const routing::ImportedMap& map, const Prepared& prepared,
+                          const std::string& output) {
     const routing::ImportReport& report = map.report;
     const auto whole = [](auto number) { return static_cast<std::int64_t>(number); };
     JsonWriter json{2};
@@ -101,6 +119,10 @@ std::string roads_as_json(const routing::ImportedMap& map, const std::string& ou
     json.member("health_sites", map.health_sites.size());
     write_remarks(json, "left_out", report.left_out);
     write_remarks(json, "assumed", report.assumed);
+    if (prepared.hierarchy) {
+        json.member("up_arcs", whole(prepared.hierarchy->arc_count()));
+        json.member("prepared_ms", whole(prepared.took.count()));
+    }
     json.member("output", output.empty() ? std::nullopt : std::optional(output));
     return json.end_object().take();
 }
@@ -117,7 +139,7 @@ void print_remarks(std::ostream& out, const char* title,
     }
 }
 
-void print_roads(const routing::ImportedMap& map, std::ostream& out) {
+void print_roads(const routing::ImportedMap& map, const Prepared& prepared, std::ostream& out) {
     const routing::ImportReport& report = map.report;
     out << fmt::format("{} roads and {} ferries: {} nodes, {} arcs, {:.0f} km, read in {} ms.\n",
                        report.roads, report.ferries, report.components.nodes,
@@ -127,6 +149,11 @@ void print_roads(const routing::ImportedMap& map, std::ostream& out) {
                        report.components.nodes_in_largest, report.components.left_out_count);
     out << fmt::format("{} of {} turn restrictions are kept.\n", report.turn_restrictions,
                        report.turn_relations);
+    if (prepared.hierarchy) {
+        out << fmt::format("Prepared for quick answers in {:.1f} s: {} up arcs, {} high.\n",
+                           std::chrono::duration<double>(prepared.took).count(),
+                           prepared.hierarchy->arc_count(), prepared.hierarchy->height());
+    }
     print_remarks(out, "Left out", report.left_out);
     print_remarks(out, "Read with an assumption", report.assumed);
 }
@@ -138,8 +165,10 @@ int import_roads(const ImportOptionsGiven& options, Terminal& terminal) {
     routing::ImportSettings settings;
     settings.time_zone = options.time_zone;
     const auto map = routing::import_osm(options.file, speeds, settings, progress_to(terminal));
+    Prepared prepared;
     if (!options.output.empty()) {
-        routing::write_network_file(options.output, map.network, hash);
+        prepared = prepare(map.network, progress_to(terminal));
+        routing::write_network_file(options.output, map.network, hash, prepared.hierarchy.get());
     }
     if (!options.draft_register.empty()) {
         write_whole(options.draft_register, draft_register(map.health_sites, options.time_zone));
@@ -147,9 +176,9 @@ int import_roads(const ImportOptionsGiven& options, Terminal& terminal) {
                                     options.draft_register, map.health_sites.size());
     }
     if (options.json) {
-        terminal.out << roads_as_json(map, options.output) << '\n';
+        terminal.out << roads_as_json(map, prepared, options.output) << '\n';
     } else {
-        print_roads(map, terminal.out);
+        print_roads(map, prepared, terminal.out);
     }
     return 0;
 }

@@ -7,8 +7,10 @@
 #include <cstring>
 #include <vector>
 
+#include "routing/customise.hpp"
 #include "routing/internal/network_format.hpp"
 #include "routing/network_file.hpp"
+#include "routing/up_search.hpp"
 #include "vocabulary/error.hpp"
 
 namespace {
@@ -54,6 +56,21 @@ void walk(const RoadNetwork& network) {
     }
 }
 
+/// Goes along everything there is, as a customisation and its searches would.
+void climb(const Hierarchy& hierarchy) {
+    const std::vector<Time> values(hierarchy.network_arc_count(), Time{1});
+    auto weights = customised<Time>(hierarchy, values, 2);
+    std::vector<UpArc> all;
+    for (std::uint32_t arc = 0; arc < hierarchy.arc_count(); ++arc) {
+        all.push_back({hierarchy.arrays().tail(arc), arc});
+    }
+    customise_again<Time>(hierarchy, values, all, weights);
+    UpSearch<Time> search{hierarchy};
+    for (std::uint32_t rank = 0; rank < hierarchy.node_count(); ++rank) {
+        search.run(hierarchy, weights, rank, Time::none(), UpSearch<Time>::Direction::from_here);
+    }
+}
+
 }  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
@@ -67,6 +84,9 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
         const NetworkFile file{"fuzz", bytes, nullptr};
         file.verify();
         walk(*file.network());
+        if (file.hierarchy()) {
+            climb(*file.hierarchy());
+        }
     } catch (const waybourne::DataError&) {
         return 0;
     }

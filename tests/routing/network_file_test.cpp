@@ -9,8 +9,11 @@
 #include <cstring>
 #include <fstream>
 
+#include "routing/customise.hpp"
 #include "routing/internal/network_format.hpp"
 #include "routing/network_builder.hpp"
+#include "routing/prepared_metric.hpp"
+#include "routing/up_search.hpp"
 #include "tests/routing/map_fixture.hpp"
 #include "vocabulary/error.hpp"
 
@@ -60,14 +63,29 @@ private:
     std::size_t size_;
 };
 
-/// A small network with everything in it: shapes, names, ferries with and without timetable.
+/// A small network with everything in it: shapes, names, ferries with and without timetable, and
+/// the hierarchy.
 std::string small_file() {
     static const std::string content = [] {
         const Folder folder;
-        write_network_file(folder / "small", import_fixture("ferry_stop").network, some_hash);
+        const RoadNetwork network = import_fixture("ferry_stop").network;
+        write_network_file(folder / "small", network, some_hash, make_hierarchy(network).get());
         return file_content(folder / "small");
     }();
     return content;
+}
+
+/// Checksums set right after the content was changed.
+void mend(std::string& content) {
+    NetworkHeader header;
+    std::memcpy(&header, content.data(), sizeof header);
+    for (BlockEntry& block : header.blocks) {
+        block.checksum = checksum_of(
+            std::as_bytes(std::span{content}).subspan(block.offset, padded(block.bytes)));
+    }
+    header.checksum = checksum_of(
+        {reinterpret_cast<const std::byte*>(&header), offsetof(NetworkHeader, checksum)});
+    std::memcpy(content.data(), &header, sizeof header);
 }
 
 NetworkHeader header_of(const std::string& content) {
@@ -116,6 +134,37 @@ void check_same(const RoadNetwork& a, const RoadNetwork& b) {
     CHECK(a.ferries() == b.ferries());
 }
 
+void check_same(HierarchyArrays a, HierarchyArrays b) {
+    std::vector<std::vector<std::byte>> of_a;
+    std::vector<std::vector<std::byte>> of_b;
+    const auto take = [](auto& into) {
+        return [&into](const auto& array, Block) {
+            const auto bytes = std::as_bytes(array);
+            into.emplace_back(bytes.begin(), bytes.end());
+        };
+    };
+    for_each_block(a, take(of_a));
+    for_each_block(b, take(of_b));
+    CHECK(of_a == of_b);
+    CHECK(a.height == b.height);
+    CHECK(a.network_arcs == b.network_arcs);
+}
+
+/// What following every arc of the hierarchy in every way the program does would trip over.
+void use(const Hierarchy& hierarchy) {
+    const std::vector<Time> values(hierarchy.network_arc_count(), Time{1});
+    auto weights = customised<Time>(hierarchy, values, 1);
+    std::vector<UpArc> all;
+    for (std::uint32_t arc = 0; arc < hierarchy.arc_count(); ++arc) {
+        all.push_back({hierarchy.arrays().tail(arc), arc});
+    }
+    CHECK(customise_again<Time>(hierarchy, values, all, weights).empty());
+    UpSearch<Time> search{hierarchy};
+    for (std::uint32_t rank = 0; rank < hierarchy.node_count(); ++rank) {
+        search.run(hierarchy, weights, rank, Time::none(), UpSearch<Time>::Direction::from_here);
+    }
+}
+
 }  // namespace
 
 TEST_CASE("What is written is read back, every road, name and sailing") {
@@ -129,6 +178,44 @@ TEST_CASE("What is written is read back, every road, name and sailing") {
         CHECK(file.source_sha256() == some_hash);
         check_same(*file.network(), network);
     }
+}
+
+TEST_CASE("The hierarchy is kept with its network, and one hash names both") {
+    const Folder folder;
+    const RoadNetwork network = import_fixture("islands").network;
+    const auto hierarchy = make_hierarchy(network);
+    write_network_file(folder / "with", network, some_hash, hierarchy.get());
+    write_network_file(folder / "again", network, some_hash, make_hierarchy(network).get());
+    write_network_file(folder / "without", network, some_hash);
+    const NetworkFile with = NetworkFile::open(folder / "with");
+    const NetworkFile without = NetworkFile::open(folder / "without");
+    CHECK_NOTHROW(with.verify());
+    CHECK_NOTHROW(without.verify());
+    REQUIRE(with.hierarchy() != nullptr);
+    CHECK(without.hierarchy() == nullptr);
+    check_same(*with.network(), network);
+    check_same(with.hierarchy()->arrays(), hierarchy->arrays());
+    CHECK(file_content(folder / "with") == file_content(folder / "again"));
+    CHECK(with.content_sha256() == NetworkFile::open(folder / "again").content_sha256());
+    CHECK(with.content_sha256() != without.content_sha256());
+    CHECK(with.content_sha256().size() == 64);
+}
+
+TEST_CASE("A hierarchy outlives the file object, and answers as one just made") {
+    const Folder folder;
+    const RoadNetwork network = import_fixture("ferries").network;
+    const auto made = make_hierarchy(network);
+    std::shared_ptr<const Hierarchy> kept;
+    {
+        write_network_file(folder / "roads", network, some_hash, made.get());
+        kept = NetworkFile::open(folder / "roads").hierarchy();
+        std::filesystem::remove(folder / "roads");
+    }
+    std::vector<Time> values(network.arc_count());
+    for (std::uint32_t i = 0; i < values.size(); ++i) {
+        values[i] = Time{10 + 7 * i % 31};
+    }
+    CHECK(customised<Time>(*kept, values) == customised<Time>(*made, values));
 }
 
 TEST_CASE("The network outlives the file object, and the file's removal") {
@@ -251,16 +338,16 @@ TEST_CASE("Each refusal says what is wrong and what to do") {
         CHECK(refusal("PK\x03\x04 a packed file") == "file: not a road network file of Waybourne");
     }
     SUBCASE("an older format") {
-        header.version = 0;
+        header.version = 2;
         put_header(content, header);
         CHECK(refusal(content) ==
-              "file: made by another version (format 0, this program reads 2); import the map "
+              "file: made by another version (format 2, this program reads 3); import the map "
               "again");
     }
     SUBCASE("a newer format") {
-        header.version = 3;
+        header.version = 4;
         put_header(content, header);
-        CHECK(refusal(content).find("format 3") != std::string::npos);
+        CHECK(refusal(content).find("format 4") != std::string::npos);
     }
     SUBCASE("the other byte order") {
         header.byte_order = network_byte_order_swapped;
@@ -306,11 +393,123 @@ TEST_CASE("Numbers that point to nothing are found even where every checksum is 
                     }
                 }
                 CHECK(seen > 0);
+                if (file.hierarchy()) {
+                    use(*file.hierarchy());
+                }
             } catch (const DataError&) {
                 CHECK(true);
             }
         }
     }
+}
+
+TEST_CASE("A hierarchy of another network is refused, when it is written and when it is read") {
+    const Folder folder;
+    const RoadNetwork shape = import_fixture("shape").network;
+    const RoadNetwork other_network = import_fixture("ferries").network;
+    REQUIRE(shape.node_count() != other_network.node_count());
+    CHECK_THROWS_AS(
+        write_network_file(folder / "roads", shape, some_hash, make_hierarchy(other_network).get()),
+        InputError);
+    CHECK(folder.file_count() == 0);
+    // the roads of one and the hierarchy of the other, every checksum right
+    const auto content_of = [&](const RoadNetwork& network) {
+        write_network_file(folder / "one", network, some_hash, make_hierarchy(network).get());
+        return file_content(folder / "one");
+    };
+    const auto mixed = [&](const std::string& roads, const std::string& hierarchy) {
+        const auto first = static_cast<std::size_t>(Block::node_of_rank);
+        NetworkHeader header = header_of(roads);
+        const NetworkHeader other = header_of(hierarchy);
+        std::string content = roads.substr(0, header.blocks[first].offset);
+        for (std::size_t i = first; i < block_count; ++i) {
+            header.blocks[i] = other.blocks[i];
+            header.blocks[i].offset = content.size();
+            content += hierarchy.substr(other.blocks[i].offset, padded(other.blocks[i].bytes));
+        }
+        header.file_bytes = content.size();
+        header.hierarchy_height = other.hierarchy_height;
+        std::memcpy(content.data(), &header, sizeof header);
+        mend(content);
+        return content;
+    };
+    SUBCASE("with another number of nodes") {
+        CHECK(refusal(mixed(content_of(shape), content_of(other_network)))
+                  .find("they do not belong together") != std::string::npos);
+    }
+    SUBCASE("with as many nodes, but other roads between them") {
+        const auto star = [](std::uint32_t centre) {
+            NetworkBuilder builder;
+            builder.keep_node_order(true);
+            std::vector<NodeId> nodes;
+            for (int i = 0; i < 4; ++i) {
+                nodes.push_back(
+                    builder.add_node(GeoPoint{Latitude{0.001 * i}, Longitude{0.001 * i * i}}));
+            }
+            for (std::uint32_t i = 0; i < 4; ++i) {
+                if (i != centre) {
+                    NewPiece piece;
+                    piece.from = nodes[centre];
+                    piece.to = nodes[i];
+                    builder.add_piece(piece);
+                }
+            }
+            return builder.build();
+        };
+        CHECK(refusal(mixed(content_of(star(0)), content_of(star(0)))).empty());
+        CHECK(refusal(mixed(content_of(star(0)), content_of(star(3)))) ==
+              "file: the hierarchy was made from another network");
+    }
+}
+
+TEST_CASE("A hierarchy that is none is refused for what is wrong with it") {
+    std::string content = small_file();
+    const NetworkHeader header = header_of(content);
+    const auto numbers = [&](Block block) {
+        const BlockEntry& entry = header.blocks[static_cast<std::size_t>(block)];
+        return std::span{reinterpret_cast<std::uint32_t*>(content.data() + entry.offset),
+                         entry.bytes / sizeof(std::uint32_t)};
+    };
+    REQUIRE(numbers(Block::up_head).size() > 2);
+    std::string expected;
+    SUBCASE("ranks") {
+        numbers(Block::node_of_rank)[0] = numbers(Block::node_of_rank)[1];
+        expected = "the hierarchy's ranks are not an order of the nodes";
+    }
+    SUBCASE("up arcs out of order") {
+        numbers(Block::up_first)[1] = 0xffffffffU;
+        expected = "the hierarchy's up arcs are out of order";
+    }
+    SUBCASE("an up arc that leads down") {
+        numbers(Block::up_head)[0] = 0;
+        expected = "an up arc of the hierarchy does not lead up, or is out of order";
+    }
+    SUBCASE("tree") {
+        numbers(Block::depth)[0] += 1;
+        expected = "the hierarchy's tree does not fit its up arcs";
+    }
+    SUBCASE("down arcs") {
+        std::swap(numbers(Block::down_arc)[0], numbers(Block::down_arc)[1]);
+        expected = "the hierarchy's down arcs do not fit its up arcs";
+    }
+    SUBCASE("row marks") {
+        numbers(Block::row_marks)[0] = 0;
+        expected = "the hierarchy's row marks are wrong";
+    }
+    SUBCASE("row tails") {
+        numbers(Block::row_tails)[0] += 1;
+        expected = "the hierarchy's row tails are wrong";
+    }
+    SUBCASE("arcs of the network") {
+        numbers(Block::in_arc)[0] = numbers(Block::in_arc)[1];
+        expected = "the hierarchy was made from another network";
+    }
+    SUBCASE("jobs") {
+        numbers(Block::job_first)[0] = 1;
+        expected = "the hierarchy's jobs are out of order";
+    }
+    mend(content);
+    CHECK(refusal(content) == "file: " + expected);
 }
 
 TEST_CASE("A table with blocks beyond the end or over each other is refused") {
