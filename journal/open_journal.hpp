@@ -10,7 +10,7 @@ namespace waybourne::journal {
 
 enum class Access {
     write,  ///< makes the journal when there is none, migrates an older one
-    read,   ///< changes nothing
+    read,   ///< changes nothing; the chain is not checked, that is left to `verify`
 };
 
 /// `postgresql://…` (or `postgres://…`) means PostgreSQL, anything else the path of an SQLite file.

@@ -37,7 +37,9 @@ public:
         auto connection = connect(address_);
         prepare_schema(*connection, address_);
         give_back(std::move(connection));
-        check_end();
+        if (!address_.read_only) {
+            check_end();
+        }
     }
 
     std::vector<Envelope> read(Sequence after, std::size_t limit) const override {

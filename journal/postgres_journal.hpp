@@ -14,6 +14,7 @@
 namespace waybourne::journal {
 
 struct PostgresOptions {
+    /// Nothing is made, migrated or written; the chain is not checked, that is left to `verify`.
     bool read_only = false;
     /// How long a lost connection is tried again, and how long a turn is waited for.
     std::chrono::milliseconds patience{5000};

@@ -7,7 +7,7 @@
 #include "journal/internal/shared_journal.hpp"
 #include "journal/internal/sqlite_connection.hpp"
 #include "journal/internal/sqlite_schema.hpp"
-#include "journal/verify.hpp"
+#include "journal/private_file.hpp"
 
 namespace waybourne::journal {
 
@@ -131,7 +131,9 @@ public:
         }
         const Reader reader{*this};
         internal::check_schema(*reader);
-        check_end(*reader);
+        if (!read_only) {
+            check_end(*reader);
+        }
     }
 
     std::vector<Envelope> read(Sequence after, std::size_t limit) const override {
@@ -208,6 +210,7 @@ private:
 };
 
 std::unique_ptr<SqliteConnection> SqliteJournal::open_writer() const {
+    make_private(address_.path);
     auto connection =
         std::make_unique<SqliteConnection>(address_, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE);
     if (sqlite3_db_readonly(connection->raw(), "main") == 1) {
@@ -451,21 +454,16 @@ std::unique_ptr<Journal> open_sqlite_journal(const std::filesystem::path& file,
 
 void backup_sqlite_journal(const std::filesystem::path& from, const std::filesystem::path& to) {
     const std::chrono::milliseconds patience = SqliteOptions{}.patience;
-    if (std::filesystem::exists(to)) {
-        throw Conflict(to.string() + " exists already");
-    }
     SqliteConnection source{{from.string(), "", patience}, SQLITE_OPEN_READONLY};
     internal::check_schema(source);
-    const std::string partial = to.string() + ".part";
-    std::filesystem::remove(partial);
+    PrivateFile file{to};
     {
-        SqliteConnection target{{partial, "", patience},
-                                SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE};
+        SqliteConnection target{{file.part().string(), "", patience}, SQLITE_OPEN_READWRITE};
         copy_all(source, target);
         // One file, readable from a medium that cannot be written.
         target.run("PRAGMA journal_mode = DELETE");
     }
-    std::filesystem::rename(partial, to);
+    file.finish();
 }
 
 }  // namespace waybourne::journal

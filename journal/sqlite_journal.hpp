@@ -16,14 +16,16 @@
 namespace waybourne::journal {
 
 struct SqliteOptions {
-    bool read_only = false;                    ///< nothing is made, migrated or written
+    /// Nothing is made, migrated or written; the chain is not checked, that is left to `verify`.
+    bool read_only = false;
     std::string vfs = {};                      ///< name of a registered SQLite VFS; tests use one
     std::chrono::milliseconds patience{5000};  ///< wait for another process's write
 };
 
-/// Opens the journal, makes it when there is no file, migrates an older one, and checks the end of
-/// its chain. An append that fails because the disk fails closes the journal for writing until it
-/// is opened again: what the disk holds is unknown (as PostgreSQL does after a failed fsync).
+/// Opens the journal, makes it (mode 0600) when there is no file, migrates an older one, and checks
+/// the end of its chain. An append that fails because the disk fails closes the journal for writing
+/// until it is opened again: what the disk holds is unknown (as PostgreSQL does after a failed
+/// fsync).
 /// @throws DataError when the file is damaged, no journal, or a newer program's; NotFound when it
 ///         cannot be opened or made; StorageReadOnly; StorageBusy
 std::unique_ptr<Journal> open_sqlite_journal(const std::filesystem::path& file,

@@ -22,6 +22,7 @@ struct Options {
     PlacesOptions places;
     ImportOptionsGiven import;
     ProtocolCheckOptions protocol_check;
+    JournalOptions journal;
 };
 
 void add_common(CLI::App& command, DistrictOptions& options, bool with_json = true) {
@@ -151,8 +152,55 @@ void add_protocol(CLI::App& app, ProtocolCheckOptions& options) {
     check->footer("Example:\n  waybourne protocol check my-protocol.json");
 }
 
+void add_journal(CLI::App& app, JournalOptions& options) {
+    CLI::App* journal =
+        app.add_subcommand("journal", "Verify, export, restore or back up a journal");
+    journal->require_subcommand(1);
+    const auto add = [&](const char* name, const char* about_it, const char* example) {
+        CLI::App* command = journal->add_subcommand(name, about_it);
+        command
+            ->add_option("store", options.store,
+                         "The journal: an SQLite file, or postgresql://user@host/database")
+            ->required();
+        command->add_flag("--json", options.json, "Answer as JSON");
+        command->footer(std::string("Example:\n  waybourne journal ") + example);
+        return command;
+    };
+    add("verify",
+        "Read the whole chain and say what is wrong first (exit code 1), or that it is whole",
+        "verify journal.db --head 4711:9f86d081…")
+        ->add_option("--head", options.head,
+                     "SEQUENCE:HASH that verify printed earlier: must be in the chain");
+    add("export", "Write all events as JSON lines; others may write meanwhile",
+        "export journal.db --output journal.jsonl")
+        ->add_option("--output", options.file, "A new file (default: standard output)");
+    add("restore", "Fill an empty journal from an exported one, wholly or not at all",
+        "restore new.db journal.jsonl")
+        ->add_option("file", options.file, "What export wrote; - for standard input")
+        ->required();
+    add("backup", "Copy an SQLite journal that may be in use, and verify the copy",
+        "backup journal.db /media/stick/journal-2026-03-04.db")
+        ->add_option("file", options.file, "The copy: a new file")
+        ->required();
+}
+
+int run_journal(const CLI::App& chosen, const JournalOptions& options, Terminal& terminal) {
+    const std::string name = chosen.get_subcommands().front()->get_name();
+    if (name == "verify") {
+        return run_journal_verify(options, terminal);
+    }
+    if (name == "export") {
+        return run_journal_export(options, terminal);
+    }
+    if (name == "restore") {
+        return run_journal_restore(options, terminal);
+    }
+    return run_journal_backup(options, terminal);
+}
+
 int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) {
-    const std::string name = app.get_subcommands().front()->get_name();
+    const CLI::App& chosen = *app.get_subcommands().front();
+    const std::string name = chosen.get_name();
     if (name == "serve") {
         return run_serve(options.serve, terminal);
     }
@@ -167,6 +215,9 @@ int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) 
     }
     if (name == "import") {
         return run_import(options.import, terminal);
+    }
+    if (name == "journal") {
+        return run_journal(chosen, options.journal, terminal);
     }
     return run_protocol_check(options.protocol_check, terminal);
 }
@@ -185,6 +236,7 @@ int run_command_line(int count, const char* const* values, Terminal& terminal) {
     add_places(app, options.places);
     add_import(app, options.import);
     add_protocol(app, options.protocol_check);
+    add_journal(app, options.journal);
     try {
         app.parse(count, values);
         return run_chosen(app, options, terminal);

@@ -90,6 +90,13 @@ struct ProtocolCheckOptions {
     bool json = false;
 };
 
+struct JournalOptions {
+    std::string store;  ///< an SQLite file, or `postgresql://…`
+    std::string file;   ///< what is written or read; `-`: standard output or input
+    std::string head;   ///< `SEQUENCE:HASH`, known from elsewhere
+    bool json = false;
+};
+
 /// Each returns the program's exit code: 0 done; 2 the input is at fault. What cannot be done is
 /// thrown.
 int run_serve(const ServeOptions& options, Terminal& terminal);
@@ -98,6 +105,11 @@ int run_route(const RouteOptions& options, Terminal& terminal);
 int run_places(const PlacesOptions& options, Terminal& terminal);
 int run_import(const ImportOptionsGiven& options, Terminal& terminal);
 int run_protocol_check(const ProtocolCheckOptions& options, Terminal& terminal);
+/// 1 when the journal is damaged.
+int run_journal_verify(const JournalOptions& options, Terminal& terminal);
+int run_journal_export(const JournalOptions& options, Terminal& terminal);
+int run_journal_restore(const JournalOptions& options, Terminal& terminal);
+int run_journal_backup(const JournalOptions& options, Terminal& terminal);
 
 /// Reads the command line and runs what it says. Errors are one line on `terminal.err`.
 /// @return 0 done; 1 we failed; 2 the input is at fault

@@ -11,6 +11,8 @@
 
 #include <chrono>
 #include <cstdlib>
+#include <fstream>
+#include <iterator>
 #include <pqxx/pqxx>
 #include <stdexcept>
 #include <thread>
@@ -113,29 +115,36 @@ std::string Cluster::url(const std::string& schema) const {
 }
 
 void Cluster::start() {
-    server_ = run({(programs / "postgres").string(), "-D", (folder_ / "data").string(), "-p",
-                   std::to_string(port_), "-c", "listen_addresses=127.0.0.1", "-c",
-                   "unix_socket_directories=", "-c", "max_connections=200"},
-                  folder_);
     const auto deadline = std::chrono::steady_clock::now() + std::chrono::seconds{30};
-    while (true) {
+    while (std::chrono::steady_clock::now() < deadline) {
+        if (server_ < 0) {
+            server_ = run({(programs / "postgres").string(), "-D", (folder_ / "data").string(),
+                           "-p", std::to_string(port_), "-c", "listen_addresses=127.0.0.1", "-c",
+                           "unix_socket_directories=", "-c", "max_connections=200"},
+                          folder_);
+        }
         try {
             const pqxx::connection connection{url("public")};
             return;
         } catch (const pqxx::failure&) {
-            if (std::chrono::steady_clock::now() > deadline || waitpid(server_, nullptr, WNOHANG)) {
-                throw std::runtime_error("PostgreSQL did not start; see " +
-                                         (folder_ / "log").string());
-            }
             std::this_thread::sleep_for(std::chrono::milliseconds{20});
         }
+        if (waitpid(server_, nullptr, WNOHANG) == server_) {
+            server_ = -1;  // processes of a killed one may still be going: once more
+        }
     }
+    throw std::runtime_error("PostgreSQL did not start; see " + (folder_ / "log").string());
 }
 
 void Cluster::kill() {
-    // Its backends lead process groups of their own; they end when the server is gone, at the
-    // latest at their next statement.
+    // Its processes lead groups of their own, so they are listed one by one, and before it is gone.
+    const std::string pid = std::to_string(server_);
+    std::ifstream list{"/proc/" + pid + "/task/" + pid + "/children"};
+    const std::vector<pid_t> children{std::istream_iterator<pid_t>{list}, {}};
     ::kill(server_, SIGKILL);
+    for (const pid_t child : children) {
+        ::kill(child, SIGKILL);
+    }
     waitpid(server_, nullptr, 0);
     server_ = -1;
 }

@@ -10,7 +10,7 @@ namespace waybourne::journal::test {
 
 /// A cluster in a temporary folder, listening on a free port of the loopback address, run by an
 /// unprivileged user (PostgreSQL refuses root). Stopped and removed when this goes; the server also
-/// ends when this process dies. Not thread-safe.
+/// ends when the thread that started it ends. Not thread-safe.
 class Cluster {
 public:
     /// @throws std::runtime_error saying what is missing
