@@ -4,8 +4,8 @@
 #include <limits>
 #include <set>
 
-#include "vocabulary/shortened.hpp"
 #include "vocabulary/nearest_name.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::facilities {
 
