@@ -141,6 +141,17 @@ std::uint32_t allow_ds(const Weight& weight) {
     return clamp_open(median * std::exp(quantile_90 * sigma));
 }
 
+Weight part_of(const Weight& whole, std::uint32_t length_cm, std::uint32_t from_cm,
+               std::uint32_t to_cm) {
+    if (length_cm == 0) {
+        return whole;
+    }
+    const auto part = [&](std::uint64_t amount) {
+        return amount * to_cm / length_cm - amount * from_cm / length_cm;
+    };
+    return {static_cast<std::uint32_t>(part(whole.typical_ds)), part(whole.variance_ds2)};
+}
+
 TravelTime to_travel_time(std::uint32_t typical_ds, std::uint32_t allowed_ds) {
     const auto rounded_up = [](std::uint32_t ds) {
         return Seconds{(static_cast<std::int64_t>(ds) + 9) / 10};
@@ -220,15 +231,7 @@ Metric Metric::without(std::span<const PieceId> pieces) const {
 }
 
 Weight Metric::weight(ArcId arc, std::uint32_t from_cm, std::uint32_t to_cm) const {
-    const std::uint64_t length = network_->piece(arc).length_cm;
-    const Weight whole = weight(arc);
-    if (length == 0) {
-        return whole;
-    }
-    const auto part = [&](std::uint64_t amount) {
-        return amount * to_cm / length - amount * from_cm / length;
-    };
-    return {static_cast<std::uint32_t>(part(whole.typical_ds)), part(whole.variance_ds2)};
+    return part_of(weight(arc), network_->piece(arc).length_cm, from_cm, to_cm);
 }
 
 Weight Metric::off_road(Metres straight) const {

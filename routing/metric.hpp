@@ -29,6 +29,10 @@ inline constexpr std::uint32_t closed_ds = 0x7FFFFFFF;
 /// in ds, the answer rounded to the nearest; equal to the median where the variance is 0.
 std::uint32_t allow_ds(const Weight& weight);
 
+/// What the part `from_cm` to `to_cm` of an arc takes. Parts add up to the whole exactly.
+Weight part_of(const Weight& whole, std::uint32_t length_cm, std::uint32_t from_cm,
+               std::uint32_t to_cm);
+
 /// `typical` and `allow` rounded up to whole seconds.
 TravelTime to_travel_time(std::uint32_t typical_ds, std::uint32_t allow_ds);
 

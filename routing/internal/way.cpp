@@ -29,39 +29,6 @@ GeoPoint between(FixedPoint from, FixedPoint to, double share) {
     return {Latitude{mixed(from.latitude, to.latitude) / 1e7}, Longitude{longitude / 1e7}};
 }
 
-/// The points of the part, its ends included, in the direction of travel.
-std::vector<GeoPoint> line_of(const RoadNetwork& network, const ArcPart& part) {
-    const Piece& piece = network.piece(part.arc);
-    auto shape = network.shape_of(piece);
-    if (!network.is_forward(part.arc)) {
-        std::reverse(shape.begin(), shape.end());
-    }
-    std::vector<double> reached{0};
-    for (std::size_t i = 1; i < shape.size(); ++i) {
-        reached.push_back(
-            reached.back() +
-            great_circle_distance(to_geo_point(shape[i - 1]), to_geo_point(shape[i])).value());
-    }
-    const double scale = piece.length_cm == 0 ? 0 : reached.back() / piece.length_cm;
-    const double from = part.from_cm * scale;
-    const double to = part.to_cm == piece.length_cm ? reached.back() : part.to_cm * scale;
-    const auto point_at = [&](double metres) {
-        const auto next = std::upper_bound(reached.begin() + 1, reached.end() - 1, metres);
-        const auto i = static_cast<std::size_t>(next - reached.begin());
-        const double length = reached[i] - reached[i - 1];
-        return between(shape[i - 1], shape[i],
-                       length > 0 ? std::clamp((metres - reached[i - 1]) / length, 0.0, 1.0) : 0);
-    };
-    std::vector<GeoPoint> line{point_at(from)};
-    for (std::size_t i = 0; i < shape.size(); ++i) {
-        if (reached[i] > from && reached[i] < to) {
-            line.push_back(to_geo_point(shape[i]));
-        }
-    }
-    line.push_back(point_at(to));
-    return line;
-}
-
 void append(std::vector<GeoPoint>& line, const std::vector<GeoPoint>& more) {
     for (const GeoPoint& point : more) {
         if (line.empty() || line.back() != point) {
@@ -201,6 +168,38 @@ private:
 };
 
 }  // namespace
+
+std::vector<GeoPoint> line_of(const RoadNetwork& network, const ArcPart& part) {
+    const Piece& piece = network.piece(part.arc);
+    auto shape = network.shape_of(piece);
+    if (!network.is_forward(part.arc)) {
+        std::reverse(shape.begin(), shape.end());
+    }
+    std::vector<double> reached{0};
+    for (std::size_t i = 1; i < shape.size(); ++i) {
+        reached.push_back(
+            reached.back() +
+            great_circle_distance(to_geo_point(shape[i - 1]), to_geo_point(shape[i])).value());
+    }
+    const double scale = piece.length_cm == 0 ? 0 : reached.back() / piece.length_cm;
+    const double from = part.from_cm * scale;
+    const double to = part.to_cm == piece.length_cm ? reached.back() : part.to_cm * scale;
+    const auto point_at = [&](double metres) {
+        const auto next = std::upper_bound(reached.begin() + 1, reached.end() - 1, metres);
+        const auto i = static_cast<std::size_t>(next - reached.begin());
+        const double length = reached[i] - reached[i - 1];
+        return between(shape[i - 1], shape[i],
+                       length > 0 ? std::clamp((metres - reached[i - 1]) / length, 0.0, 1.0) : 0);
+    };
+    std::vector<GeoPoint> line{point_at(from)};
+    for (std::size_t i = 0; i < shape.size(); ++i) {
+        if (reached[i] > from && reached[i] < to) {
+            line.push_back(to_geo_point(shape[i]));
+        }
+    }
+    line.push_back(point_at(to));
+    return line;
+}
 
 Label along(const Label& label, const Metric& metric, const ArcPart& part, Instant departure) {
     if (metric.network().piece(part.arc).is_ferry()) {

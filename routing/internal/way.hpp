@@ -3,19 +3,12 @@
 
 #include <vector>
 
+#include "routing/arc_part.hpp"
 #include "routing/internal/label.hpp"
 #include "routing/route.hpp"
 #include "routing/router.hpp"
 
 namespace waybourne::routing {
-
-/// An arc, or the part of it that is used, along its own direction.
-struct ArcPart {
-    ArcId arc;
-    std::uint32_t from_cm = 0;
-    std::uint32_t to_cm = 0;
-    bool operator==(const ArcPart&) const = default;
-};
 
 /// Off the road to the first access, along the arcs, and off the road again.
 struct Way {
@@ -26,6 +19,9 @@ struct Way {
 
 /// The label after one more part; a ferry is never taken in part.
 Label along(const Label& label, const Metric& metric, const ArcPart& part, Instant departure);
+
+/// The points of the part, its ends included, in the direction of travel.
+std::vector<GeoPoint> line_of(const RoadNetwork& network, const ArcPart& part);
 
 /// Names, distances, waits and a line for the map. Legs' typical times add up to the route's; where
 /// a leg's own `allow` would be less than its `typical` (a ferry caught sooner by those who allow

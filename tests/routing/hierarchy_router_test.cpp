@@ -4,14 +4,11 @@
 
 #include <fstream>
 #include <iterator>
-#include <random>
 
-#include "routing/network_builder.hpp"
-#include "routing/node_order.hpp"
 #include "routing/reference_router.hpp"
 #include "tests/routing/map_fixture.hpp"
+#include "tests/routing/random_roads.hpp"
 #include "tests/support/ascii_district.hpp"
-#include "tests/support/made_network.hpp"
 #include "vocabulary/error.hpp"
 
 // The oracle is ReferenceRouter (Boost.Graph), which tests of its own hold to LEMON and textbooks.
@@ -24,58 +21,6 @@ namespace {
 
 constexpr Seconds no_limit = 1000h;
 const ReadyAfter everybody = ready_if([](std::size_t) { return true; });
-
-std::shared_ptr<const PreparedMetric> prepared(const std::shared_ptr<const Metric>& metric) {
-    const GraphView graph = view_of(metric->network());
-    return std::make_shared<const PreparedMetric>(
-        metric, std::make_shared<const Hierarchy>(
-                    Hierarchy::build(graph, nested_dissection_order(graph, {}))));
-}
-
-/// Anywhere on the open roads, some of it exactly at an end, some off the road.
-class RandomPlaces {
-public:
-    RandomPlaces(const Metric& metric, unsigned seed) : metric_(metric), random_(seed) {
-        const RoadNetwork& network = metric.network();
-        for (std::uint32_t number = 0; number < network.piece_count(); ++number) {
-            const Piece& piece = network.piece(PieceId{number});
-            if (!piece.is_ferry() && metric.is_open(piece)) {
-                open_.push_back({number});
-            }
-        }
-        REQUIRE_FALSE(open_.empty());
-    }
-
-    std::uint32_t below(std::size_t bound) { return static_cast<std::uint32_t>(random_() % bound); }
-
-    Snap one() {
-        Snap snap;
-        for (std::uint32_t i = 0; i < 1 + (below(10) == 0 ? 1U : 0U); ++i) {
-            const PieceId id = open_[below(open_.size())];
-            const Piece& piece = metric_.network().piece(id);
-            const std::uint32_t kind = below(4);
-            const std::uint32_t along = kind == 0   ? 0
-                                        : kind == 1 ? piece.length_cm
-                                                    : below(std::size_t{piece.length_cm} + 1);
-            snap.accesses.push_back({id, along, to_geo_point(metric_.network().point(piece.from)),
-                                     Metres{below(3) == 0 ? below(900) * 1.0 : 0.0}});
-        }
-        return snap;
-    }
-
-    std::vector<Snap> several(std::size_t count) {
-        std::vector<Snap> snaps;
-        for (std::size_t i = 0; i < count; ++i) {
-            snaps.push_back(one());
-        }
-        return snaps;
-    }
-
-private:
-    const Metric& metric_;
-    std::mt19937 random_;
-    std::vector<PieceId> open_;
-};
 
 /// The nearest places under a random readiness: who never takes anybody, who opens later, who takes
 /// only those who come early. The same from the list, from the kept places, from kept places that
@@ -182,50 +127,6 @@ std::size_t compare(const std::shared_ptr<const Metric>& metric, unsigned seed,
     return compared;
 }
 
-/// A made network as roads, some of them ferries.
-std::shared_ptr<const Metric> metric_of(const MadeNetwork& made, unsigned seed,
-                                        double ferry_share) {
-    std::mt19937 random{seed};
-    NetworkBuilder builder;
-    builder.keep_node_order(true);
-    for (std::uint32_t node = 0; node < made.node_count(); ++node) {
-        builder.add_node({Latitude{made.latitude[node]}, Longitude{made.longitude[node]}});
-    }
-    for (std::uint32_t node = 0; node < made.node_count(); ++node) {
-        for (std::uint32_t arc = made.first_out[node]; arc < made.first_out[node + 1]; ++arc) {
-            NewPiece piece;
-            piece.from = {node};
-            piece.to = {made.head[arc]};
-            piece.length = Metres{static_cast<double>(random() % 3000)};
-            piece.backward = MeansSet{};
-            if (static_cast<double>(random() % 10000) < ferry_share * 10000) {
-                const std::chrono::minutes first{random() % 120};
-                std::vector<Sailing> sailings;
-                for (auto at = first; at < 7 * 24h;
-                     at += std::chrono::minutes{20 + random() % 300}) {
-                    sailings.push_back({at, at});
-                }
-                piece.ferry = builder.add_ferry(
-                    {Seconds{random() % 1200}, Timetable{"Etc/UTC", sailings}, 0s, true});
-            }
-            builder.add_piece(piece);
-        }
-    }
-    auto network = std::make_shared<const RoadNetwork>(builder.build());
-    std::vector<std::uint32_t> typical;
-    std::vector<std::uint32_t> variance;
-    for (std::uint32_t arc = 0; arc < network->arc_count(); ++arc) {
-        const Piece& piece = network->piece(ArcId{arc});
-        const bool is_ferry = piece.is_ferry();
-        // few different times, so that many ways are equally quick
-        typical.push_back(is_ferry ? static_cast<std::uint32_t>(
-                                         network->ferries()[piece.ferry].crossing.count() * 10)
-                                   : 100 * static_cast<std::uint32_t>(random() % 40));
-        variance.push_back(is_ferry ? 0 : typical.back() * (5 + arc % 7));
-    }
-    return std::make_shared<const Metric>(network, std::move(typical), std::move(variance));
-}
-
 }  // namespace
 
 TEST_CASE("On made-up roads both engines give the same times, nearest places and ways") {
@@ -237,7 +138,7 @@ TEST_CASE("On made-up roads both engines give the same times, nearest places and
                                         .islands = seed,
                                         .parallel_share = 0.05,
                                         .loop_share = 0.03});
-        compared += compare(metric_of(made, seed, 0), seed, 60, 40);
+        compared += compare(random_roads(made, seed, 0).metric(), seed, 60, 40);
     }
     MESSAGE("comparisons: " << compared);
     CHECK(compared > 20'000);
@@ -247,7 +148,7 @@ TEST_CASE("With ferries that leave by the clock both engines still give the same
     std::size_t compared = 0;
     for (unsigned seed = 1; seed <= 8; ++seed) {
         const auto made = make_network({.nodes = 60 * seed, .seed = 100 + seed, .islands = 2});
-        compared += compare(metric_of(made, seed, 0.1), seed, 40, 15);
+        compared += compare(random_roads(made, seed, 0.1).metric(), seed, 40, 15);
     }
     CHECK(compared > 5'000);
 }

@@ -1,0 +1,329 @@
+#include "routing/reach.hpp"
+
+#include <algorithm>
+#include <queue>
+
+#include "routing/internal/kept_places.hpp"
+#include "routing/internal/way.hpp"
+
+namespace waybourne::routing {
+
+namespace {
+
+/// From here a road is followed: along its piece's own direction or against it.
+struct Origin {
+    PieceId piece;
+    bool goes_up = true;
+    std::uint32_t at_cm = 0;
+    Label label;
+    auto operator<=>(const Origin&) const = default;
+};
+
+std::uint32_t limit_in_ds(Seconds limit) {
+    constexpr std::int64_t longest_ds = closed_ds - 1;
+    return static_cast<std::uint32_t>(
+        std::min(std::clamp<std::int64_t>(limit.count(), -1, longest_ds) * 10, longest_ds));
+}
+
+std::uint32_t judged(const Label& label, JudgedBy judged_by) {
+    return judged_by == JudgedBy::typical ? label.typical_ds : label.allowed_ds();
+}
+
+/// The stretches of one piece that lie inside, given all origins on it.
+class Cut {
+public:
+    /// @param is_from_starts else towards the targets
+    Cut(const Metric& metric, bool is_from_starts, std::uint32_t limit_ds, JudgedBy judged_by)
+        : metric_(metric),
+          is_from_starts_(is_from_starts),
+          limit_ds_(limit_ds),
+          judged_by_(judged_by) {}
+
+    void add(std::span<const Origin> origins, std::vector<ReachedStretch>& stretches) {
+        const std::size_t before = stretches.size();
+        for (const Origin& origin : origins) {
+            const Piece& piece = metric_.network().piece(origin.piece);
+            std::uint32_t inside = 0;
+            std::uint32_t outside =
+                (origin.goes_up ? piece.length_cm - origin.at_cm : origin.at_cm) + 1;
+            if (!holds(origins, origin, 0)) {
+                continue;
+            }
+            while (outside - inside > 1) {
+                const std::uint32_t middle = inside + (outside - inside) / 2;
+                (holds(origins, origin, middle) ? inside : outside) = middle;
+            }
+            stretches.push_back(
+                origin.goes_up ? ReachedStretch{origin.piece, origin.at_cm, origin.at_cm + inside}
+                               : ReachedStretch{origin.piece, origin.at_cm - inside, origin.at_cm});
+        }
+        merge(stretches, before);
+    }
+
+private:
+    /// The label that far along the road from an origin.
+    Label label(const Origin& origin, std::uint32_t cm) const {
+        if (cm == 0) {
+            return origin.label;
+        }
+        const Piece& piece = metric_.network().piece(origin.piece);
+        // towards the targets one drives against the direction that is followed
+        const bool drives_up = origin.goes_up == is_from_starts_;
+        const std::uint32_t end = origin.goes_up ? origin.at_cm + cm : origin.at_cm - cm;
+        const auto [low, high] = std::minmax(origin.at_cm, end);
+        const ArcPart part =
+            drives_up ? ArcPart{piece.forward, low, high}
+                      : ArcPart{piece.backward, piece.length_cm - high, piece.length_cm - low};
+        return extended(origin.label, metric_.weight(part.arc, part.from_cm, part.to_cm));
+    }
+
+    /// Inside, and no other origin gets there by a better way, whose time would then count. True up
+    /// to some point along the road and false beyond.
+    bool holds(std::span<const Origin> origins, const Origin& origin, std::uint32_t cm) const {
+        const Label here = label(origin, cm);
+        if (!here.is_reached() || judged(here, judged_by_) > limit_ds_) {
+            return false;
+        }
+        if (judged_by_ == JudgedBy::typical) {
+            return true;
+        }
+        const std::uint32_t at = origin.goes_up ? origin.at_cm + cm : origin.at_cm - cm;
+        return std::none_of(origins.begin(), origins.end(), [&](const Origin& other) {
+            const bool is_passed = other.goes_up ? other.at_cm <= at : other.at_cm >= at;
+            return is_passed &&
+                   label(other, other.goes_up ? at - other.at_cm : other.at_cm - at) < here;
+        });
+    }
+
+    static void merge(std::vector<ReachedStretch>& stretches, std::size_t begin) {
+        const auto first = stretches.begin() + static_cast<std::ptrdiff_t>(begin);
+        std::sort(first, stretches.end(), [](const ReachedStretch& a, const ReachedStretch& b) {
+            return a.from_cm < b.from_cm;
+        });
+        auto last = first;
+        for (auto next = first; next != stretches.end(); ++next) {
+            if (next == first) {
+                continue;
+            }
+            if (next->from_cm <= last->to_cm + 1) {
+                last->to_cm = std::max(last->to_cm, next->to_cm);
+            } else {
+                *++last = *next;
+            }
+        }
+        if (first != stretches.end()) {
+            stretches.erase(last + 1, stretches.end());
+        }
+    }
+
+    const Metric& metric_;
+    bool is_from_starts_;
+    std::uint32_t limit_ds_;
+    JudgedBy judged_by_;
+};
+
+}  // namespace
+
+class ReachSearch::Search {
+public:
+    explicit Search(std::shared_ptr<const Metric> metric)
+        : metric_(std::move(metric)),
+          network_(metric_->network()),
+          incoming_(network_),
+          labels_(network_.node_count()) {}
+
+    Reach from(std::span<const Snap> starts, Instant at, Seconds limit, JudgedBy judged_by) {
+        begin(starts, limit);
+        for (const Snap& start : starts) {
+            const Departure departure{start, at};
+            for (const Entry& entry : entries(*metric_, departure)) {
+                improve(entry.node, entry.label);
+            }
+            for (const Access& access : start.accesses) {
+                begin_on_road(access, true);
+            }
+        }
+        run([&](NodeId node, const Label& label) {
+            for (ArcId arc = network_.first_arc(node); arc < network_.end_arc(node); ++arc.value) {
+                if (metric_->is_open(arc)) {
+                    improve(network_.head(arc), across(label, *metric_, arc, at));
+                    follow(arc, label, true);
+                }
+            }
+        });
+        return finish(true, judged_by);
+    }
+
+    Reach to(std::span<const Snap> targets, Seconds limit, JudgedBy judged_by) {
+        begin(targets, limit);
+        for (const Snap& target : targets) {
+            for (const Gate& gate : gates(*metric_, target)) {
+                const TimeAndSpread value = gate_value(*metric_, gate, target);
+                if (value.is_open()) {
+                    improve(gate.node, to_label(value));
+                }
+            }
+            for (const Access& access : target.accesses) {
+                begin_on_road(access, false);
+            }
+        }
+        run([&](NodeId node, const Label& label) {
+            for (const auto& [arc, tail] : incoming_.at(node)) {
+                if (metric_->is_open(arc)) {
+                    improve(tail, extended(label, metric_->weight(arc)));
+                    follow(arc, label, false);
+                }
+            }
+        });
+        return finish(false, judged_by);
+    }
+
+private:
+    using Item = std::pair<Label, NodeId>;
+
+    void begin(std::span<const Snap> snaps, Seconds limit) {
+        std::for_each(snaps.begin(), snaps.end(),
+                      [&](const Snap& snap) { check_snap(network_, snap); });
+        for (const NodeId node : touched_) {
+            labels_[node.value] = {};
+        }
+        touched_.clear();
+        origins_.clear();
+        ferries_.clear();
+        limit_ds_ = limit < 0s ? 0 : limit_in_ds(limit);
+        is_empty_ = limit < 0s;
+    }
+
+    void improve(NodeId node, const Label& label) {
+        if (is_empty_ || !label.is_reached() || label.typical_ds > limit_ds_ ||
+            !(label < labels_[node.value])) {
+            return;
+        }
+        if (!labels_[node.value].is_reached()) {
+            touched_.push_back(node);
+        }
+        labels_[node.value] = label;
+        queue_.emplace(label, node);
+    }
+
+    template <typename Relax>
+    void run(const Relax& relax) {
+        while (!queue_.empty()) {
+            const auto [label, node] = queue_.top();
+            queue_.pop();
+            if (label == labels_[node.value]) {
+                relax(node, label);
+            }
+        }
+    }
+
+    /// A place on a road: both directions from there, where they are open.
+    void begin_on_road(const Access& access, bool is_from_starts) {
+        const Label label = extended(Label::start(), metric_->off_road(access.off_road));
+        const Piece& piece = network_.piece(access.piece);
+        if (is_empty_ || !label.is_reached() || piece.is_ferry()) {
+            return;
+        }
+        // towards a target one drives against the direction that is followed
+        if (metric_->is_open(is_from_starts ? piece.forward : piece.backward)) {
+            origins_.push_back({access.piece, true, access.along_cm, label});
+        }
+        if (metric_->is_open(is_from_starts ? piece.backward : piece.forward)) {
+            origins_.push_back({access.piece, false, access.along_cm, label});
+        }
+    }
+
+    void follow(ArcId arc, const Label& label, bool is_from_starts) {
+        const PieceId id = network_.piece_of(arc);
+        const Piece& piece = network_.piece(id);
+        if (piece.is_ferry()) {
+            ferries_.push_back(id);
+            return;
+        }
+        const bool goes_up = network_.is_forward(arc) == is_from_starts;
+        origins_.push_back({id, goes_up, goes_up ? 0 : piece.length_cm, label});
+    }
+
+    Reach finish(bool is_from_starts, JudgedBy judged_by) {
+        Reach reach;
+        std::sort(touched_.begin(), touched_.end());
+        for (const NodeId node : touched_) {
+            if (is_inside(node, judged_by)) {
+                reach.nodes.push_back({node, labels_[node.value].travel_time()});
+            }
+        }
+        std::sort(origins_.begin(), origins_.end());
+        Cut cut{*metric_, is_from_starts, limit_ds_, judged_by};
+        for (auto first = origins_.begin(); first != origins_.end();) {
+            const auto last = std::find_if(first, origins_.end(), [&](const Origin& other) {
+                return other.piece != first->piece;
+            });
+            cut.add({first, last}, reach.stretches);
+            first = last;
+        }
+        add_ferries(judged_by, reach);
+        return reach;
+    }
+
+    bool is_inside(NodeId node, JudgedBy judged_by) const {
+        const Label& label = labels_[node.value];
+        return label.is_reached() && judged(label, judged_by) <= limit_ds_;
+    }
+
+    /// A crossing whose both banks are inside.
+    void add_ferries(JudgedBy judged_by, Reach& reach) {
+        std::sort(ferries_.begin(), ferries_.end());
+        ferries_.erase(std::unique(ferries_.begin(), ferries_.end()), ferries_.end());
+        for (const PieceId id : ferries_) {
+            const Piece& piece = network_.piece(id);
+            if (is_inside(piece.from, judged_by) && is_inside(piece.to, judged_by)) {
+                reach.stretches.push_back({id, 0, piece.length_cm});
+            }
+        }
+        std::sort(reach.stretches.begin(), reach.stretches.end(),
+                  [](const ReachedStretch& a, const ReachedStretch& b) {
+                      return a.piece != b.piece ? a.piece < b.piece : a.from_cm < b.from_cm;
+                  });
+    }
+
+    std::shared_ptr<const Metric> metric_;
+    const RoadNetwork& network_;
+    IncomingArcs incoming_;
+    std::vector<Label> labels_;
+    std::vector<NodeId> touched_;
+    std::priority_queue<Item, std::vector<Item>, std::greater<>> queue_;
+    std::vector<Origin> origins_;
+    std::vector<PieceId> ferries_;
+    std::uint32_t limit_ds_ = 0;
+    bool is_empty_ = false;
+};
+
+ReachSearch::ReachSearch(std::shared_ptr<const Metric> metric)
+    : search_(std::make_unique<Search>(std::move(metric))) {}
+
+ReachSearch::~ReachSearch() = default;
+
+Reach ReachSearch::from(std::span<const Snap> starts, Instant at, Seconds limit,
+                        JudgedBy judged_by) {
+    return search_->from(starts, at, limit, judged_by);
+}
+
+Reach ReachSearch::to(std::span<const Snap> targets, Seconds limit, JudgedBy judged_by) {
+    return search_->to(targets, limit, judged_by);
+}
+
+std::vector<std::vector<GeoPoint>> lines_of(const RoadNetwork& network, const Reach& reach) {
+    std::vector<std::vector<GeoPoint>> lines;
+    for (const ReachedStretch& stretch : reach.stretches) {
+        const Piece& piece = network.piece(stretch.piece);
+        if (piece.forward.exists()) {
+            lines.push_back(line_of(network, {piece.forward, stretch.from_cm, stretch.to_cm}));
+        } else {
+            lines.push_back(line_of(network, {piece.backward, piece.length_cm - stretch.to_cm,
+                                              piece.length_cm - stretch.from_cm}));
+        }
+    }
+    return lines;
+}
+
+}  // namespace waybourne::routing

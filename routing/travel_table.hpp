@@ -1,0 +1,42 @@
+#pragma once
+/// Travel times from many places to many.
+
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "routing/hierarchy_router.hpp"
+
+namespace waybourne::routing {
+
+/// Row by row; none where there is no way within the limit.
+class TravelTable {
+public:
+    explicit TravelTable(std::size_t columns) : columns_(columns) {}
+
+    std::size_t rows() const { return columns_ == 0 ? 0 : times_.size() / columns_; }
+    std::size_t columns() const { return columns_; }
+    const std::optional<TravelTime>& at(std::size_t row, std::size_t column) const {
+        return times_.at(row * columns_ + column);
+    }
+    /// @param row as many times as there are columns
+    void add(std::span<const std::optional<TravelTime>> row) {
+        times_.insert(times_.end(), row.begin(), row.end());
+    }
+    bool operator==(const TravelTable&) const = default;
+
+private:
+    std::size_t columns_;
+    std::vector<std::optional<TravelTime>> times_;
+};
+
+/// By any engine, one search per departure.
+TravelTable travel_table(Router& router, std::span<const Departure> departures,
+                         std::span<const Snap> targets, Seconds limit);
+
+/// To kept places, one climb per departure past all that is kept there (Knopp, Sanders, Schultes,
+/// Schulz, Wagner, ALENEX 2007). Equal to the other.
+TravelTable travel_table(HierarchyRouter& router, std::span<const Departure> departures,
+                         const PlaceIndex& places, Seconds limit);
+
+}  // namespace waybourne::routing

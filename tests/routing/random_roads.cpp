@@ -1,0 +1,107 @@
+#include "tests/routing/random_roads.hpp"
+
+#include <doctest/doctest.h>
+
+#include "routing/node_order.hpp"
+
+namespace waybourne::tests {
+
+using namespace routing;
+
+void RandomRoads::add(NodeId from, NodeId to, Weight weight, std::optional<std::uint32_t> ferry,
+                      Metres length) {
+    NewPiece piece;
+    piece.from = from;
+    piece.to = to;
+    piece.length = length;
+    piece.backward = MeansSet{};
+    piece.ferry = ferry;
+    builder.add_piece(piece);
+    weights.push_back(weight);
+}
+
+std::shared_ptr<const Metric> RandomRoads::metric() && {
+    auto network = std::make_shared<const RoadNetwork>(builder.build());
+    std::vector<std::uint32_t> typical(network->arc_count());
+    std::vector<std::uint32_t> variance(network->arc_count());
+    for (std::uint32_t piece = 0; piece < weights.size(); ++piece) {
+        const ArcId arc = network->piece(PieceId{piece}).forward;
+        typical[arc.value] = weights[piece].typical_ds;
+        variance[arc.value] = static_cast<std::uint32_t>(weights[piece].variance_ds2);
+    }
+    return std::make_shared<const Metric>(network, std::move(typical), std::move(variance));
+}
+
+RandomRoads random_roads(const MadeNetwork& made, unsigned seed, double ferry_share) {
+    std::mt19937 random{seed};
+    RandomRoads roads;
+    roads.builder.keep_node_order(true);
+    for (std::uint32_t node = 0; node < made.node_count(); ++node) {
+        roads.builder.add_node({Latitude{made.latitude[node]}, Longitude{made.longitude[node]}});
+    }
+    for (std::uint32_t node = 0; node < made.node_count(); ++node) {
+        for (std::uint32_t arc = made.first_out[node]; arc < made.first_out[node + 1]; ++arc) {
+            const Metres length{static_cast<double>(random() % 3000)};
+            if (static_cast<double>(random() % 10000) < ferry_share * 10000) {
+                const std::chrono::minutes first{random() % 120};
+                std::vector<Sailing> sailings;
+                for (auto at = first; at < 7 * 24h;
+                     at += std::chrono::minutes{20 + random() % 300}) {
+                    sailings.push_back({at, at});
+                }
+                const auto crossing_s = static_cast<std::uint32_t>(random() % 1200);
+                const std::uint32_t ferry = roads.builder.add_ferry(
+                    {Seconds{crossing_s}, Timetable{"Etc/UTC", sailings}, 0s, true});
+                roads.add({node}, {made.head[arc]}, {crossing_s * 10, 0}, ferry, length);
+                continue;
+            }
+            const std::uint32_t typical = 100 * static_cast<std::uint32_t>(random() % 40);
+            roads.add({node}, {made.head[arc]}, {typical, typical * std::uint64_t{5 + arc % 7}},
+                      std::nullopt, length);
+        }
+    }
+    return roads;
+}
+
+std::shared_ptr<const PreparedMetric> prepared(const std::shared_ptr<const Metric>& metric) {
+    const GraphView graph = view_of(metric->network());
+    return std::make_shared<const PreparedMetric>(
+        metric, std::make_shared<const Hierarchy>(
+                    Hierarchy::build(graph, nested_dissection_order(graph, {}))));
+}
+
+RandomPlaces::RandomPlaces(const Metric& metric, unsigned seed) : metric_(metric), random_(seed) {
+    const RoadNetwork& network = metric.network();
+    for (std::uint32_t number = 0; number < network.piece_count(); ++number) {
+        const Piece& piece = network.piece(PieceId{number});
+        if (!piece.is_ferry() && metric.is_open(piece)) {
+            open_.push_back({number});
+        }
+    }
+    REQUIRE_FALSE(open_.empty());
+}
+
+Snap RandomPlaces::one() {
+    Snap snap;
+    for (std::uint32_t i = 0; i < 1 + (below(10) == 0 ? 1U : 0U); ++i) {
+        const PieceId id = piece();
+        const Piece& on = metric_.network().piece(id);
+        const std::uint32_t kind = below(4);
+        const std::uint32_t along = kind == 0   ? 0
+                                    : kind == 1 ? on.length_cm
+                                                : below(std::size_t{on.length_cm} + 1);
+        snap.accesses.push_back({id, along, to_geo_point(metric_.network().point(on.from)),
+                                 Metres{below(3) == 0 ? below(900) * 1.0 : 0.0}});
+    }
+    return snap;
+}
+
+std::vector<Snap> RandomPlaces::several(std::size_t count) {
+    std::vector<Snap> snaps;
+    for (std::size_t i = 0; i < count; ++i) {
+        snaps.push_back(one());
+    }
+    return snaps;
+}
+
+}  // namespace waybourne::tests

@@ -1,0 +1,204 @@
+#include "routing/reach.hpp"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+
+#include "routing/reference_router.hpp"
+#include "tests/routing/map_fixture.hpp"
+#include "tests/routing/random_roads.hpp"
+#include "tests/support/ascii_district.hpp"
+#include "vocabulary/error.hpp"
+
+// The oracle is ReferenceRouter (Boost.Graph): a point is inside if its way there is.
+
+using namespace waybourne;
+using namespace waybourne::routing;
+using namespace waybourne::tests;
+
+namespace {
+
+bool is_inside(const Reach& reach, PieceId piece, std::uint32_t cm) {
+    return std::any_of(
+        reach.stretches.begin(), reach.stretches.end(), [&](const ReachedStretch& stretch) {
+            return stretch.piece == piece && stretch.from_cm <= cm && cm <= stretch.to_cm;
+        });
+}
+
+Snap at(PieceId piece, std::uint32_t cm) {
+    Snap snap;
+    snap.accesses.push_back({piece, cm, GeoPoint{Latitude{0}, Longitude{0}}, Metres{0}});
+    return snap;
+}
+
+/// The cuts themselves and a centimetre to each side, and random points.
+std::vector<std::pair<PieceId, std::uint32_t>> points_of(const Metric& metric, const Reach& reach,
+                                                         RandomPlaces& random) {
+    std::vector<std::pair<PieceId, std::uint32_t>> points;
+    const auto add = [&](PieceId piece, std::int64_t cm) {
+        const Piece& on = metric.network().piece(piece);
+        if (!on.is_ferry() && metric.is_open(on) && cm >= 0 && cm <= on.length_cm) {
+            points.emplace_back(piece, static_cast<std::uint32_t>(cm));
+        }
+    };
+    for (std::size_t i = 0; i < std::min<std::size_t>(reach.stretches.size(), 30); ++i) {
+        const ReachedStretch& stretch = reach.stretches[random.below(reach.stretches.size())];
+        for (const std::int64_t cm : {stretch.from_cm, stretch.to_cm}) {
+            // within two centimetres of a joint both sides may be inside without touching
+            for (const std::int64_t aside : {-3, 0, 3}) {
+                add(stretch.piece, cm + aside);
+            }
+        }
+    }
+    for (int i = 0; i < 60; ++i) {
+        const PieceId piece = random.piece();
+        add(piece, random.below(std::size_t{metric.network().piece(piece).length_cm} + 1));
+    }
+    return points;
+}
+
+/// Forward and backward, by typical and by allow, from one and from several places.
+std::size_t compare_reach(const std::shared_ptr<const Metric>& metric, unsigned seed, int rounds) {
+    RandomPlaces random{*metric, seed};
+    ReachSearch search{metric};
+    ReferenceRouter oracle{metric};
+    std::size_t compared = 0;
+    for (int round = 0; round < rounds; ++round) {
+        CAPTURE(seed);
+        CAPTURE(round);
+        const auto ends = random.several(1 + random.below(3));
+        const Instant when{Seconds{random.below(7 * 86400)}};
+        const Seconds limit{random.below(4000)};
+        for (const JudgedBy judged_by : {JudgedBy::typical, JudgedBy::allow}) {
+            const auto is_near = [&](const std::optional<TravelTime>& time) {
+                return time &&
+                       (judged_by == JudgedBy::typical ? time->typical : time->allow) <= limit;
+            };
+            const Reach out = search.from(ends, when, limit, judged_by);
+            for (const auto& [piece, cm] : points_of(*metric, out, random)) {
+                CAPTURE(piece.value);
+                CAPTURE(cm);
+                const Snap point = at(piece, cm);
+                // of several starts the one with the least typical time is meant
+                std::optional<TravelTime> best;
+                for (const Snap& start : ends) {
+                    const auto time =
+                        oracle.travel_times({start, when}, {&point, 1}, Seconds::max())[0];
+                    if (time && (!best || time->typical < best->typical ||
+                                 (time->typical == best->typical && time->allow < best->allow))) {
+                        best = time;
+                    }
+                }
+                REQUIRE(is_inside(out, piece, cm) == is_near(best));
+                ++compared;
+            }
+            const Reach back = search.to(ends, limit, judged_by);
+            for (const auto& [piece, cm] : points_of(*metric, back, random)) {
+                CAPTURE(piece.value);
+                CAPTURE(cm);
+                std::optional<TravelTime> best;
+                for (const auto& time :
+                     oracle.travel_times({at(piece, cm), when}, ends, Seconds::max())) {
+                    if (time && (!best || time->typical < best->typical ||
+                                 (time->typical == best->typical && time->allow < best->allow))) {
+                        best = time;
+                    }
+                }
+                REQUIRE(is_inside(back, piece, cm) == is_near(best));
+                ++compared;
+            }
+        }
+    }
+    return compared;
+}
+
+}  // namespace
+
+TEST_CASE("Within the limit one is exactly on the stretches that are drawn") {
+    // One column is one minute. From B in 2½ minutes: 2.5 km to either side of a 4 km road, 1 km to
+    // A and no farther.
+    const auto district = ascii_district("A-B---C");
+    ReachSearch search{district.metric()};
+    const Snap start = district.snap('B');
+    const Reach reach = search.from({&start, 1}, {}, 150s);
+    REQUIRE(reach.nodes.size() == 2);
+    REQUIRE(reach.stretches.size() == 2);
+    std::uint32_t covered_cm = 0;
+    for (const ReachedStretch& stretch : reach.stretches) {
+        covered_cm += stretch.to_cm - stretch.from_cm;
+    }
+    // a tenth of a second is 167 cm here, and what has not yet taken a whole one more is inside
+    CHECK(covered_cm >= 200'000 + 250'000);
+    CHECK(covered_cm <= 200'000 + 250'000 + 167);
+    const auto lines = lines_of(*district.network(), reach);
+    REQUIRE(lines.size() == 2);
+    Metres drawn{0};
+    for (const auto& line : lines) {
+        for (std::size_t i = 1; i < line.size(); ++i) {
+            drawn += great_circle_distance(line[i - 1], line[i]);
+        }
+    }
+    // the drawing's kilometres are the earth's to a few metres
+    CHECK(drawn.value() == doctest::Approx(4500).epsilon(0.01));
+}
+
+TEST_CASE("On made-up roads the edge of what is reached is exact to the centimetre, both ways") {
+    std::size_t compared = 0;
+    for (unsigned seed = 1; seed <= 4; ++seed) {
+        const auto made = make_network({.nodes = 100 * seed,
+                                        .seed = seed,
+                                        .one_way_share = 0.2,
+                                        .islands = 2,
+                                        .parallel_share = 0.05,
+                                        .loop_share = 0.03});
+        compared += compare_reach(random_roads(made, seed, 0).metric(), seed, 4);
+    }
+    MESSAGE("comparisons: " << compared);
+    CHECK(compared > 5'000);
+}
+
+TEST_CASE("On a real map the edge of what is reached is exact to the centimetre, both ways") {
+    const std::optional<std::string> data = outside_data();
+    if (!data) {
+        return;
+    }
+    // © OpenStreetMap contributors, Open Database License 1.0
+    const ImportedMap map = import_osm(*data + "/roads/andorra.osm.pbf", speed_table());
+    const auto metric = std::make_shared<const Metric>(
+        std::make_shared<const RoadNetwork>(map.network),
+        speed_rules(speed_table(), Means::car, {Surface::dry, Light::day}));
+    const std::size_t compared = compare_reach(metric, 2, 4);
+    MESSAGE("comparisons: " << compared);
+    CHECK(compared > 500);
+}
+
+TEST_CASE("The ferry's far bank is reached once its wait is over, and the crossing drawn whole") {
+    const auto district =
+        ascii_district("A--B~~~C--D").ferry("BC", {.crosses = 10min, .leaves_every = 30min});
+    ReachSearch search{district.metric()};
+    const Snap start = district.snap('A');
+    const Instant six{6h};
+    // 3 minutes to the bank, 27 waiting, 10 crossing: C after 40, D after 43
+    const auto reached = [&](Seconds limit) {
+        return search.from({&start, 1}, six, limit).nodes.size();
+    };
+    CHECK(reached(40min - 1s) == 2);
+    CHECK(reached(40min) == 3);
+    CHECK(reached(43min) == 4);
+    CHECK(search.from({&start, 1}, six, 41min).stretches.size() == 3);
+    // who gets to A: nobody's departure is known, so nobody waits
+    CHECK(search.to({&start, 1}, 13min).nodes.size() == 3);
+}
+
+TEST_CASE("A limit of nothing reaches where one stands, a negative one and no start reach nobody") {
+    const auto district = ascii_district("A--B");
+    ReachSearch search{district.metric()};
+    const Snap start = district.snap('A');
+    CHECK(search.from({&start, 1}, {}, 0s).nodes.size() == 1);
+    CHECK(search.from({&start, 1}, {}, -1s) == Reach{});
+    CHECK(search.to({}, 1h) == Reach{});
+    CHECK(search.from({&start, 1}, {}, Seconds::max()).nodes.size() == 2);
+    const auto other = ascii_district("A--B--C--D--E");
+    const Snap foreign = other.snap('E');
+    CHECK_THROWS_AS(search.to({&foreign, 1}, 1h), InputError);
+}
