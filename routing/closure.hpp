@@ -36,16 +36,21 @@ struct RoadName {
 /// Which roads are meant.
 using Where = std::variant<RoadId, RoadName, Area>;
 
-/// A road that is closed or slower than usual for a while.
+/// A road that is closed, slower than usual or open only at certain hours, for a while.
 struct RoadChange {
     std::string id;
     Where where;
-    /// None: closed. Else travel times are multiplied by this; at least 1.
+    /// None: closed, or as usual where there are `hours`. Else travel times are multiplied by this;
+    /// at least 1.
     std::optional<double> slower_by;
     Period period;
     /// Whom it concerns: a washed-out bridge may still carry people on foot.
     MeansSet means = MeansSet::all();
     std::string reason;
+    /// Open only at these times of the week: a gate that is locked at night, a curfew, a ford that
+    /// is passed by day. Whoever comes at another time waits; whoever has set out on the piece, or
+    /// on a part of it, may finish it. A ferry keeps its own timetable.
+    std::optional<Timetable> hours{};
     bool operator==(const RoadChange&) const = default;
 };
 

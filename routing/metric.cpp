@@ -64,6 +64,24 @@ Weight ferry_weight(const Ferry& ferry, const SpeedRules& rules) {
             sailing.variance_ds2 + wait_variance(ferry.assumed_wait)};
 }
 
+/// The hours of the roads that have some; where several changes speak of one piece, the last.
+std::map<PieceId, Timetable> hours_of(const RoadNetwork& network,
+                                      std::span<const RoadChange> changes, Means means,
+                                      Instant at) {
+    std::map<PieceId, Timetable> hours;
+    for (const RoadChange& change : changes) {
+        if (!change.hours || !change.means.has(means) || !change.period.contains(at)) {
+            continue;
+        }
+        for (const PieceId piece : pieces_at(network, change.where)) {
+            if (!network.piece(piece).is_ferry()) {
+                hours.insert_or_assign(piece, *change.hours);
+            }
+        }
+    }
+    return hours;
+}
+
 /// How many times slower than usual each piece is; `closed` for a closed one.
 class Slowness {
 public:
@@ -80,7 +98,7 @@ public:
                 throw InputError(message.str());
             }
             if (change.means.has(means) && change.period.contains(at)) {
-                apply(change.where, change.slower_by.value_or(closed));
+                apply(change.where, change.slower_by.value_or(change.hours ? 1 : closed));
             }
         }
         for (const TemporaryLink& link : links) {
@@ -170,13 +188,16 @@ Metric::Metric(std::shared_ptr<const RoadNetwork> network, const SpeedRules& rul
     check(off_road_);
     const auto speeds = speeds_of(*network_, rules);
     const Slowness slowness(*network_, changes, links, means_, at);
+    hours_ = hours_of(*network_, changes, means_, at);
     typical_ds_.assign(network_->arc_count(), closed_ds);
     variance_ds2_.assign(network_->arc_count(), 0);
     for (std::uint32_t number = 0; number < network_->arc_count(); ++number) {
         const ArcId arc{number};
         const Piece& piece = network_->piece(arc);
         const double slower_by = slowness.of(network_->piece_of(arc));
-        if (!network_->means(arc).has(means_) || slower_by == Slowness::closed) {
+        const auto hours = hours_.find(network_->piece_of(arc));
+        const bool never_opens = hours != hours_.end() && hours->second.sailings().empty();
+        if (!network_->means(arc).has(means_) || slower_by == Slowness::closed || never_opens) {
             continue;
         }
         Weight weight{closed_ds, 0};
@@ -191,6 +212,7 @@ Metric::Metric(std::shared_ptr<const RoadNetwork> network, const SpeedRules& rul
         typical_ds_[number] = weight.typical_ds;
         variance_ds2_[number] = clamp_variance(weight.variance_ds2);
     }
+    mark_waits();
 }
 
 Metric::Metric(std::shared_ptr<const RoadNetwork> network, const SpeedRules& rules)
@@ -209,6 +231,37 @@ Metric::Metric(std::shared_ptr<const RoadNetwork> network, std::vector<std::uint
     for (std::uint32_t& typical : typical_ds_) {
         typical = std::min(typical, closed_ds);
     }
+    mark_waits();
+}
+
+void Metric::mark_waits() {
+    const auto mark = [&](const Piece& piece) {
+        waits_.resize(network_->arc_count());
+        for (const ArcId arc : {piece.forward, piece.backward}) {
+            if (arc.exists()) {
+                waits_[arc.value] = true;
+            }
+        }
+    };
+    for (const Piece& piece : network_->pieces()) {
+        if (piece.is_ferry() && network_->ferries()[piece.ferry].timetable) {
+            mark(piece);
+        }
+    }
+    for (const auto& [piece, unused] : hours_) {
+        mark(network_->piece(piece));
+    }
+}
+
+const Timetable* Metric::timetable(ArcId arc) const {
+    if (!waits(arc)) {
+        return nullptr;
+    }
+    const Piece& piece = network_->piece(arc);
+    if (piece.is_ferry()) {
+        return &*network_->ferries()[piece.ferry].timetable;
+    }
+    return &hours_.at(network_->piece_of(arc));
 }
 
 Metric Metric::without(std::span<const PieceId> pieces) const {

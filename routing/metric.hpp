@@ -2,6 +2,7 @@
 /// The weight of every arc for one means of transport under one set of road conditions.
 
 #include <cstdint>
+#include <map>
 #include <memory>
 #include <span>
 #include <vector>
@@ -64,8 +65,13 @@ public:
     bool is_open(const Piece& piece) const {
         return is_open(piece.forward) || is_open(piece.backward);
     }
-    /// Of an open arc. For a ferry with a timetable: its shortest crossing without waiting, a lower
-    /// bound.
+    /// When one may set out on the arc; none where at any time. Lives as long as the metric.
+    const Timetable* timetable(ArcId arc) const;
+    /// Whether it has a timetable: what it takes depends on when one gets there.
+    bool waits(ArcId arc) const { return !waits_.empty() && waits_[arc.value]; }
+    bool has_waits() const { return !waits_.empty(); }
+
+    /// Of an open arc. With a timetable: what it takes without waiting, a lower bound.
     Weight weight(ArcId arc) const { return {typical_ds_[arc.value], variance_ds2_[arc.value]}; }
     /// Part of an open arc, `from_cm` to `to_cm` along its own direction. Parts add up to the whole
     /// exactly.
@@ -80,11 +86,17 @@ public:
     std::span<const std::uint32_t> variance_ds2() const { return variance_ds2_; }
 
 private:
+    void mark_waits();
+
     std::shared_ptr<const RoadNetwork> network_;
     Means means_ = Means::car;
     RoadConditions conditions_;
     std::vector<std::uint32_t> typical_ds_;
     std::vector<std::uint32_t> variance_ds2_;
+    /// Of roads that are open only at certain hours, by piece.
+    std::map<PieceId, Timetable> hours_;
+    /// Empty where nothing has a timetable.
+    std::vector<bool> waits_;
     RoadSpeed off_road_;
     double off_road_detour_ = 1;
 };

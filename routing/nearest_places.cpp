@@ -69,9 +69,9 @@ NearestPlaces::NearestPlaces(std::shared_ptr<const Metric> metric, std::vector<S
     for (std::size_t i = 0; i < settlements_.size(); ++i) {
         PlaceLabel best = best_over_nodes(*metric_, settlements_[i], weight_of, label_at);
         for (const Access& access : settlements_[i].accesses) {
-            auto on =
-                std::lower_bound(places_on_.begin(), places_on_.end(), OnPiece{access.piece, 0});
-            for (; on != places_on_.end() && on->piece == access.piece; ++on) {
+            const PieceId piece = metric_->network().original(access.piece);
+            auto on = std::lower_bound(places_on_.begin(), places_on_.end(), OnPiece{piece, 0});
+            for (; on != places_on_.end() && on->piece == piece; ++on) {
                 if (is_capable_[on->index]) {
                     best = std::min(best, best_beside(*metric_, access, places_[on->index],
                                                       {0, on->index, 0}, weight_of));
@@ -86,23 +86,23 @@ NearestPlaces::NearestPlaces(std::shared_ptr<const Metric> metric, std::vector<S
 void NearestPlaces::find_entries() {
     const RoadNetwork& network = metric_->network();
     for (std::uint32_t place = 0; place < places_.size(); ++place) {
-        for (std::uint32_t number = 0; number < places_[place].accesses.size(); ++number) {
-            const Piece& piece = network.piece(places_[place].accesses[number].piece);
-            gates_.push_back({piece.from, place, number});
-            gates_.push_back({piece.to, place, number});
-            places_on_.push_back({places_[place].accesses[number].piece, place});
+        for (const Access& access : places_[place].accesses) {
+            each_way_in(network, access, [&](NodeId node, const std::optional<ArcPart>&) {
+                gates_.push_back({node, place});
+            });
+            places_on_.push_back({network.original(access.piece), place});
         }
     }
     std::vector<AtNode> at;
     for (std::uint32_t i = 0; i < settlements_.size(); ++i) {
         for (const Access& access : settlements_[i].accesses) {
-            at.push_back({network.piece(access.piece).from, i});
-            at.push_back({network.piece(access.piece).to, i});
-            settlements_on_.push_back({access.piece, i});
+            each_way_out(network, access, [&](NodeId node, const std::optional<ArcPart>&) {
+                at.push_back({node, i});
+            });
+            settlements_on_.push_back({network.original(access.piece), i});
         }
     }
-    std::stable_sort(gates_.begin(), gates_.end(),
-                     [](const PlaceGate& a, const PlaceGate& b) { return a.node < b.node; });
+    std::sort(gates_.begin(), gates_.end());
     std::sort(places_on_.begin(), places_on_.end());
     std::sort(settlements_on_.begin(), settlements_on_.end());
     std::sort(at.begin(), at.end());

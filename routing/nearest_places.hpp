@@ -33,9 +33,9 @@ struct PlaceLabel {
 /// The nearest capable place of every node and every settlement. Immutable; share it between
 /// threads. 16 bytes per node. Made by one Dijkstra search from all places against the traffic.
 ///
-/// No departure is known here, so nobody waits: a ferry with a timetable counts its crossing alone.
-/// Give a metric of which that is not true, or close such ferries (`Metric::without`), where the
-/// waits matter.
+/// No departure is known here, so nobody waits: a ferry or a road with a timetable counts its way
+/// alone. Give a metric of which that is not true, or close such pieces (`Metric::without`), where
+/// the waits matter.
 class NearestPlaces {
 public:
     /// @param is_capable one per place: only these count
@@ -56,12 +56,13 @@ public:
 private:
     friend class WhatIf;
 
-    /// A way off a node to a place, by one access.
+    /// A place that is entered from a node.
     struct PlaceGate {
         NodeId node;
         std::uint32_t place = 0;
-        std::uint32_t access = 0;
+        auto operator<=>(const PlaceGate&) const = default;
     };
+    /// The piece is never a copy.
     struct OnPiece {
         PieceId piece;
         std::uint32_t index = 0;

@@ -54,7 +54,7 @@ void PlaceIndex::keep(std::uint32_t place) {
     const Metric& metric = metric_->metric();
     check_snap(metric.network(), places_[place]);
     for (const Access& access : places_[place].accesses) {
-        kept_->places_on.emplace(access.piece, place);
+        kept_->places_on.emplace(metric.network().original(access.piece), place);
     }
     const auto rank = metric_->hierarchy().arrays().rank_of_node;
     for (const Gate& gate : gates(metric, places_[place])) {

@@ -20,23 +20,6 @@ std::vector<TimeAndSpread> values_of(const Metric& metric) {
     return values;
 }
 
-/// Empty where the network has no ferry with a timetable.
-std::vector<bool> waits_of(const RoadNetwork& network) {
-    std::vector<bool> waits;
-    for (const Piece& piece : network.pieces()) {
-        if (!piece.is_ferry() || !network.ferries()[piece.ferry].timetable) {
-            continue;
-        }
-        waits.resize(network.arc_count());
-        for (const ArcId arc : {piece.forward, piece.backward}) {
-            if (arc.exists()) {
-                waits[arc.value] = true;
-            }
-        }
-    }
-    return waits;
-}
-
 }  // namespace
 
 GraphView view_of(const RoadNetwork& network) {
@@ -56,10 +39,7 @@ std::shared_ptr<const Hierarchy> make_hierarchy(const RoadNetwork& network,
 
 PreparedMetric::PreparedMetric(std::shared_ptr<const Metric> metric,
                                std::shared_ptr<const Hierarchy> hierarchy, unsigned threads)
-    : metric_(std::move(metric)),
-      hierarchy_(std::move(hierarchy)),
-      values_(values_of(*metric_)),
-      waits_(waits_of(metric_->network())) {
+    : metric_(std::move(metric)), hierarchy_(std::move(hierarchy)), values_(values_of(*metric_)) {
     if (hierarchy_->node_count() != metric_->network().node_count() ||
         hierarchy_->network_arc_count() != values_.size()) {
         throw InputError("the hierarchy was made from another network than the metric");
@@ -71,8 +51,7 @@ PreparedMetric::PreparedMetric(const PreparedMetric& before, std::shared_ptr<con
     : metric_(std::move(metric)),
       hierarchy_(before.hierarchy_),
       values_(values_of(*metric_)),
-      weights_(before.weights_),
-      waits_(before.waits_) {
+      weights_(before.weights_) {
     const RoadNetwork& network = metric_->network();
     std::vector<UpArc> changed;
     for (std::uint32_t number = 0; number < values_.size(); ++number) {

@@ -35,19 +35,18 @@ public:
 
     const Metric& metric() const { return *metric_; }
     const Hierarchy& hierarchy() const { return *hierarchy_; }
-    /// One per arc of the network. For a ferry with a timetable: without waiting, a lower bound.
+    /// One per arc of the network. With a timetable: without waiting, a lower bound.
     std::span<const TimeAndSpread> values() const { return values_; }
     std::span<const BothWays<TimeAndSpread>> weights() const { return weights_; }
     /// Whether what the arc takes depends on when one gets there.
-    bool waits(ArcId arc) const { return !waits_.empty() && waits_[arc.value]; }
-    bool has_waits() const { return !waits_.empty(); }
+    bool waits(ArcId arc) const { return metric_->waits(arc); }
+    bool has_waits() const { return metric_->has_waits(); }
 
 private:
     std::shared_ptr<const Metric> metric_;
     std::shared_ptr<const Hierarchy> hierarchy_;
     std::vector<TimeAndSpread> values_;
     std::vector<BothWays<TimeAndSpread>> weights_;
-    std::vector<bool> waits_;
 };
 
 }  // namespace waybourne::routing

@@ -12,10 +12,13 @@ namespace {
 
 /// From here a road is followed: along its piece's own direction or against it.
 struct Origin {
+    /// Never a copy.
     PieceId piece;
     bool goes_up = true;
     std::uint32_t at_cm = 0;
     Label label;
+    /// That one drives on.
+    ArcId arc;
     auto operator<=>(const Origin&) const = default;
 };
 
@@ -33,9 +36,11 @@ std::uint32_t judged(const Label& label, JudgedBy judged_by) {
 class Cut {
 public:
     /// @param is_from_starts else towards the targets
-    Cut(const Metric& metric, bool is_from_starts, std::uint32_t limit_ds, JudgedBy judged_by)
+    Cut(const Metric& metric, bool is_from_starts, Instant at, std::uint32_t limit_ds,
+        JudgedBy judged_by)
         : metric_(metric),
           is_from_starts_(is_from_starts),
+          at_(at),
           limit_ds_(limit_ds),
           judged_by_(judged_by) {}
 
@@ -67,14 +72,20 @@ private:
             return origin.label;
         }
         const Piece& piece = metric_.network().piece(origin.piece);
-        // towards the targets one drives against the direction that is followed
-        const bool drives_up = origin.goes_up == is_from_starts_;
         const std::uint32_t end = origin.goes_up ? origin.at_cm + cm : origin.at_cm - cm;
         const auto [low, high] = std::minmax(origin.at_cm, end);
+        // towards the targets one drives against the direction that is followed
         const ArcPart part =
-            drives_up ? ArcPart{piece.forward, low, high}
-                      : ArcPart{piece.backward, piece.length_cm - high, piece.length_cm - low};
-        return extended(origin.label, metric_.weight(part.arc, part.from_cm, part.to_cm));
+            origin.goes_up == is_from_starts_
+                ? ArcPart{origin.arc, low, high}
+                : ArcPart{origin.arc, piece.length_cm - high, piece.length_cm - low};
+        const Weight weight = metric_.weight(part.arc, part.from_cm, part.to_cm);
+        const Timetable* const hours = is_from_starts_ ? metric_.timetable(part.arc) : nullptr;
+        if (hours == nullptr) {
+            return extended(origin.label, weight);
+        }
+        const Label set_out = let_through(origin.label, *hours, at_);
+        return set_out.is_reached() ? extended(set_out, weight) : set_out;
     }
 
     /// Inside, and no other origin gets there by a better way, whose time would then count. True up
@@ -118,6 +129,7 @@ private:
 
     const Metric& metric_;
     bool is_from_starts_;
+    Instant at_;
     std::uint32_t limit_ds_;
     JudgedBy judged_by_;
 };
@@ -151,7 +163,7 @@ public:
                 }
             }
         });
-        return finish(true, judged_by);
+        return finish(true, at, judged_by);
     }
 
     Reach to(std::span<const Snap> targets, Seconds limit, JudgedBy judged_by) {
@@ -175,7 +187,7 @@ public:
                 }
             }
         });
-        return finish(false, judged_by);
+        return finish(false, {}, judged_by);
     }
 
 private:
@@ -220,17 +232,20 @@ private:
     /// A place on a road: both directions from there, where they are open.
     void begin_on_road(const Access& access, bool is_from_starts) {
         const Label label = extended(Label::start(), metric_->off_road(access.off_road));
-        const Piece& piece = network_.piece(access.piece);
-        if (is_empty_ || !label.is_reached() || piece.is_ferry()) {
+        if (is_empty_ || !label.is_reached() || network_.piece(access.piece).is_ferry()) {
             return;
         }
-        // towards a target one drives against the direction that is followed
-        if (metric_->is_open(is_from_starts ? piece.forward : piece.backward)) {
-            origins_.push_back({access.piece, true, access.along_cm, label});
-        }
-        if (metric_->is_open(is_from_starts ? piece.backward : piece.forward)) {
-            origins_.push_back({access.piece, false, access.along_cm, label});
-        }
+        const PieceId id = network_.original(access.piece);
+        each_version(network_, id, [&](PieceId version) {
+            const Piece& piece = network_.piece(version);
+            for (const bool goes_up : {true, false}) {
+                // towards a target one drives against the direction that is followed
+                const ArcId arc = goes_up == is_from_starts ? piece.forward : piece.backward;
+                if (metric_->is_open(arc)) {
+                    origins_.push_back({id, goes_up, access.along_cm, label, arc});
+                }
+            }
+        });
     }
 
     void follow(ArcId arc, const Label& label, bool is_from_starts) {
@@ -241,19 +256,15 @@ private:
             return;
         }
         const bool goes_up = network_.is_forward(arc) == is_from_starts;
-        origins_.push_back({id, goes_up, goes_up ? 0 : piece.length_cm, label});
+        origins_.push_back(
+            {network_.original(id), goes_up, goes_up ? 0 : piece.length_cm, label, arc});
     }
 
-    Reach finish(bool is_from_starts, JudgedBy judged_by) {
+    Reach finish(bool is_from_starts, Instant at, JudgedBy judged_by) {
         Reach reach;
-        std::sort(touched_.begin(), touched_.end());
-        for (const NodeId node : touched_) {
-            if (is_inside(node, judged_by)) {
-                reach.nodes.push_back({node, labels_[node.value].travel_time()});
-            }
-        }
+        add_nodes(judged_by, reach);
         std::sort(origins_.begin(), origins_.end());
-        Cut cut{*metric_, is_from_starts, limit_ds_, judged_by};
+        Cut cut{*metric_, is_from_starts, at, limit_ds_, judged_by};
         for (auto first = origins_.begin(); first != origins_.end();) {
             const auto last = std::find_if(first, origins_.end(), [&](const Origin& other) {
                 return other.piece != first->piece;
@@ -263,6 +274,21 @@ private:
         }
         add_ferries(judged_by, reach);
         return reach;
+    }
+
+    /// Each junction once, by the best of its copies.
+    void add_nodes(JudgedBy judged_by, Reach& reach) const {
+        std::vector<std::pair<NodeId, Label>> reached;
+        for (const NodeId node : touched_) {
+            reached.emplace_back(network_.original(node), labels_[node.value]);
+        }
+        std::sort(reached.begin(), reached.end());
+        for (std::size_t i = 0; i < reached.size(); ++i) {
+            const auto& [node, label] = reached[i];
+            if ((i == 0 || reached[i - 1].first != node) && judged(label, judged_by) <= limit_ds_) {
+                reach.nodes.push_back({node, label.travel_time()});
+            }
+        }
     }
 
     bool is_inside(NodeId node, JudgedBy judged_by) const {
@@ -277,13 +303,15 @@ private:
         for (const PieceId id : ferries_) {
             const Piece& piece = network_.piece(id);
             if (is_inside(piece.from, judged_by) && is_inside(piece.to, judged_by)) {
-                reach.stretches.push_back({id, 0, piece.length_cm});
+                reach.stretches.push_back({network_.original(id), 0, piece.length_cm});
             }
         }
         std::sort(reach.stretches.begin(), reach.stretches.end(),
                   [](const ReachedStretch& a, const ReachedStretch& b) {
                       return a.piece != b.piece ? a.piece < b.piece : a.from_cm < b.from_cm;
                   });
+        reach.stretches.erase(std::unique(reach.stretches.begin(), reach.stretches.end()),
+                              reach.stretches.end());
     }
 
     std::shared_ptr<const Metric> metric_;

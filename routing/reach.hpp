@@ -53,8 +53,8 @@ public:
                JudgedBy judged_by = JudgedBy::typical);
 
     /// From where the nearest of `targets` is reached. When each of those many would set out is not
-    /// known, so nobody waits here: a ferry with a timetable counts its crossing alone. Close such
-    /// ferries (`Metric::without`) to see who gets there without.
+    /// known, so nobody waits here: a ferry or a road with a timetable counts its way alone. Close
+    /// such pieces (`Metric::without`) to see who gets there without.
     /// @throws InputError if a snap is not of this network
     Reach to(std::span<const Snap> targets, Seconds limit, JudgedBy judged_by = JudgedBy::typical);
 

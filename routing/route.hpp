@@ -30,7 +30,8 @@ struct Leg {
     std::vector<Stretch> stretches;
     TravelTime travel_time;
     Metres distance;
-    /// Waiting before this leg starts (a ferry), counted in `travel_time` too.
+    /// Waiting before this leg starts (a ferry, a road that is not open yet), counted in
+    /// `travel_time` too.
     Seconds wait{};
     std::vector<GeoPoint> line;
     /// Taken as an assumption rather than read from the map, e.g. walking off the road.

@@ -77,13 +77,15 @@ void WhatIf::set_weights(const PlannedChange& change) {
     weights_.clear();
     const RoadNetwork& network = base_->metric().network();
     for (const ChangedRoad& road : change.changed_roads) {
-        const Piece& piece = network.piece(road.piece);
-        for (const auto& [arc, weight] :
-             {std::pair(piece.forward, road.forward), std::pair(piece.backward, road.backward)}) {
-            if (arc.exists()) {
-                weights_.push_back({arc, weight.value_or(closed_weight)});
+        each_version(network, road.piece, [&](PieceId version) {
+            const Piece& piece = network.piece(version);
+            if (piece.forward.exists()) {
+                weights_.push_back({piece.forward, road.forward.value_or(closed_weight)});
             }
-        }
+            if (piece.backward.exists()) {
+                weights_.push_back({piece.backward, road.backward.value_or(closed_weight)});
+            }
+        });
     }
     // of a piece named twice the last word counts
     std::stable_sort(weights_.begin(), weights_.end(),
@@ -118,23 +120,34 @@ PlaceLabel WhatIf::label_at(NodeId node) const {
     return round_of_node_[node.value] == round_ ? labels_[node.value] : base_->labels_[node.value];
 }
 
+/// Calls `visit(place)` for the places on the piece or on another version of it.
+template <typename Visit>
+void WhatIf::visit_places_on(PieceId version, const Visit& visit) const {
+    const PieceId piece = base_->metric().network().original(version);
+    auto on = std::lower_bound(base_->places_on_.begin(), base_->places_on_.end(),
+                               NearestPlaces::OnPiece{piece, 0});
+    for (; on != base_->places_on_.end() && on->piece == piece; ++on) {
+        visit(on->index);
+    }
+}
+
 /// Takes back the nodes whose way rests on something lost or slower, and all that follow them.
 void WhatIf::take_back(const PlannedChange& change) {
     const RoadNetwork& network = base_->metric().network();
-    const auto take_back_if = [&](NodeId node, const auto& is_concerned) {
-        const PlaceLabel& label = base_->labels_[node.value];
-        if (label.is_reached() && !base_->next_[node.value].exists() && is_concerned(label.place)) {
-            take_back(node);
+    const auto take_back_at = [&](std::uint32_t place) {
+        for (const Access& access : base_->places()[place].accesses) {
+            each_way_in(network, access, [&](NodeId node, const std::optional<ArcPart>&) {
+                const PlaceLabel& label = base_->labels_[node.value];
+                if (label.is_reached() && label.place == place &&
+                    !base_->next_[node.value].exists()) {
+                    take_back(node);
+                }
+            });
         }
     };
     for (const std::uint32_t place : lost_) {
-        for (const Access& access : base_->places()[place].accesses) {
-            const Piece& piece = network.piece(access.piece);
-            const auto is_lost = [place](std::uint32_t other) { return other == place; };
-            take_back_if(piece.from, is_lost);
-            take_back_if(piece.to, is_lost);
-            look_at_settlements_on(base_->places()[place]);
-        }
+        take_back_at(place);
+        look_at_settlements_on(base_->places()[place]);
     }
     for (const NewWeight& changed : weights_) {
         const NodeId tail = network.tail(changed.arc);
@@ -144,13 +157,7 @@ void WhatIf::take_back(const PlannedChange& change) {
         }
     }
     for (const ChangedRoad& road : change.changed_roads) {
-        const Piece& piece = network.piece(road.piece);
-        const auto lies_on = [&](std::uint32_t place) {
-            return std::binary_search(base_->places_on_.begin(), base_->places_on_.end(),
-                                      NearestPlaces::OnPiece{road.piece, place});
-        };
-        take_back_if(piece.from, lies_on);
-        take_back_if(piece.to, lies_on);
+        visit_places_on(road.piece, take_back_at);
         look_at_settlements_on(road.piece);
     }
     take_back_what_follows();
@@ -204,11 +211,7 @@ void WhatIf::seed_changed_roads(const PlannedChange& change) {
         }
     }
     for (const ChangedRoad& road : change.changed_roads) {
-        auto on = std::lower_bound(base_->places_on_.begin(), base_->places_on_.end(),
-                                   NearestPlaces::OnPiece{road.piece, 0});
-        for (; on != base_->places_on_.end() && on->piece == road.piece; ++on) {
-            seed_place(on->index);
-        }
+        visit_places_on(road.piece, [this](std::uint32_t place) { seed_place(place); });
     }
 }
 
@@ -288,14 +291,12 @@ PlaceLabel WhatIf::label_at(const Snap& snap) const {
     PlaceLabel best =
         best_over_nodes(metric, snap, weight_of, [this](NodeId node) { return label_at(node); });
     for (const Access& access : snap.accesses) {
-        auto on = std::lower_bound(base_->places_on_.begin(), base_->places_on_.end(),
-                                   NearestPlaces::OnPiece{access.piece, 0});
-        for (; on != base_->places_on_.end() && on->piece == access.piece; ++on) {
-            if (counts(on->index)) {
-                best = std::min(best, best_beside(metric, access, base_->places()[on->index],
-                                                  {0, on->index, 0}, weight_of));
+        visit_places_on(access.piece, [&](std::uint32_t place) {
+            if (counts(place)) {
+                best = std::min(best, best_beside(metric, access, base_->places()[place],
+                                                  {0, place, 0}, weight_of));
             }
-        }
+        });
         for (const Source& source : sources_) {
             best =
                 std::min(best, best_beside(metric, access, *source.snap, source.start, weight_of));
@@ -317,7 +318,8 @@ void WhatIf::look_at_settlements_on(const Snap& snap) {
     }
 }
 
-void WhatIf::look_at_settlements_on(PieceId piece) {
+void WhatIf::look_at_settlements_on(PieceId version) {
+    const PieceId piece = base_->metric().network().original(version);
     const auto& all = base_->settlements_on_;
     auto on = std::lower_bound(all.begin(), all.end(), NearestPlaces::OnPiece{piece, 0});
     for (; on != all.end() && on->piece == piece; ++on) {

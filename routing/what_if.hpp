@@ -10,8 +10,8 @@
 
 namespace waybourne::routing {
 
-/// A piece of road as it would be; none where it would be closed in that direction. What the
-/// network does not allow stays closed.
+/// A piece of road as it would be, with all its copies; none where it would be closed in that
+/// direction. What the network does not allow stays closed.
 struct ChangedRoad {
     PieceId piece;
     std::optional<Weight> forward;
@@ -93,7 +93,9 @@ private:
     void run();
     void collect();
     void look_at_settlements_on(const Snap& snap);
-    void look_at_settlements_on(PieceId piece);
+    void look_at_settlements_on(PieceId version);
+    template <typename Visit>
+    void visit_places_on(PieceId version, const Visit& visit) const;
     void look_at(std::uint32_t settlement);
 
     PlaceLabel label_at(NodeId node) const;

@@ -1,5 +1,7 @@
 #include "routing/internal/ends.hpp"
 
+#include "routing/internal/end_parts.hpp"
+
 namespace waybourne::routing {
 
 namespace {
@@ -44,29 +46,13 @@ std::vector<Entry> entries(const Metric& metric, const Departure& departure) {
     for (std::uint32_t number = 0; number < accesses.size(); ++number) {
         const Access& access = accesses[number];
         const Label at_road = walked(Label::start(), metric, access);
-        const auto add = [&](NodeId node, std::optional<ArcPart> first) {
+        each_way_out(network, access, [&](NodeId node, const std::optional<ArcPart>& first) {
+            if (first && !metric.is_open(first->arc)) {
+                return;
+            }
             const Label label = first ? along(at_road, metric, *first, departure.at) : at_road;
             if (label.is_reached()) {
                 found.push_back({node, number, first, label});
-            }
-        };
-        const Piece& stretch = network.piece(access.piece);
-        const std::uint32_t back_cm = stretch.length_cm - access.along_cm;
-        if (access.along_cm == 0) {
-            add(network.original(stretch.from), std::nullopt);
-        }
-        if (back_cm == 0) {
-            add(network.original(stretch.to), std::nullopt);
-        }
-        each_version(network, access.piece, [&](PieceId version) {
-            const Piece& piece = network.piece(version);
-            const bool leaves_to = network.original(piece.to) == piece.to;
-            const bool leaves_from = network.original(piece.from) == piece.from;
-            if (access.along_cm > 0 && leaves_to && metric.is_open(piece.backward)) {
-                add(piece.from, ArcPart{piece.backward, back_cm, piece.length_cm});
-            }
-            if (back_cm > 0 && leaves_from && metric.is_open(piece.forward)) {
-                add(piece.to, ArcPart{piece.forward, access.along_cm, piece.length_cm});
             }
         });
     }
@@ -77,31 +63,12 @@ std::vector<Gate> gates(const Metric& metric, const Snap& target) {
     const RoadNetwork& network = metric.network();
     std::vector<Gate> found;
     for (std::uint32_t number = 0; number < target.accesses.size(); ++number) {
-        const Access& access = target.accesses[number];
-        const auto add_node = [&](NodeId node) {
-            const NodeId original = network.original(node);
-            found.push_back({original, number, std::nullopt});
-            for (const NodeCopy& pair : network.copies(original)) {
-                found.push_back({pair.copy, number, std::nullopt});
-            }
-        };
-        const Piece& stretch = network.piece(access.piece);
-        const std::uint32_t back_cm = stretch.length_cm - access.along_cm;
-        if (access.along_cm == 0) {
-            add_node(stretch.from);
-        }
-        if (back_cm == 0) {
-            add_node(stretch.to);
-        }
-        each_version(network, access.piece, [&](PieceId version) {
-            const Piece& piece = network.piece(version);
-            if (access.along_cm > 0 && metric.is_open(piece.forward)) {
-                found.push_back({piece.from, number, ArcPart{piece.forward, 0, access.along_cm}});
-            }
-            if (back_cm > 0 && metric.is_open(piece.backward)) {
-                found.push_back({piece.to, number, ArcPart{piece.backward, 0, back_cm}});
-            }
-        });
+        each_way_in(network, target.accesses[number],
+                    [&](NodeId node, const std::optional<ArcPart>& last) {
+                        if (!last || metric.is_open(last->arc)) {
+                            found.push_back({node, number, last});
+                        }
+                    });
     }
     return found;
 }

@@ -39,7 +39,13 @@ HierarchySearch::Found HierarchySearch::find(const Snap& target, bool with_way) 
             }
         }
     }
+    const auto waits = [&](const std::optional<ArcPart>& part) {
+        return part && metric.waits(part->arc);
+    };
     const auto short_way = direct(metric, *departure_, target);
+    if (short_way && waits(short_way->part)) {
+        return exactly(target);
+    }
     if (short_way && to_value(short_way->label) <= best.value) {
         return found_directly(*short_way, target);
     }
@@ -53,8 +59,11 @@ HierarchySearch::Found HierarchySearch::find(const Snap& target, bool with_way) 
             gate_value(metric, to[best_gate], target), Climb::Direction::to_here);
     const std::vector<std::uint32_t> arcs = unpack(
         metric_->hierarchy(), metric_->values(), metric_->weights(), from_[best_entry], to_, best);
-    if (may_wait() && std::any_of(arcs.begin(), arcs.end(),
-                                  [&](std::uint32_t arc) { return metric_->waits(ArcId{arc}); })) {
+    const bool is_by_the_clock =
+        waits(entries_[best_entry].first) || waits(to[best_gate].last) ||
+        (may_wait() && std::any_of(arcs.begin(), arcs.end(),
+                                   [&](std::uint32_t arc) { return metric.waits(ArcId{arc}); }));
+    if (is_by_the_clock) {
         return exactly(target);
     }
     return {to_label(best.value),
@@ -106,7 +115,8 @@ Way HierarchySearch::way(const Entry& entry, const std::vector<std::uint32_t>& a
 template <typename Visit>
 void HierarchySearch::visit_beside(const PlaceIndex& places, const Visit& visit) const {
     for (const Access& access : departure_->from.accesses) {
-        const auto [begin, end] = places.kept_->places_on.equal_range(access.piece);
+        const auto [begin, end] =
+            places.kept_->places_on.equal_range(metric_->metric().network().original(access.piece));
         for (auto beside = begin; beside != end; ++beside) {
             visit(beside->second);
         }

@@ -11,7 +11,7 @@ namespace waybourne::routing {
 
 struct PlaceIndex::Kept {
     Buckets<TimeAndSpread> buckets;
-    /// By piece: a way that never leaves the piece passes no bucket.
+    /// By piece, never a copy: a way that never leaves the piece passes no bucket.
     std::multimap<PieceId, std::uint32_t> places_on;
 };
 

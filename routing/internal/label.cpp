@@ -21,6 +21,19 @@ std::optional<std::uint32_t> sailing_ds(const Timetable& timetable, Instant depa
     return static_cast<std::uint32_t>(ds);
 }
 
+/// When somebody who is there that long after the trip started may set out; none if never. By the
+/// second that has begun, not by the next, so that a later arrival never sets out earlier.
+std::optional<std::uint32_t> setting_out_ds(const Timetable& hours, Instant departure,
+                                            std::uint32_t there_ds) {
+    const Instant there = departure + Seconds{there_ds / 10};
+    const auto opens = hours.next_departure(there);
+    if (!opens) {
+        return std::nullopt;
+    }
+    const std::int64_t ds = *opens == there ? there_ds : (*opens - departure).count() * 10;
+    return ds < closed_ds ? std::optional(static_cast<std::uint32_t>(ds)) : std::nullopt;
+}
+
 }  // namespace
 
 std::uint32_t Label::allowed_ds() const {
@@ -36,15 +49,27 @@ Label aboard(const Label& label, const Timetable& timetable, Instant departure) 
     return {*typical, *allowed, 0, *typical};
 }
 
+Label let_through(const Label& label, const Timetable& hours, Instant departure) {
+    const auto typical = setting_out_ds(hours, departure, label.typical_ds);
+    const auto allowed = setting_out_ds(hours, departure, label.allowed_ds());
+    if (!typical || !allowed) {
+        return {};
+    }
+    if (*typical == label.typical_ds && *allowed == label.allowed_ds()) {
+        return label;
+    }
+    return {*typical, *allowed, 0, *typical};
+}
+
 Label across(const Label& label, const Metric& metric, ArcId arc, Instant departure) {
-    const RoadNetwork& network = metric.network();
-    const Piece& piece = network.piece(arc);
-    if (!piece.is_ferry() || !metric.is_open(arc)) {
+    const Timetable* const timetable = metric.timetable(arc);
+    if (timetable == nullptr || !metric.is_open(arc)) {
         return extended(label, metric.weight(arc));
     }
-    const auto& timetable = network.ferries()[piece.ferry].timetable;
-    return timetable ? extended(aboard(label, *timetable, departure), metric.weight(arc))
-                     : extended(label, metric.weight(arc));
+    return extended(metric.network().piece(arc).is_ferry()
+                        ? aboard(label, *timetable, departure)
+                        : let_through(label, *timetable, departure),
+                    metric.weight(arc));
 }
 
 }  // namespace waybourne::routing

@@ -51,7 +51,12 @@ inline Label extended(const Label& label, const Weight& weight) {
 /// @param departure when the whole trip started
 Label aboard(const Label& label, const Timetable& timetable, Instant departure);
 
-/// Across one arc, waiting for its ferry where it has a timetable.
+/// At the moment one may set out on a road that is open at these hours: at once where both the
+/// typical and the allowed arrival find it open, else as with a ferry. Not reached where it never
+/// opens again.
+Label let_through(const Label& label, const Timetable& hours, Instant departure);
+
+/// Across one arc, waiting for its ferry or its hours where it has a timetable.
 Label across(const Label& label, const Metric& metric, ArcId arc, Instant departure);
 
 }  // namespace waybourne::routing

@@ -3,7 +3,8 @@
 
 #include <algorithm>
 
-#include "routing/internal/ends.hpp"
+#include "routing/internal/end_parts.hpp"
+#include "routing/internal/label.hpp"
 #include "routing/nearest_places.hpp"
 
 namespace waybourne::routing {
@@ -43,14 +44,15 @@ void visit_gates(const Metric& metric, const Snap& place, const PlaceLabel& star
     for (std::uint32_t number = 0; number < place.accesses.size(); ++number) {
         const Access& access = place.accesses[number];
         const PlaceLabel at_road = extended(start, metric.off_road(access.off_road));
-        for (const Stub& stub : stubs_to(network.piece(access.piece), access)) {
-            const PlaceLabel label =
-                at_road.is_reached() ? extended(at_road, stub_weight(network, stub.part, weight_of))
-                                     : at_road;
-            if (label.is_reached()) {
-                visit(number, stub.node, label);
-            }
+        if (!at_road.is_reached()) {
+            continue;
         }
+        each_way_in(network, access, [&](NodeId node, const std::optional<ArcPart>& part) {
+            const PlaceLabel label = extended(at_road, stub_weight(network, part, weight_of));
+            if (label.is_reached()) {
+                visit(number, node, label);
+            }
+        });
     }
 }
 
@@ -62,15 +64,15 @@ PlaceLabel best_over_nodes(const Metric& metric, const Snap& from, const WeightO
     PlaceLabel best;
     for (const Access& access : from.accesses) {
         const Weight walk = metric.off_road(access.off_road);
-        for (const Stub& stub : stubs_from(network.piece(access.piece), access)) {
-            const PlaceLabel label = label_at(stub.node);
-            const Weight part = stub_weight(network, stub.part, weight_of);
+        each_way_out(network, access, [&](NodeId node, const std::optional<ArcPart>& first) {
+            const PlaceLabel label = label_at(node);
+            const Weight part = stub_weight(network, first, weight_of);
             if (label.is_reached() && part.typical_ds < closed_ds) {
                 const PlaceLabel at_road = extended(label, part);
                 best =
                     std::min(best, at_road.is_reached() ? extended(at_road, walk) : PlaceLabel{});
             }
-        }
+        });
     }
     return best;
 }
@@ -80,26 +82,28 @@ template <typename WeightOf>
 PlaceLabel best_beside(const Metric& metric, const Access& from, const Snap& to,
                        const PlaceLabel& start, const WeightOf& weight_of) {
     const RoadNetwork& network = metric.network();
-    const Piece& piece = network.piece(from.piece);
     PlaceLabel best;
     for (const Access& access : to.accesses) {
-        if (access.piece != from.piece) {
+        if (network.original(access.piece) != network.original(from.piece)) {
             continue;
         }
-        std::optional<ArcPart> part;
-        if (access.along_cm > from.along_cm) {
-            part = ArcPart{piece.forward, from.along_cm, access.along_cm};
-        } else if (access.along_cm < from.along_cm) {
-            part = ArcPart{piece.backward, piece.length_cm - from.along_cm,
-                           piece.length_cm - access.along_cm};
-        }
-        PlaceLabel label = start;
-        for (const Weight& weight :
-             {metric.off_road(access.off_road), stub_weight(network, part, weight_of),
-              metric.off_road(from.off_road)}) {
-            label = label.is_reached() ? extended(label, weight) : label;
-        }
-        best = std::min(best, label);
+        each_version(network, from.piece, [&](PieceId version) {
+            const Piece& piece = network.piece(version);
+            std::optional<ArcPart> part;
+            if (access.along_cm > from.along_cm) {
+                part = ArcPart{piece.forward, from.along_cm, access.along_cm};
+            } else if (access.along_cm < from.along_cm) {
+                part = ArcPart{piece.backward, piece.length_cm - from.along_cm,
+                               piece.length_cm - access.along_cm};
+            }
+            PlaceLabel label = start;
+            for (const Weight& weight :
+                 {metric.off_road(access.off_road), stub_weight(network, part, weight_of),
+                  metric.off_road(from.off_road)}) {
+                label = label.is_reached() ? extended(label, weight) : label;
+            }
+            best = std::min(best, label);
+        });
     }
     return best;
 }

@@ -19,13 +19,9 @@ public:
 
     /// Vertices and edges have the numbers of the network's nodes and arcs.
     const Graph& graph() const { return graph_; }
-    /// The arc is a ferry with a timetable: what it takes depends on when one gets there.
-    bool waits(ArcId arc) const { return !waits_.empty() && waits_[arc.value]; }
 
 private:
     Graph graph_;
-    /// Empty where the network has no such ferry.
-    std::vector<bool> waits_;
 };
 
 }  // namespace waybourne::routing

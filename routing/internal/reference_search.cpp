@@ -28,13 +28,6 @@ std::vector<std::pair<std::uint32_t, std::uint32_t>> arcs_of(const RoadNetwork& 
 ReferenceGraph::ReferenceGraph(const RoadNetwork& network) {
     const auto arcs = arcs_of(network);
     graph_ = Graph(boost::edges_are_sorted, arcs.begin(), arcs.end(), network.node_count());
-    for (std::uint32_t number = 0; number < network.arc_count(); ++number) {
-        const Piece& piece = network.piece(ArcId{number});
-        if (piece.is_ferry() && network.ferries()[piece.ferry].timetable) {
-            waits_.resize(network.arc_count());
-            waits_[number] = true;
-        }
-    }
 }
 
 /// Boost's property maps, each over one member of the node states.
@@ -123,8 +116,8 @@ private:
         const Label& tail = search_->nodes_[source(edge, graph)].label;
         NodeState& head = search_->nodes_[target(edge, graph)];
         const Metric& metric = *search_->metric_;
-        const Label label = search_->graph_->waits(arc) ? across(tail, metric, arc, search_->at_)
-                                                        : extended(tail, metric.weight(arc));
+        const Label label = metric.waits(arc) ? across(tail, metric, arc, search_->at_)
+                                              : extended(tail, metric.weight(arc));
         if (!(label < head.label)) {
             return false;
         }

@@ -63,9 +63,16 @@ public:
             sail(part, piece);
             return;
         }
-        const bool is_first = !is_open_;
+        const Label after = along(now_, metric_, part, departure_.at);
+        const Timetable* const hours = metric_.timetable(part.arc);
+        const Seconds wait = hours == nullptr
+                                 ? 0s
+                                 : seconds(let_through(now_, *hours, departure_.at).typical_ds) -
+                                       seconds(now_.typical_ds);
+        const bool is_first = !is_open_ || wait > 0s;
         if (is_first) {
             open(metric_.means());
+            leg_.wait = wait;
         }
         const Weight weight = metric_.weight(part.arc, part.from_cm, part.to_cm);
         leg_weight_.typical_ds += weight.typical_ds;
@@ -74,7 +81,7 @@ public:
         if (is_first) {
             join();
         }
-        move(extended(now_, weight), length(part), network_.name_of(piece), class_of(piece));
+        move(after, length(part), network_.name_of(piece), class_of(piece));
     }
 
     Route finish() {
@@ -205,9 +212,12 @@ Label along(const Label& label, const Metric& metric, const ArcPart& part, Insta
     if (metric.network().piece(part.arc).is_ferry()) {
         return across(label, metric, part.arc, departure);
     }
-    return metric.is_open(part.arc)
-               ? extended(label, metric.weight(part.arc, part.from_cm, part.to_cm))
-               : Label{};
+    if (!metric.is_open(part.arc)) {
+        return {};
+    }
+    const Timetable* const hours = metric.timetable(part.arc);
+    return extended(hours == nullptr ? label : let_through(label, *hours, departure),
+                    metric.weight(part.arc, part.from_cm, part.to_cm));
 }
 
 Route to_route(const Metric& metric, const Departure& departure, const Snap& target,

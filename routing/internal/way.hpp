@@ -17,7 +17,8 @@ struct Way {
     Access end;
 };
 
-/// The label after one more part; a ferry is never taken in part.
+/// The label after one more part; a ferry is never taken in part, and a part of a road with hours
+/// is set out on within them.
 Label along(const Label& label, const Metric& metric, const ArcPart& part, Instant departure);
 
 /// The points of the part, its ends included, in the direction of travel.

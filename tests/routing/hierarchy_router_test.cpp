@@ -166,6 +166,30 @@ TEST_CASE("On the sample district both engines give the same, dry and wet, by da
     }
 }
 
+TEST_CASE("With roads that are open only by day both engines still give the same") {
+    const std::string path = std::string(WAYBOURNE_SOURCE_DIR) + "/maps-sample/roads.osm";
+    const ImportedMap map = import_osm(path, speed_table());
+    const auto network = std::make_shared<const RoadNetwork>(map.network);
+    const char* const hours[] = {"Mo-Su 06:00-18:00", "Mo-Fr 07:30-12:00,13:00-16:30",
+                                 "Mo-Su 22:00-05:00", "Sa 08:00-20:00"};
+    std::vector<RoadChange> changes;
+    for (std::uint32_t piece = 0; piece < network->piece_count(); piece += 9) {
+        RoadChange change;
+        change.where = network->piece(PieceId{piece}).road;
+        change.hours = parse_timetable(hours[piece % 4], "Etc/UTC").timetable;
+        if (piece % 2 == 0) {
+            change.slower_by = 1.5;
+        }
+        changes.push_back(change);
+    }
+    const auto metric =
+        std::make_shared<const Metric>(network, speed_rules(speed_table(), Means::car, {}), changes,
+                                       std::span<const TemporaryLink>{}, Instant{});
+    const std::size_t compared = compare(metric, 3, 40, 25);
+    MESSAGE("comparisons: " << compared);
+    CHECK(compared > 1'000);
+}
+
 TEST_CASE("On real maps both engines give the same") {
     const std::optional<std::string> data = outside_data();
     if (!data) {
@@ -289,4 +313,63 @@ TEST_CASE("What a place offers may change between two questions and nothing is r
     CHECK(nearest_with(4) == "nobody");
     CHECK_THROWS_AS(index.without(3), NotFound);
     CHECK_THROWS_AS(index.with(ascii_district("A--B--C--D--E").snap('E')), InputError);
+}
+
+TEST_CASE("At a gate that opens at six she waits until six, and the wait is told") {
+    // One column or row is one minute.
+    const auto district = ascii_district(R"(
+        A--B---C--D
+           |   |
+           |   |
+           E---F
+    )")
+                              .hours("BC", "Mo-Su 06:00-18:00");
+    ReferenceRouter reference{district.metric()};
+    HierarchyRouter hierarchy{prepared(district.metric())};
+    const auto minutes = [&](Instant at) {
+        const Departure departure{district.snap('A'), at};
+        const auto route = reference.route(departure, district.snap('D'));
+        const auto same = hierarchy.route(departure, district.snap('D'));
+        REQUIRE(same == route);
+        return route->travel_time.typical;
+    };
+    CHECK(minutes(Instant{12h}) == 10min);
+    // at the gate with its closing, and a second before: who is on the road may finish it
+    CHECK(minutes(Instant{18h - 3min}) == 16min);
+    CHECK(minutes(Instant{18h - 3min - 1s}) == 10min);
+    // at 05:58 two minutes of waiting are less than the six more round by E; at 05:53 seven are not
+    CHECK(minutes(Instant{6h - 5min}) == 12min);
+    CHECK(minutes(Instant{6h - 10min}) == 16min);
+    const auto route =
+        reference.route({district.snap('A'), Instant{6h - 5min}}, district.snap('D'));
+    REQUIRE(route->legs.size() == 2);
+    CHECK(route->legs[0].travel_time.typical == 3min);
+    CHECK(route->legs[1].wait == 2min);
+    CHECK(route->legs[1].travel_time.typical == 9min);
+}
+
+TEST_CASE("Who allows more time for the way may find the gate locked, and allows for that") {
+    // 60 minutes to the gate, spread 600 s: allowed arrival after more than the typical hour
+    const auto district = ascii_district(
+                              "A-----------------------------"
+                              "------------------------------B-C")
+                              .spread(600s)
+                              .hours("BC", "Mo-Su 06:00-18:00");
+    HierarchyRouter hierarchy{prepared(district.metric())};
+    const Snap target = district.snap('C');
+    const auto time = [&](Instant at) {
+        const Departure departure{district.snap('A'), at};
+        const auto found = hierarchy.travel_times(departure, {&target, 1}, no_limit)[0];
+        CHECK(
+            found ==
+            ReferenceRouter(district.metric()).travel_times(departure, {&target, 1}, no_limit)[0]);
+        return found.value();
+    };
+    const TravelTime by_day = time(Instant{10h});
+    CHECK(by_day.typical == 62min);
+    const TravelTime late = time(Instant{17h - 5min});
+    CHECK(late.typical == 62min);
+    // the allowed arrival at the gate is after 18:00, so all of the night is allowed for
+    CHECK(late.allow > 13h);
+    CHECK(by_day.allow < 2h);
 }

@@ -75,14 +75,17 @@ std::shared_ptr<const Metric> with_weights(const Metric& metric,
     std::vector<std::uint32_t> typical(metric.typical_ds().begin(), metric.typical_ds().end());
     std::vector<std::uint32_t> variance(metric.variance_ds2().begin(), metric.variance_ds2().end());
     for (const ChangedRoad& road : roads) {
-        const Piece& piece = metric.network().piece(road.piece);
-        for (const auto& [arc, weight] :
-             {std::pair(piece.forward, road.forward), std::pair(piece.backward, road.backward)}) {
-            if (arc.exists()) {
-                typical[arc.value] = weight ? weight->typical_ds : closed_ds;
-                variance[arc.value] = weight ? static_cast<std::uint32_t>(weight->variance_ds2) : 0;
+        each_version(metric.network(), road.piece, [&](PieceId version) {
+            const Piece& piece = metric.network().piece(version);
+            for (const auto& [arc, weight] : {std::pair(piece.forward, road.forward),
+                                              std::pair(piece.backward, road.backward)}) {
+                if (arc.exists()) {
+                    typical[arc.value] = weight ? weight->typical_ds : closed_ds;
+                    variance[arc.value] =
+                        weight ? static_cast<std::uint32_t>(weight->variance_ds2) : 0;
+                }
             }
-        }
+        });
     }
     return std::make_shared<const Metric>(metric.shared_network(), std::move(typical),
                                           std::move(variance));

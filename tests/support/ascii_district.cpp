@@ -179,6 +179,12 @@ AsciiDistrict AsciiDistrict::require(std::string_view places) const {
     return next;
 }
 
+AsciiDistrict AsciiDistrict::hours(std::string_view name, std::string_view opening_hours) const {
+    AsciiDistrict next = changed(name, std::nullopt, {});
+    next.changes_.back().hours = parse_timetable(opening_hours, "Etc/UTC").timetable;
+    return next;
+}
+
 AsciiDistrict AsciiDistrict::ford(std::string_view name) const {
     AsciiDistrict next = *this;
     next.road(name).is_ford = true;

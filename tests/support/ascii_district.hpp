@@ -41,6 +41,8 @@ public:
     AsciiDistrict forbid(std::string_view places) const;
     /// Whoever has come from the first letter to the second goes on like this.
     AsciiDistrict require(std::string_view places) const;
+    /// Open only at these hours, UTC, as ferry timetables are written.
+    AsciiDistrict hours(std::string_view road, std::string_view opening_hours) const;
     AsciiDistrict ford(std::string_view road) const;
     AsciiDistrict wet() const;
     /// Variance per second of median of every road and ferry.
