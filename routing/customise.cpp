@@ -223,24 +223,19 @@ private:
     }
 
     /// Takes what the lower triangles of `y` say, of arcs that are not due too: asking which would
-    /// cost more. Lower neighbours too far away to say anything new are passed over.
+    /// cost more.
     void look_down(std::uint32_t y) {
+        const std::uint32_t begin = h_.down_first[y];
         const std::uint32_t end = h_.down_first[y + 1];
-        constexpr std::uint32_t bound_lasts = 16;
-        BothWays<Value> bound;
-        for (std::uint32_t i = h_.down_first[y]; i < end; ++i) {
-            if ((i - h_.down_first[y]) % bound_lasts == 0) {
-                bound = greatest_due(y);
-            }
+        for (std::uint32_t i = begin; i < std::min(begin + ahead, end); ++i) {
+            fetch(h_.down_arc[i]);
+        }
+        for (std::uint32_t i = begin; i < end; ++i) {
             if (i + ahead < end) {
-                __builtin_prefetch(&weights_[h_.down_arc[i + ahead]]);
-                __builtin_prefetch(&h_.up_head[h_.down_arc[i + ahead]]);
+                fetch(h_.down_arc[i + ahead]);
             }
             const std::uint32_t xy = h_.down_arc[i];
             const BothWays<Value> leg = weights_[xy];
-            if (!(leg.down < bound.up) && !(leg.up < bound.down)) {
-                continue;
-            }
             const std::uint32_t row_end = h_.row_end(xy);
             for (std::uint32_t xz = xy + 1; xz < row_end; ++xz) {
                 BothWays<Value>& yz = at_depth_[h_.depth[h_.up_head[xz]]];
@@ -249,17 +244,11 @@ private:
         }
     }
 
-    /// What no arc that is due exceeds any more.
-    BothWays<Value> greatest_due(std::uint32_t y) const {
-        BothWays<Value> greatest{Value::none(), Value::none()};
-        const std::uint32_t end = h_.up_first[y + 1];
-        for (std::uint32_t a = due_arcs_.next(h_.up_first[y], end); a < end;
-             a = due_arcs_.next(a + 1, end)) {
-            const BothWays<Value>& now = at_depth_[h_.depth[h_.up_head[a]]];
-            greatest.up = std::max(greatest.up, now.up);
-            greatest.down = std::max(greatest.down, now.down);
-        }
-        return greatest;
+    /// From memory, for soon: the arc and those after it.
+    void fetch(std::uint32_t arc) const {
+        __builtin_prefetch(&weights_[arc]);
+        __builtin_prefetch(&h_.up_head[arc]);
+        __builtin_prefetch(&h_.row_marks[arc / 64]);
     }
 
     /// Puts what the changed arcs of `y` are legs of, if the change can matter there.

@@ -5,6 +5,7 @@
 #include "facilities/register_file.hpp"
 #include "routing/network_file.hpp"
 #include "routing/osm_import.hpp"
+#include "routing/prepared_metric.hpp"
 #include "server/json/district.hpp"
 #include "server/problem.hpp"
 #include "server/program_files.hpp"
@@ -122,21 +123,26 @@ facilities::FacilityRegister load_register(const Folder& folder, const District&
     });
 }
 
+/// A network, and its hierarchy where it has one already.
+struct LoadedNetwork {
+    std::shared_ptr<const routing::RoadNetwork> network;
+    std::shared_ptr<const routing::Hierarchy> hierarchy;
+};
+
 /// A prepared map (`.roads`, written by `waybourne import`), or OpenStreetMap data.
-std::shared_ptr<const routing::RoadNetwork> load_network(const fs::path& file,
-                                                         const routing::SpeedTable& speeds,
-                                                         const District& district,
-                                                         const Progress& progress) {
+LoadedNetwork load_network(const fs::path& file, const routing::SpeedTable& speeds,
+                           const District& district, const Progress& progress) {
     if (file.extension() == ".roads") {
         const routing::NetworkFile prepared = routing::NetworkFile::open(file);
         prepared.verify();
-        return prepared.network();
+        return {prepared.network(), prepared.hierarchy()};
     }
     routing::ImportSettings settings;
     settings.time_zone = district.time_zone;
-    return parsed(file, [&] {
-        return std::make_shared<const routing::RoadNetwork>(
-            routing::import_osm(file, speeds, settings, progress).network);
+    return parsed(file, [&]() -> LoadedNetwork {
+        return {std::make_shared<const routing::RoadNetwork>(
+                    routing::import_osm(file, speeds, settings, progress).network),
+                nullptr};
     });
 }
 
@@ -149,9 +155,13 @@ std::shared_ptr<const Roads> load_roads(const Folder& folder, const District& di
     sources.speeds = std::make_shared<const routing::SpeedTable>(
         parsed(speeds_file, [&] { return routing::parse_speed_table(speeds_text); }));
     const fs::path roads_file = folder.path(district.files.at("roads"));
-    sources.network = load_network(roads_file, *sources.speeds, district, options.progress);
+    const LoadedNetwork loaded =
+        load_network(roads_file, *sources.speeds, district, options.progress);
+    sources.network = loaded.network;
     if (engine_for(options.engine, sources.network->node_count()) == Engine::hierarchy) {
-        sources.hierarchy = make_hierarchy(*sources.network, options.progress);
+        sources.hierarchy = loaded.hierarchy
+                                ? loaded.hierarchy
+                                : routing::make_hierarchy(*sources.network, options.progress);
     }
     for (const facilities::Facility& place : places.facilities()) {
         sources.facility_points.push_back(place.point);

@@ -7,7 +7,6 @@
 #include <tuple>
 
 #include "routing/hierarchy_router.hpp"
-#include "routing/node_order.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
@@ -60,14 +59,6 @@ void add_boundaries(const routing::Period& period, std::vector<Instant>& boundar
 }
 
 }  // namespace
-
-std::shared_ptr<const routing::Hierarchy> make_hierarchy(const routing::RoadNetwork& network,
-                                                         const Progress& progress) {
-    const routing::GraphView graph = routing::view_of(network);
-    const auto order = routing::nested_dissection_order(graph, {}, progress);
-    return std::make_shared<const routing::Hierarchy>(
-        routing::Hierarchy::build(graph, order, progress));
-}
 
 Roads::Roads(RoadSources sources, std::size_t most_routers)
     : Roads(sources, std::make_shared<const routing::SnapIndex>(sources.network),

@@ -31,11 +31,6 @@ struct RoadSources {
     std::shared_ptr<const routing::Hierarchy> hierarchy;
 };
 
-/// Orders and contracts the network: about 20 seconds for a million junctions.
-/// @throws Unavailable
-std::shared_ptr<const routing::Hierarchy> make_hierarchy(const routing::RoadNetwork& network,
-                                                         const Progress& progress = {});
-
 /// Which weights are meant.
 struct WayKind {
     routing::Means means = routing::Means::car;

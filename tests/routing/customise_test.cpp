@@ -208,6 +208,105 @@ TEST_CASE("Two threads, and four or eight road conditions at once, give what one
     }
 }
 
+TEST_CASE("Shortcuts are those of a second, slow customisation that knows no arcs, arc for arc") {
+    // Dense and pushed instead of pulled: contracting the lowest rank joins all its neighbours.
+    std::size_t compared = 0;
+    for (const std::uint64_t seed : {21U, 22U, 23U, 24U}) {
+        CAPTURE(seed);
+        const auto network = tests::make_network({.nodes = 250,
+                                                  .seed = seed,
+                                                  .one_way_share = 0.2,
+                                                  .islands = 3,
+                                                  .zero_length_share = 0.1,
+                                                  .huge_share = 0.05,
+                                                  .closed_share = 0.05,
+                                                  .parallel_share = 0.1,
+                                                  .loop_share = 0.05});
+        const Hierarchy hierarchy =
+            Hierarchy::build(network.view(), nested_dissection_order(network.view(), {}));
+        const HierarchyArrays& h = hierarchy.arrays();
+        const std::uint32_t nodes = network.node_count();
+        const auto values = with_spread(network);
+        std::vector<TimeAndSpread> dense(std::size_t{nodes} * nodes);
+        const auto at = [&](std::uint32_t x, std::uint32_t y) -> TimeAndSpread& {
+            return dense[std::size_t{x} * nodes + y];
+        };
+        for (std::uint32_t v = 0; v < nodes; ++v) {
+            for (std::uint32_t a = network.first_out[v]; a < network.first_out[v + 1]; ++a) {
+                TimeAndSpread& one = at(h.rank_of_node[v], h.rank_of_node[network.head[a]]);
+                one = lesser(one, values[a]);
+            }
+        }
+        for (std::uint32_t x = 0; x < nodes; ++x) {
+            for (std::uint32_t y = x + 1; y < nodes; ++y) {
+                for (std::uint32_t z = x + 1; z < nodes; ++z) {
+                    at(y, z) = lesser(at(y, z), sum(at(y, x), at(x, z)));
+                }
+            }
+        }
+        const auto weights = customised(hierarchy, values);
+        for (std::uint32_t x = 0; x < nodes; ++x) {
+            for (std::uint32_t y = x + 1; y < nodes; ++y, compared += 2) {
+                const std::uint32_t arc = h.up_arc(x, y);
+                const auto fast = arc == no_arc ? BothWays<TimeAndSpread>{} : weights[arc];
+                REQUIRE(fast.up == at(x, y));
+                REQUIRE(fast.down == at(y, x));
+            }
+        }
+    }
+    MESSAGE("shortcuts compared: " << compared);
+    CHECK(compared > 200'000);
+}
+
+TEST_CASE(
+    "In whatever order a network is contracted, and on however many threads, no time changes") {
+    constexpr unsigned seed = 31;
+    CAPTURE(seed);
+    std::mt19937 random{seed};
+    std::size_t compared = 0;
+    for (const tests::MadeNetwork& network : networks()) {
+        const std::uint32_t nodes = std::min<std::uint32_t>(network.node_count(), 1000);
+        if (nodes < network.node_count()) {
+            continue;  // a bad order of many nodes has too many shortcuts for a quick test
+        }
+        std::vector<std::vector<std::uint32_t>> orders{
+            nested_dissection_order(network.view(), {}), {}, {}};
+        for (std::uint32_t v = 0; v < nodes; ++v) {
+            orders[1].push_back(v);
+        }
+        orders[2] = orders[1];
+        std::stable_sort(orders[1].begin(), orders[1].end(), [&](std::uint32_t a, std::uint32_t b) {
+            return network.first_out[a + 1] - network.first_out[a] <
+                   network.first_out[b + 1] - network.first_out[b];
+        });
+        std::shuffle(orders[2].begin(), orders[2].end(), random);
+        const auto values = with_spread(network);
+        for (const auto& order : orders) {
+            const Hierarchy hierarchy = Hierarchy::build(network.view(), order);
+            const auto weights = customised(hierarchy, values);
+            for (const unsigned threads : {2U, 3U, 7U}) {
+                REQUIRE(customised(hierarchy, values, threads) == weights);
+            }
+            const std::span<const BothWays<TimeAndSpread>> view{weights};
+            const auto rank = hierarchy.arrays().rank_of_node;
+            Search<TimeAndSpread> from{hierarchy};
+            Search<TimeAndSpread> to{hierarchy};
+            for (std::uint32_t source = 0; source < nodes; source += 1 + nodes / 5) {
+                const auto oracle = dijkstra(network.view(), values, source);
+                from.run(hierarchy, view, rank[source], TimeAndSpread::none(),
+                         Search<TimeAndSpread>::Direction::from_here);
+                for (std::uint32_t target = 0; target < nodes; ++target, ++compared) {
+                    to.run(hierarchy, view, rank[target], TimeAndSpread::none(),
+                           Search<TimeAndSpread>::Direction::to_here);
+                    REQUIRE(meet(from, to).value == oracle[target]);
+                }
+            }
+        }
+    }
+    MESSAGE("times compared: " << compared);
+    CHECK(compared > 20'000);
+}
+
 TEST_CASE("Perfect customisation gives every up arc the exact distance between its ends") {
     for (const tests::MadeNetwork& network : networks()) {
         const Hierarchy hierarchy =

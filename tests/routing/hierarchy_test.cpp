@@ -215,6 +215,22 @@ TEST_CASE("Every up arc runs to an ancestor, and what two see above is seen from
     }
 }
 
+TEST_CASE("What a hierarchy takes in memory follows from its numbers of nodes and arcs") {
+    // a path of n nodes: n - 1 up arcs without any fill, 2(n - 1) arcs of the network
+    const std::uint32_t n = 1000;
+    std::vector<std::uint32_t> order;
+    dissect_path(0, n, order);
+    const Hierarchy hierarchy = Hierarchy::build(path(n).view(), order);
+    const std::size_t up_arcs = hierarchy.arc_count();
+    const std::size_t arcs = 2 * (n - 1);
+    CHECK(up_arcs >= n - 1);
+    const std::size_t by_node = 4 * (4 * n + 3 * (n + 1));
+    const std::size_t by_up_arc =
+        4 * 2 * up_arcs + 8 * (up_arcs / 64 + 1) + 4 * ((up_arcs + 63) / 64);
+    const std::size_t jobs = 4 * hierarchy.arrays().job_first.size();
+    CHECK(hierarchy.bytes() == by_node + by_up_arc + (4 + 2) * arcs + jobs);
+}
+
 TEST_CASE("The same network gives the same order, byte for byte") {
     const auto network = tests::make_network({.nodes = 2000, .seed = 9});
     const auto first = nested_dissection_order(network.view(), {});
