@@ -174,8 +174,9 @@ void WhatIf::take_back(NodeId node) {
 
 void WhatIf::take_back_what_follows() {
     // the list grows while it is read
-    for (std::size_t i = 0; i < taken_back_.size(); ++i) {
-        for (const auto& [arc, tail] : base_->incoming().at(taken_back_[i])) {
+    std::size_t next = 0;
+    while (next < taken_back_.size()) {
+        for (const auto& [arc, tail] : base_->incoming().at(taken_back_[next++])) {
             if (base_->next_[tail.value] == arc) {
                 take_back(tail);
             }
