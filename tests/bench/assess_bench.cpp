@@ -19,23 +19,24 @@ std::string text_of(const std::string& path) {
 }
 
 triage::FindingValue to_value(const nlohmann::json& given) {
-    if (given.is_boolean()) {
-        return given.get<bool>() ? triage::Answer::yes : triage::Answer::no;
-    }
     if (given.is_number()) {
         return given.get<double>();
     }
-    return given.get<std::string>();
+    const auto text = given.get<std::string>();
+    if (text == "yes" || text == "no") {
+        return text == "yes" ? triage::Answer::yes : triage::Answer::no;
+    }
+    return text;
 }
 
 /// The worked cases as findings: real questions, neither the cheapest nor the dearest.
 std::vector<triage::Findings> worked_cases(Instant at) {
     std::vector<triage::Findings> cases;
-    for (const auto& row :
-         nlohmann::json::parse(text_of("tests/sources/worked_cases.json"))["rows"]) {
+    const auto table = nlohmann::json::parse(text_of("tests/sources/worked_cases.json"));
+    for (const auto& row : table.at("rows")) {
         triage::Findings findings;
         triage::Reading reading{at, {}, {}, {}};
-        for (const auto& [field, value] : row["input"].items()) {
+        for (const auto& [field, value] : row.at("findings").items()) {
             if (field == "sys_bp") {
                 reading.systolic = value.get<int>();
             } else if (field == "dia_bp") {

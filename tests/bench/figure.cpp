@@ -54,12 +54,13 @@ Arguments parse_arguments(int count, char** values) {
 }
 
 std::optional<bool> is_met(const Figure& figure) {
-    if (figure.goal.size() < 4) {
+    const std::size_t number = figure.goal.find_first_of("0123456789");
+    if (number == std::string::npos) {
         return std::nullopt;
     }
-    const double goal = std::stod(figure.goal.substr(3));
+    const double goal = std::stod(figure.goal.substr(number));
     const double reached = figure.ratio.value_or(figure.value);
-    return figure.goal.starts_with(">=") ? reached >= goal : reached <= goal;
+    return figure.goal.starts_with(">") ? reached >= goal : reached <= goal;
 }
 
 void print(const Figure& figure) {

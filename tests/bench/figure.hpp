@@ -17,7 +17,8 @@ struct Figure {
     std::string unit;
     /// What it was compared with in the same process.
     std::string against;
-    /// `>= N` or `<= N`, of the ratio if there is one and otherwise of the value; may be empty.
+    /// `>= N`, `<= N` or `< N`, of the ratio if there is one and otherwise of the value; may be
+    /// empty.
     std::string goal;
     std::string network;
     /// The 99th percentile, in the unit of the value.
