@@ -7,6 +7,7 @@
 #include <boost/geometry/geometries/segment.hpp>
 #include <boost/geometry/index/rtree.hpp>
 #include <cmath>
+#include <limits>
 #include <numbers>
 #include <utility>
 
@@ -147,8 +148,16 @@ bool SnapIndex::is_any_usable(PieceId original,
 std::optional<Access> SnapIndex::nearest(const GeoPoint& point,
                                          const std::function<bool(const Piece&)>& is_usable) const {
     const SpacePoint here = to_space(point);
-    const auto usable = geometry::index::satisfies(
-        [&](const Segment& segment) { return is_any_usable(segment.piece, is_usable); });
+    // looked up only for those nearer than all before: the roads lie about in memory
+    double least = std::numeric_limits<double>::infinity();
+    const auto usable = geometry::index::satisfies([&](const Segment& segment) {
+        const double off = geometry::comparable_distance(here, SegmentShape{}(segment));
+        if (off > least || !is_any_usable(segment.piece, is_usable)) {
+            return false;
+        }
+        least = off;
+        return true;
+    });
     const auto found = tree_->segments.qbegin(geometry::index::nearest(here, 1) && usable);
     if (found == tree_->segments.qend()) {
         return std::nullopt;
