@@ -40,10 +40,7 @@ public:
             if (here.is_open() && visit(x, here)) {
                 const std::uint32_t first = h.up_first[x];
                 const std::uint32_t end = h.up_first[x + 1];
-                for (std::uint32_t a = first; a < end; ++a) {
-                    Value& above = by_depth_[h.depth[h.up_head[a]]];
-                    above = lesser(above, sum(here, weights[a].up));
-                }
+                pass_up(h, weights, first, end, here);
                 if (first < end) {
                     highest = std::min(highest, h.depth[h.up_head[end - 1]]);
                 }
@@ -73,6 +70,33 @@ private:
         std::fill_n(by_depth_.begin(), depth_ + 1, Value::closed());
         by_depth_[depth_] = start;
         previous_[depth_] = no_rank;
+    }
+    /// To all higher neighbours, by the up arcs `first` up to `end`. Where many are, most follow
+    /// each other in the chain, which shows at the ends of each eight: the depths between need no
+    /// look.
+    void pass_up(const HierarchyArrays& h, std::span<const BothWays<Value>> weights,
+                 std::uint32_t first, std::uint32_t end, const Value& here) {
+        constexpr std::uint32_t group = 8;
+        std::uint32_t a = first;
+        for (; a + group <= end; a += group) {
+            const std::uint32_t depth = h.depth[h.up_head[a]];
+            if (depth - h.depth[h.up_head[a + group - 1]] == group - 1) {
+                Value* const above = by_depth_.data() + depth;
+                for (std::uint32_t i = 0; i < group; ++i) {
+                    *(above - i) = lesser(*(above - i), sum(here, weights[a + i].up));
+                }
+            } else {
+                pass_up_singly(h, weights, a, a + group, here);
+            }
+        }
+        pass_up_singly(h, weights, a, end, here);
+    }
+    void pass_up_singly(const HierarchyArrays& h, std::span<const BothWays<Value>> weights,
+                        std::uint32_t first, std::uint32_t end, const Value& here) {
+        for (std::uint32_t a = first; a < end; ++a) {
+            Value& above = by_depth_[h.depth[h.up_head[a]]];
+            above = lesser(above, sum(here, weights[a].up));
+        }
     }
     /// To one higher neighbour, from x. Without a branch: which way is better is anybody's guess.
     void relax(std::uint32_t depth, const Value& value, std::uint32_t x) {
