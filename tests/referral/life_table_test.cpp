@@ -277,8 +277,8 @@ TEST_CASE("Whatever people do, one referral follows the simple model") {
             if (kind == K::diverted && model.journey >= 4) {
                 continue;
             }
-            const bool would_end = kind == K::closed || kind == K::cancelled ||
-                                   kind == K::died_before_arrival;
+            const bool would_end =
+                kind == K::closed || kind == K::cancelled || kind == K::died_before_arrival;
             if (would_end && random() % 4 != 0) {
                 continue;  // so that most walks are long
             }
