@@ -173,12 +173,19 @@ BenchNetwork bench_network_of(const routing::RoadNetwork& roads, const routing::
 routing::RoadNetwork road_network_of(const BenchNetwork& network) {
     using namespace routing;
     NetworkBuilder builder;
+    builder.keep_node_order(true);
     for (std::uint32_t node = 0; node < network.node_count(); ++node) {
         builder.add_node({Latitude{network.latitude[node]}, Longitude{network.longitude[node]}});
     }
+    const auto has_arc = [&](std::uint32_t tail, std::uint32_t head) {
+        const auto begin = network.head.begin() + network.first_out[tail];
+        const auto end = network.head.begin() + network.first_out[tail + 1];
+        return std::find(begin, end, head) != end;
+    };
     for (std::uint32_t tail = 0; tail < network.node_count(); ++tail) {
         for (std::uint32_t a = network.first_out[tail]; a < network.first_out[tail + 1]; ++a) {
-            if (tail < network.head[a]) {
+            const bool goes_back = has_arc(network.head[a], tail);
+            if (tail < network.head[a] || !goes_back) {
                 builder.add_piece({.from = {tail},
                                    .to = {network.head[a]},
                                    .length = Metres{500},
@@ -187,7 +194,7 @@ routing::RoadNetwork road_network_of(const BenchNetwork& network) {
                                    .road = {},
                                    .shape = {},
                                    .forward = MeansSet::all(),
-                                   .backward = MeansSet::all(),
+                                   .backward = goes_back ? MeansSet::all() : MeansSet{},
                                    .ferry = std::nullopt});
             }
         }

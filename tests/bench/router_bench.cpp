@@ -23,6 +23,7 @@ void measure(const Arguments& arguments, BenchNetwork network) {
     measure_customise(bench);
     measure_queries(bench);
     measure_sweeps(bench);
+    measure_planning(bench);
     measure_snapping(bench);
 }
 

@@ -49,6 +49,8 @@ void measure_customise(Workbench& bench);
 void measure_queries(Workbench& bench);
 /// One to all, all to the nearest, several at once.
 void measure_sweeps(Workbench& bench);
+/// Tables of travel times, and what a new place would change.
+void measure_planning(Workbench& bench);
 /// Points onto roads.
 void measure_snapping(Workbench& bench);
 
