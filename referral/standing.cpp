@@ -13,8 +13,8 @@ bool happened_before(const Event& one, const Event& other) {
            std::tie(other.occurred_at, other.recorded_at, other.id);
 }
 
-bool written_before(const Event* one, const Event* other) {
-    return std::tie(one->recorded_at, one->id) < std::tie(other->recorded_at, other->id);
+bool written_after(const Event* one, const Event* other) {
+    return std::tie(one->recorded_at, one->id) > std::tie(other->recorded_at, other->id);
 }
 
 using ById = std::map<EventId, const Event*>;
@@ -45,7 +45,7 @@ bool is_in_a_ring(const ById& events, const Event& event) {
     return false;
 }
 
-/// Corrections of each event, in the order they were written.
+/// Corrections of each event, the one written last first.
 using Corrections = std::map<EventId, std::vector<const Event*>>;
 
 /// What counts for an event after all its corrections; null when it was withdrawn.
@@ -55,8 +55,8 @@ const Event* settled(const Corrections& corrections, const EventId& id, const Ev
     if (found == corrections.end()) {
         return event;
     }
-    for (auto last = found->second.rbegin(); last != found->second.rend(); ++last) {
-        if (const Event* correction = settled(corrections, (*last)->id, *last)) {
+    for (const Event* latest : found->second) {
+        if (const Event* correction = settled(corrections, latest->id, latest)) {
             return correction->kind == EventKind::withdrawn ? nullptr : correction;
         }
     }
@@ -85,7 +85,7 @@ Standing standing(std::span<const Event> events) {
         }
     }
     for (auto& [corrected, by] : corrections) {
-        std::sort(by.begin(), by.end(), written_before);
+        std::sort(by.begin(), by.end(), written_after);
     }
     for (const auto& [id, first] : firsts) {
         const Event* event = settled(corrections, id, first);
