@@ -101,9 +101,9 @@ std::shared_ptr<const Roads> Roads::with_changes(std::vector<routing::RoadChange
     }
     for (const auto& [key, before] : ready) {
         const auto& [means, surface, light, epoch] = key;
+        const Shelf& old = *before;
         auto shelf = std::make_shared<Shelf>();
-        std::call_once(shelf->is_made,
-                       [&] { next->fill(*shelf, before->kind, now, before.get()); });
+        std::call_once(shelf->is_made, [&] { next->fill(*shelf, old.kind, now, &old); });
         next->pool_->shelves[{means, surface, light, next->epoch(now)}] = std::move(shelf);
     }
     return next;
