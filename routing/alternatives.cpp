@@ -5,8 +5,7 @@
 #include <set>
 
 #include "routing/incoming_arcs.hpp"
-#include "routing/internal/kept_places.hpp"
-#include "routing/internal/way.hpp"
+#include "routing/internal/ends.hpp"
 
 namespace waybourne::routing {
 
@@ -175,13 +174,7 @@ private:
         if (!short_way) {
             return std::nullopt;
         }
-        Way way{departure_->from.accesses[short_way->start_access],
-                {},
-                target_->accesses[short_way->target_access]};
-        if (short_way->part) {
-            way.parts.push_back(*short_way->part);
-        }
-        return Candidate{std::move(way), best.typical_ds, 0};
+        return Candidate{to_way(*short_way, *departure_, *target_), best.typical_ds, 0};
     }
 
     /// Without the clock, over the nodes that both ends are near enough to.

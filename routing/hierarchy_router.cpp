@@ -10,12 +10,6 @@ namespace waybourne::routing {
 
 namespace {
 
-std::uint32_t limit_in_ds(Seconds limit) {
-    constexpr std::int64_t longest_ds = closed_ds - 1;
-    return static_cast<std::uint32_t>(
-        std::min(std::clamp<std::int64_t>(limit.count(), 0, longest_ds) * 10, longest_ds));
-}
-
 Seconds whole_seconds(std::uint32_t ds) {
     return to_travel_time(ds, ds).typical;
 }

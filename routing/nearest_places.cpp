@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <queue>
 
-#include "routing/internal/kept_places.hpp"
 #include "routing/internal/place_ways.hpp"
 #include "vocabulary/error.hpp"
 
@@ -69,14 +68,12 @@ NearestPlaces::NearestPlaces(std::shared_ptr<const Metric> metric, std::vector<S
     for (std::size_t i = 0; i < settlements_.size(); ++i) {
         PlaceLabel best = best_over_nodes(*metric_, settlements_[i], weight_of, label_at);
         for (const Access& access : settlements_[i].accesses) {
-            const PieceId piece = metric_->network().original(access.piece);
-            auto on = std::lower_bound(places_on_.begin(), places_on_.end(), OnPiece{piece, 0});
-            for (; on != places_on_.end() && on->piece == piece; ++on) {
-                if (is_capable_[on->index]) {
-                    best = std::min(best, best_beside(*metric_, access, places_[on->index],
-                                                      {0, on->index, 0}, weight_of));
+            each_on(places_on_, access.piece, [&](std::uint32_t place) {
+                if (is_capable_[place]) {
+                    best = std::min(best, best_beside(*metric_, access, places_[place],
+                                                      {0, place, 0}, weight_of));
                 }
-            }
+            });
         }
         settlement_labels_[i] = best;
     }

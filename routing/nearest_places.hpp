@@ -1,6 +1,7 @@
 #pragma once
 /// Every settlement's nearest place: what a planner starts from.
 
+#include <algorithm>
 #include <compare>
 #include <memory>
 #include <optional>
@@ -68,6 +69,15 @@ private:
         std::uint32_t index = 0;
         auto operator<=>(const OnPiece&) const = default;
     };
+    /// Calls `visit(index)` for those on the piece or on another version of it.
+    template <typename Visit>
+    void each_on(const std::vector<OnPiece>& all, PieceId version, const Visit& visit) const {
+        const PieceId piece = metric_->network().original(version);
+        auto on = std::lower_bound(all.begin(), all.end(), OnPiece{piece, 0});
+        for (; on != all.end() && on->piece == piece; ++on) {
+            visit(on->index);
+        }
+    }
     struct AtNode {
         NodeId node;
         std::uint32_t settlement = 0;

@@ -2,38 +2,11 @@
 
 #include <algorithm>
 
+#include "routing/internal/ends.hpp"
 #include "routing/internal/kept_places.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::routing {
-
-TimeAndSpread to_value(const Label& label) {
-    return TimeAndSpread::of(label.typical_ds, static_cast<std::uint32_t>(std::min(
-                                                   label.variance_ds2, greatest_variance_ds2)));
-}
-
-Label to_label(TimeAndSpread value) {
-    return value.is_open() ? Label{value.typical_ds(), 0, value.variance_ds2(), 0} : Label{};
-}
-
-TimeAndSpread gate_value(const Metric& metric, const Gate& gate, const Snap& target) {
-    Label label = Label::start();
-    if (gate.last) {
-        label =
-            extended(label, metric.weight(gate.last->arc, gate.last->from_cm, gate.last->to_cm));
-    }
-    label = extended(label, metric.off_road(target.accesses[gate.access].off_road));
-    return label.is_reached() ? to_value(label) : TimeAndSpread::closed();
-}
-
-void check_snap(const RoadNetwork& network, const Snap& snap) {
-    for (const Access& access : snap.accesses) {
-        if (access.piece.value >= network.piece_count() ||
-            access.along_cm > network.piece(access.piece).length_cm) {
-            throw InputError("a place was snapped to another network than this one");
-        }
-    }
-}
 
 PlaceIndex::PlaceIndex(std::shared_ptr<const PreparedMetric> metric, std::vector<Snap> places)
     : metric_(std::move(metric)),

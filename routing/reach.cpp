@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <queue>
 
-#include "routing/internal/kept_places.hpp"
+#include "routing/internal/ends.hpp"
 #include "routing/internal/way.hpp"
 
 namespace waybourne::routing {
@@ -21,12 +21,6 @@ struct Origin {
     ArcId arc;
     auto operator<=>(const Origin&) const = default;
 };
-
-std::uint32_t limit_in_ds(Seconds limit) {
-    constexpr std::int64_t longest_ds = closed_ds - 1;
-    return static_cast<std::uint32_t>(
-        std::min(std::clamp<std::int64_t>(limit.count(), -1, longest_ds) * 10, longest_ds));
-}
 
 std::uint32_t judged(const Label& label, JudgedBy judged_by) {
     return judged_by == JudgedBy::typical ? label.typical_ds : label.allowed_ds();
@@ -202,7 +196,7 @@ private:
         touched_.clear();
         origins_.clear();
         ferries_.clear();
-        limit_ds_ = limit < 0s ? 0 : limit_in_ds(limit);
+        limit_ds_ = limit_in_ds(limit);
         is_empty_ = limit < 0s;
     }
 

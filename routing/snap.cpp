@@ -12,6 +12,7 @@
 #include <utility>
 
 #include "routing/metric.hpp"
+#include "vocabulary/error.hpp"
 
 namespace waybourne::routing {
 
@@ -200,6 +201,15 @@ std::optional<Snap> SnapIndex::snap(const GeoPoint& point,
         }
     }
     return snap;
+}
+
+void check_snap(const RoadNetwork& network, const Snap& snap) {
+    for (const Access& access : snap.accesses) {
+        if (access.piece.value >= network.piece_count() ||
+            access.along_cm > network.piece(access.piece).length_cm) {
+            throw InputError("a place was snapped to another network than this one");
+        }
+    }
 }
 
 }  // namespace waybourne::routing

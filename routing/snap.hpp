@@ -46,6 +46,9 @@ struct SnapSettings {
     Metres detour_to_largest{200};
 };
 
+/// @throws InputError if the snap is not of this network
+void check_snap(const RoadNetwork& network, const Snap& snap);
+
 /// Finds the nearest road *piece*, not node: an R-tree over all straight segments of all road
 /// shapes (ferries left out), packed once (Boost.Geometry). Works across the 180° meridian.
 /// Immutable; share it between threads. About 40 bytes per segment. A straight walk may cross

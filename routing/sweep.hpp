@@ -15,9 +15,8 @@ namespace waybourne::routing {
 /// In which order a sweep goes through the ranks: inside each job of the hierarchy by blocks of
 /// whole subtrees that fit the second-level cache, so that what a rank is compared with is still
 /// there; in a block by height above its leaves, then by number of up arcs, so that the inner loop
-/// keeps its trip count over long runs. Against one run per job this saves a quarter of the time of
-/// 16 lanes, measured on a million nodes. Any order with ancestors after their descendants gives
-/// the same answers. 12 bytes per node; one serves all metrics of a hierarchy.
+/// keeps its trip count over long runs. Any order with ancestors after their descendants gives the
+/// same answers. 12 bytes per node; one serves all metrics of a hierarchy.
 class SweepOrder {
 public:
     explicit SweepOrder(const Hierarchy& hierarchy);

@@ -17,24 +17,15 @@ void UpSearch<Value>::run(const Hierarchy& hierarchy, std::span<const BothWays<V
     const HierarchyArrays& h = hierarchy.arrays();
     begin(h, rank, start);
     chain_.clear();
-    const auto climb = [&](const auto& weight) {
-        std::uint32_t depth = depth_;
-        for (std::uint32_t x = rank; x != no_rank; x = h.parent[x], --depth) {
-            chain_.push_back(x);
-            const Value here = by_depth_[depth];
-            if (!here.is_open()) {
-                continue;
-            }
-            const std::uint32_t end = h.up_first[x + 1];
-            for (std::uint32_t a = h.up_first[x]; a < end; ++a) {
-                relax(h.depth[h.up_head[a]], sum(here, weight(weights[a])), x);
-            }
+    const bool is_from_here = direction == Direction::from_here;
+    std::uint32_t depth = depth_;
+    for (std::uint32_t x = rank; x != no_rank; x = h.parent[x], --depth) {
+        chain_.push_back(x);
+        if (is_from_here) {
+            relax_all<&BothWays<Value>::up>(h, weights, x, depth);
+        } else {
+            relax_all<&BothWays<Value>::down>(h, weights, x, depth);
         }
-    };
-    if (direction == Direction::from_here) {
-        climb([](const BothWays<Value>& both) { return both.up; });
-    } else {
-        climb([](const BothWays<Value>& both) { return both.down; });
     }
 }
 
@@ -70,24 +61,10 @@ public:
 
 private:
     void climb_up(std::uint32_t x, std::uint32_t depth) {
-        const Value here = from_.by_depth_[depth];
-        if (!here.is_open()) {
-            return;
-        }
-        const std::uint32_t end = h_.up_first[x + 1];
-        for (std::uint32_t a = h_.up_first[x]; a < end; ++a) {
-            from_.relax(h_.depth[h_.up_head[a]], sum(here, weights_[a].up), x);
-        }
+        from_.template relax_all<&BothWays<Value>::up>(h_, weights_, x, depth);
     }
     void climb_down(std::uint32_t x, std::uint32_t depth) {
-        const Value here = to_.by_depth_[depth];
-        if (!here.is_open()) {
-            return;
-        }
-        const std::uint32_t end = h_.up_first[x + 1];
-        for (std::uint32_t a = h_.up_first[x]; a < end; ++a) {
-            to_.relax(h_.depth[h_.up_head[a]], sum(here, weights_[a].down), x);
-        }
+        to_.template relax_all<&BothWays<Value>::down>(h_, weights_, x, depth);
     }
     Meeting<Value> climb_together(std::uint32_t x, std::uint32_t depth) {
         Meeting<Value> best;

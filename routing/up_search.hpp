@@ -98,6 +98,20 @@ private:
             above = lesser(above, sum(here, weights[a].up));
         }
     }
+    /// To all higher neighbours of x, which lies at this depth, with a note of where each value
+    /// came from. @tparam way `up` or `down` of both ways
+    template <Value BothWays<Value>::*way>
+    void relax_all(const HierarchyArrays& h, std::span<const BothWays<Value>> weights,
+                   std::uint32_t x, std::uint32_t depth) {
+        const Value here = by_depth_[depth];
+        if (!here.is_open()) {
+            return;
+        }
+        const std::uint32_t end = h.up_first[x + 1];
+        for (std::uint32_t a = h.up_first[x]; a < end; ++a) {
+            relax(h.depth[h.up_head[a]], sum(here, weights[a].*way), x);
+        }
+    }
     /// To one higher neighbour, from x. Without a branch: which way is better is anybody's guess.
     void relax(std::uint32_t depth, const Value& value, std::uint32_t x) {
         const bool is_better = value < by_depth_[depth];

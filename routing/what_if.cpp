@@ -2,7 +2,6 @@
 
 #include <algorithm>
 
-#include "routing/internal/kept_places.hpp"
 #include "routing/internal/place_ways.hpp"
 #include "vocabulary/error.hpp"
 
@@ -120,17 +119,6 @@ PlaceLabel WhatIf::label_at(NodeId node) const {
     return round_of_node_[node.value] == round_ ? labels_[node.value] : base_->labels_[node.value];
 }
 
-/// Calls `visit(place)` for the places on the piece or on another version of it.
-template <typename Visit>
-void WhatIf::visit_places_on(PieceId version, const Visit& visit) const {
-    const PieceId piece = base_->metric().network().original(version);
-    auto on = std::lower_bound(base_->places_on_.begin(), base_->places_on_.end(),
-                               NearestPlaces::OnPiece{piece, 0});
-    for (; on != base_->places_on_.end() && on->piece == piece; ++on) {
-        visit(on->index);
-    }
-}
-
 /// Takes back the nodes whose way rests on something lost or slower, and all that follow them.
 void WhatIf::take_back(const PlannedChange& change) {
     const RoadNetwork& network = base_->metric().network();
@@ -157,7 +145,7 @@ void WhatIf::take_back(const PlannedChange& change) {
         }
     }
     for (const ChangedRoad& road : change.changed_roads) {
-        visit_places_on(road.piece, take_back_at);
+        base_->each_on(base_->places_on_, road.piece, take_back_at);
         look_at_settlements_on(road.piece);
     }
     take_back_what_follows();
@@ -212,7 +200,8 @@ void WhatIf::seed_changed_roads(const PlannedChange& change) {
         }
     }
     for (const ChangedRoad& road : change.changed_roads) {
-        visit_places_on(road.piece, [this](std::uint32_t place) { seed_place(place); });
+        base_->each_on(base_->places_on_, road.piece,
+                       [this](std::uint32_t place) { seed_place(place); });
     }
 }
 
@@ -292,7 +281,7 @@ PlaceLabel WhatIf::label_at(const Snap& snap) const {
     PlaceLabel best =
         best_over_nodes(metric, snap, weight_of, [this](NodeId node) { return label_at(node); });
     for (const Access& access : snap.accesses) {
-        visit_places_on(access.piece, [&](std::uint32_t place) {
+        base_->each_on(base_->places_on_, access.piece, [&](std::uint32_t place) {
             if (counts(place)) {
                 best = std::min(best, best_beside(metric, access, base_->places()[place],
                                                   {0, place, 0}, weight_of));
@@ -320,12 +309,8 @@ void WhatIf::look_at_settlements_on(const Snap& snap) {
 }
 
 void WhatIf::look_at_settlements_on(PieceId version) {
-    const PieceId piece = base_->metric().network().original(version);
-    const auto& all = base_->settlements_on_;
-    auto on = std::lower_bound(all.begin(), all.end(), NearestPlaces::OnPiece{piece, 0});
-    for (; on != all.end() && on->piece == piece; ++on) {
-        look_at(on->index);
-    }
+    base_->each_on(base_->settlements_on_, version,
+                   [this](std::uint32_t settlement) { look_at(settlement); });
 }
 
 void WhatIf::collect() {

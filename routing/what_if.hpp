@@ -94,8 +94,6 @@ private:
     void collect();
     void look_at_settlements_on(const Snap& snap);
     void look_at_settlements_on(PieceId version);
-    template <typename Visit>
-    void visit_places_on(PieceId version, const Visit& visit) const;
     void look_at(std::uint32_t settlement);
 
     PlaceLabel label_at(NodeId node) const;

@@ -9,6 +9,13 @@
 
 namespace waybourne::routing {
 
+/// From one place on a piece to another, both measured from its beginning. The arc may be none.
+inline ArcPart part_between(const Piece& piece, std::uint32_t from_cm, std::uint32_t to_cm) {
+    return to_cm > from_cm
+               ? ArcPart{piece.forward, from_cm, to_cm}
+               : ArcPart{piece.backward, piece.length_cm - from_cm, piece.length_cm - to_cm};
+}
+
 /// Calls `visit(node, part)` for every stretch onto a node; no part where the place lies at it. The
 /// arc of a part may be none.
 template <typename Visit>

@@ -19,11 +19,7 @@ std::optional<Direct> direct(const Metric& metric, Instant at, const Access& fro
     Direct way{0, 0, std::nullopt, walked(Label::start(), metric, from)};
     if (to.along_cm != from.along_cm) {
         each_version(network, from.piece, [&](PieceId version) {
-            const Piece& piece = network.piece(version);
-            const ArcPart part = to.along_cm > from.along_cm
-                                     ? ArcPart{piece.forward, from.along_cm, to.along_cm}
-                                     : ArcPart{piece.backward, piece.length_cm - from.along_cm,
-                                               piece.length_cm - to.along_cm};
+            const ArcPart part = part_between(network.piece(version), from.along_cm, to.along_cm);
             if (!way.part && metric.is_open(part.arc)) {
                 way.part = part;
             }
@@ -79,6 +75,16 @@ Label through(const Gate& gate, const Label& label, const Metric& metric, const 
     return walked(at_road, metric, target.accesses[gate.access]);
 }
 
+TimeAndSpread gate_value(const Metric& metric, const Gate& gate, const Snap& target) {
+    Label label = Label::start();
+    if (gate.last) {
+        label =
+            extended(label, metric.weight(gate.last->arc, gate.last->from_cm, gate.last->to_cm));
+    }
+    label = extended(label, metric.off_road(target.accesses[gate.access].off_road));
+    return label.is_reached() ? to_value(label) : TimeAndSpread::closed();
+}
+
 std::optional<Direct> direct(const Metric& metric, const Departure& departure, const Snap& target) {
     std::optional<Direct> best;
     const auto& starts = departure.from.accesses;
@@ -93,6 +99,15 @@ std::optional<Direct> direct(const Metric& metric, const Departure& departure, c
         }
     }
     return best;
+}
+
+Way to_way(const Direct& direct, const Departure& departure, const Snap& target) {
+    Way way{
+        departure.from.accesses[direct.start_access], {}, target.accesses[direct.target_access]};
+    if (direct.part) {
+        way.parts.push_back(*direct.part);
+    }
+    return way;
 }
 
 }  // namespace waybourne::routing

@@ -40,6 +40,9 @@ std::vector<Gate> gates(const Metric& metric, const Snap& target);
 Label through(const Gate& gate, const Label& label, const Metric& metric, const Snap& target,
               Instant departure);
 
+/// What the way from the gate's node to the target adds, without waiting.
+TimeAndSpread gate_value(const Metric& metric, const Gate& gate, const Snap& target);
+
 /// A way that never leaves the piece that both places lie on.
 struct Direct {
     std::uint32_t start_access = 0;
@@ -51,5 +54,7 @@ struct Direct {
 
 /// The best of them; none where there is none.
 std::optional<Direct> direct(const Metric& metric, const Departure& departure, const Snap& target);
+
+Way to_way(const Direct& direct, const Departure& departure, const Snap& target);
 
 }  // namespace waybourne::routing

@@ -126,13 +126,7 @@ std::optional<GoalSearch::Result> GoalSearch::run(const Departure& departure, co
     const auto short_way = direct(metric, departure, target);
     if (short_way && short_way->label < best &&
         !(short_way->part && is_avoided(short_way->part->arc))) {
-        Way way{departure.from.accesses[short_way->start_access],
-                {},
-                target.accesses[short_way->target_access]};
-        if (short_way->part) {
-            way.parts.push_back(*short_way->part);
-        }
-        return Result{short_way->label, way};
+        return Result{short_way->label, to_way(*short_way, departure, target)};
     }
     if (!last) {
         return std::nullopt;

@@ -47,7 +47,7 @@ HierarchySearch::Found HierarchySearch::find(const Snap& target, bool with_way) 
         return exactly(target);
     }
     if (short_way && to_value(short_way->label) <= best.value) {
-        return found_directly(*short_way, target);
+        return {short_way->label, to_way(*short_way, *departure_, target)};
     }
     if (!best.value.is_open()) {
         return {};
@@ -68,17 +68,6 @@ HierarchySearch::Found HierarchySearch::find(const Snap& target, bool with_way) 
     }
     return {to_label(best.value),
             with_way ? way(entries_[best_entry], arcs, to[best_gate], target) : Way{}};
-}
-
-HierarchySearch::Found HierarchySearch::found_directly(const Direct& short_way,
-                                                       const Snap& target) const {
-    Found found{short_way.label, {}};
-    found.way.start = departure_->from.accesses[short_way.start_access];
-    found.way.end = target.accesses[short_way.target_access];
-    if (short_way.part) {
-        found.way.parts.push_back(*short_way.part);
-    }
-    return found;
 }
 
 /// With the clock: never quicker than what was found without it.

@@ -55,7 +55,6 @@ private:
     Found exactly(const Snap& target);
     Way way(const Entry& entry, const std::vector<std::uint32_t>& arcs, const Gate& gate,
             const Snap& target) const;
-    Found found_directly(const Direct& short_way, const Snap& target) const;
     /// Calls `visit(place, value)` for each way that never leaves a piece.
     template <typename Visit>
     void visit_beside(const PlaceIndex& places, const Visit& visit) const;

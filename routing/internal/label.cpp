@@ -40,6 +40,21 @@ std::uint32_t Label::allowed_ds() const {
     return allowed_sailing_ds + allow_ds({typical_ds - typical_sailing_ds, variance_ds2});
 }
 
+std::uint32_t limit_in_ds(Seconds limit) {
+    constexpr std::int64_t longest_ds = closed_ds - 1;
+    return static_cast<std::uint32_t>(
+        std::min(std::clamp<std::int64_t>(limit.count(), 0, longest_ds) * 10, longest_ds));
+}
+
+TimeAndSpread to_value(const Label& label) {
+    return TimeAndSpread::of(label.typical_ds, static_cast<std::uint32_t>(std::min(
+                                                   label.variance_ds2, greatest_variance_ds2)));
+}
+
+Label to_label(TimeAndSpread value) {
+    return value.is_open() ? Label{value.typical_ds(), 0, value.variance_ds2(), 0} : Label{};
+}
+
 Label aboard(const Label& label, const Timetable& timetable, Instant departure) {
     const auto typical = sailing_ds(timetable, departure, label.typical_ds);
     const auto allowed = sailing_ds(timetable, departure, label.allowed_ds());

@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <optional>
 
+#include "routing/arc_value.hpp"
 #include "routing/ferry.hpp"
 #include "routing/metric.hpp"
 
@@ -46,6 +47,14 @@ inline Label extended(const Label& label, const Weight& weight) {
             std::min(greatest_variance_ds2, label.variance_ds2 + weight.variance_ds2),
             label.typical_sailing_ds};
 }
+
+/// The longest typical time within a limit; 0 for a negative one.
+std::uint32_t limit_in_ds(Seconds limit);
+
+/// A label without a clock as a value of the hierarchy.
+TimeAndSpread to_value(const Label& label);
+/// The label that stands for a value that was added up without a clock.
+Label to_label(TimeAndSpread value);
 
 /// At the moment the ferry leaves, having waited for it. Not reached where it never sails again.
 /// @param departure when the whole trip started

@@ -88,13 +88,9 @@ PlaceLabel best_beside(const Metric& metric, const Access& from, const Snap& to,
             continue;
         }
         each_version(network, from.piece, [&](PieceId version) {
-            const Piece& piece = network.piece(version);
             std::optional<ArcPart> part;
-            if (access.along_cm > from.along_cm) {
-                part = ArcPart{piece.forward, from.along_cm, access.along_cm};
-            } else if (access.along_cm < from.along_cm) {
-                part = ArcPart{piece.backward, piece.length_cm - from.along_cm,
-                               piece.length_cm - access.along_cm};
+            if (access.along_cm != from.along_cm) {
+                part = part_between(network.piece(version), from.along_cm, access.along_cm);
             }
             PlaceLabel label = start;
             for (const Weight& weight :

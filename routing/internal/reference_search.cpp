@@ -139,8 +139,10 @@ ReferenceSearch::ReferenceSearch(std::shared_ptr<const Metric> metric,
 
 void ReferenceSearch::run(const Departure& departure, std::span<const Snap> targets,
                           std::uint32_t limit_ds, const Improved& improved, const IsDone& is_done) {
-    check(departure.from);
-    std::for_each(targets.begin(), targets.end(), [this](const Snap& snap) { check(snap); });
+    const RoadNetwork& network = metric_->network();
+    check_snap(network, departure.from);
+    std::for_each(targets.begin(), targets.end(),
+                  [&](const Snap& snap) { check_snap(network, snap); });
     reset();
     at_ = departure.at;
     targets_ = targets;
@@ -165,16 +167,6 @@ void ReferenceSearch::reset() {
     gates_.clear();
     entries_.clear();
     sources_.clear();
-}
-
-void ReferenceSearch::check(const Snap& snap) const {
-    const RoadNetwork& network = metric_->network();
-    for (const Access& access : snap.accesses) {
-        if (access.piece.value >= network.piece_count() ||
-            access.along_cm > network.piece(access.piece).length_cm) {
-            throw InputError("a place was snapped to another network than this one");
-        }
-    }
 }
 
 ReferenceSearch::NodeState& ReferenceSearch::touch(NodeId node) {

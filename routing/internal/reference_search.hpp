@@ -71,7 +71,6 @@ private:
     class Visitor;
 
     void reset();
-    void check(const Snap& snap) const;
     NodeState& touch(NodeId node);
     void add_gates(std::span<const Snap> targets);
     void enter(const Entry& entry);

@@ -253,11 +253,7 @@ TEST_CASE("On a real map every other way follows open roads, adds up, and is sen
     if (!data) {
         return;
     }
-    // © OpenStreetMap contributors, Open Database License 1.0
-    const ImportedMap map = import_osm(*data + "/roads/campo-grande.osm.pbf", speed_table());
-    const auto metric = std::make_shared<const Metric>(
-        std::make_shared<const RoadNetwork>(map.network),
-        speed_rules(speed_table(), Means::car, {Surface::dry, Light::day}));
+    const auto metric = real_metric(*data, "campo-grande", {Surface::dry, Light::day});
     const auto counts = compare_alternatives(metric, 4, 12);
     MESSAGE("asked: " << counts.asked << ", other ways: " << counts.others
                       << ", stretches compared: " << counts.stretches);

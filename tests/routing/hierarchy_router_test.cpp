@@ -195,18 +195,15 @@ TEST_CASE("On real maps both engines give the same") {
     if (!data) {
         return;
     }
-    // © OpenStreetMap contributors, Open Database License 1.0
     std::size_t compared = 0;
-    for (const char* file : {"campo-grande", "liechtenstein", "fiji-ferry", "andorra"}) {
-        CAPTURE(file);
-        const ImportedMap map = import_osm(*data + "/roads/" + file + ".osm.pbf", speed_table());
-        const auto network = std::make_shared<const RoadNetwork>(map.network);
+    each_real_map([&](const std::string& name) {
+        const auto network = real_roads(*data, name);
         for (const Means means : {Means::car, Means::on_foot}) {
             const auto metric = std::make_shared<const Metric>(
                 network, speed_rules(speed_table(), means, {Surface::wet, Light::night}));
             compared += compare(metric, 11, 40, 100);
         }
-    }
+    });
     MESSAGE("comparisons: " << compared);
     CHECK(compared > 30'000);
 }

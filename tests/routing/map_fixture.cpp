@@ -7,6 +7,8 @@
 #include <iostream>
 #include <sstream>
 
+#include "routing/speed_rules.hpp"
+
 namespace waybourne::tests {
 
 using namespace routing;
@@ -86,6 +88,24 @@ std::optional<std::string> outside_data() {
     std::cout << "not run for want of the outside data: set WAYBOURNE_DATA to the folder that "
                  "holds roads/\n";
     return std::nullopt;
+}
+
+std::shared_ptr<const RoadNetwork> real_roads(const std::string& data, const std::string& name) {
+    return std::make_shared<const RoadNetwork>(
+        import_osm(data + "/roads/" + name + ".osm.pbf", speed_table()).network);
+}
+
+std::shared_ptr<const Metric> real_metric(const std::string& data, const std::string& name,
+                                          RoadConditions conditions) {
+    return std::make_shared<const Metric>(real_roads(data, name),
+                                          speed_rules(speed_table(), Means::car, conditions));
+}
+
+void each_real_map(const std::function<void(const std::string& name)>& visit) {
+    for (const char* name : {"campo-grande", "liechtenstein", "fiji-ferry", "andorra"}) {
+        CAPTURE(name);
+        visit(name);
+    }
 }
 
 }  // namespace waybourne::tests

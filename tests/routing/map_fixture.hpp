@@ -1,9 +1,12 @@
 #pragma once
 /// Small OpenStreetMap files for tests, and short ways to ask about what was read from them.
 
+#include <functional>
+#include <memory>
 #include <optional>
 #include <string>
 
+#include "routing/metric.hpp"
 #include "routing/osm_import.hpp"
 
 namespace waybourne::tests {
@@ -32,5 +35,16 @@ std::uint64_t times(const std::vector<routing::ImportRemark>& remarks, const std
 /// Where the outside data lies (`WAYBOURNE_DATA`). None, with a plain word on standard output, when
 /// the variable is not set; a failed test when it is not set while `CI` is.
 std::optional<std::string> outside_data();
+
+/// One of the real maps in the outside data, `campo-grande` … (© OpenStreetMap contributors, Open
+/// Database License 1.0), under the project's own speed table.
+/// @param data what `outside_data` gave
+std::shared_ptr<const routing::RoadNetwork> real_roads(const std::string& data,
+                                                       const std::string& name);
+std::shared_ptr<const routing::Metric> real_metric(const std::string& data, const std::string& name,
+                                                   routing::RoadConditions conditions);
+
+/// Calls `visit(name)` for each of the four.
+void each_real_map(const std::function<void(const std::string& name)>& visit);
 
 }  // namespace waybourne::tests

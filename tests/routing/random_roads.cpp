@@ -2,8 +2,6 @@
 
 #include <doctest/doctest.h>
 
-#include "routing/node_order.hpp"
-
 namespace waybourne::tests {
 
 using namespace routing;
@@ -64,10 +62,7 @@ RandomRoads random_roads(const MadeNetwork& made, unsigned seed, double ferry_sh
 }
 
 std::shared_ptr<const PreparedMetric> prepared(const std::shared_ptr<const Metric>& metric) {
-    const GraphView graph = view_of(metric->network());
-    return std::make_shared<const PreparedMetric>(
-        metric, std::make_shared<const Hierarchy>(
-                    Hierarchy::build(graph, nested_dissection_order(graph, {}))));
+    return std::make_shared<const PreparedMetric>(metric, make_hierarchy(metric->network()));
 }
 
 RandomPlaces::RandomPlaces(const Metric& metric, unsigned seed) : metric_(metric), random_(seed) {

@@ -163,11 +163,7 @@ TEST_CASE("On a real map the edge of what is reached is exact to the centimetre,
     if (!data) {
         return;
     }
-    // © OpenStreetMap contributors, Open Database License 1.0
-    const ImportedMap map = import_osm(*data + "/roads/andorra.osm.pbf", speed_table());
-    const auto metric = std::make_shared<const Metric>(
-        std::make_shared<const RoadNetwork>(map.network),
-        speed_rules(speed_table(), Means::car, {Surface::dry, Light::day}));
+    const auto metric = real_metric(*data, "andorra", {Surface::dry, Light::day});
     const std::size_t compared = compare_reach(metric, 2, 4);
     MESSAGE("comparisons: " << compared);
     CHECK(compared > 500);

@@ -79,16 +79,11 @@ TEST_CASE("A table of a real map is what asking one by one gives") {
     if (!data) {
         return;
     }
-    // © OpenStreetMap contributors, Open Database License 1.0
     std::size_t compared = 0;
-    for (const char* file : {"campo-grande", "liechtenstein", "fiji-ferry", "andorra"}) {
-        CAPTURE(file);
-        const ImportedMap map = import_osm(*data + "/roads/" + file + ".osm.pbf", speed_table());
-        const auto metric = std::make_shared<const Metric>(
-            std::make_shared<const RoadNetwork>(map.network),
-            speed_rules(speed_table(), Means::car, {Surface::dry, Light::day}));
-        compared += compare_tables(metric, 8, 20, 500);
-    }
+    each_real_map([&](const std::string& name) {
+        compared +=
+            compare_tables(real_metric(*data, name, {Surface::dry, Light::day}), 8, 20, 500);
+    });
     MESSAGE("comparisons: " << compared);
     CHECK(compared > 60'000);
 }

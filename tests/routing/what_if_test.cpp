@@ -196,17 +196,12 @@ TEST_CASE("On real maps too a planned change gives what computing everything ane
     if (!data) {
         return;
     }
-    // © OpenStreetMap contributors, Open Database License 1.0
     std::size_t compared = 0;
-    for (const char* file : {"campo-grande", "liechtenstein", "fiji-ferry", "andorra"}) {
-        CAPTURE(file);
-        const ImportedMap map = import_osm(*data + "/roads/" + file + ".osm.pbf", speed_table());
-        const auto metric = std::make_shared<const Metric>(
-            std::make_shared<const RoadNetwork>(map.network),
-            speed_rules(speed_table(), Means::car, {Surface::wet, Light::night}));
+    each_real_map([&](const std::string& name) {
+        const auto metric = real_metric(*data, name, {Surface::wet, Light::night});
         // weights as given, so that the changed ones differ in nothing else
         compared += compare_changes(with_weights(*metric, {}), 5, 12, 300, 30);
-    }
+    });
     MESSAGE("comparisons: " << compared);
     CHECK(compared == 36'000);
 }
