@@ -1,6 +1,6 @@
 #include "referral/event.hpp"
 
-#include <algorithm>
+#include "referral/internal/names.hpp"
 
 namespace waybourne::referral {
 
@@ -44,22 +44,7 @@ constexpr std::array<std::string_view, 7> outcome_names{
     "alive_well", "alive_with_harm", "still_in_care", "sent_onward", "stillborn",
     "died",       "not_known"};
 
-template <typename Choice, std::size_t count>
-std::optional<Choice> find_in(const std::array<std::string_view, count>& names,
-                              std::string_view name) {
-    const auto* const found = std::find(names.begin(), names.end(), name);
-    if (found == names.end()) {
-        return std::nullopt;
-    }
-    return static_cast<Choice>(found - names.begin());
-}
-
-template <typename Choice>
-constexpr std::size_t position(Choice choice) {
-    return static_cast<std::size_t>(choice);
-}
-
-static_assert(position(EventKind::withdrawn) + 1 == event_kind_count);
+static_assert(static_cast<std::size_t>(EventKind::withdrawn) + 1 == event_kind_count);
 
 }  // namespace
 
@@ -75,28 +60,28 @@ const std::array<EventKind, event_kind_count>& event_kinds() {
 }
 
 std::string_view wire_name(EventKind kind) {
-    return kind_names.at(position(kind));
+    return name_in(kind_names, kind);
 }
 std::optional<EventKind> find_event_kind(std::string_view wire_name) {
     return find_in<EventKind>(kind_names, wire_name);
 }
 
 std::string_view wire_name(Role role) {
-    return role_names.at(position(role));
+    return name_in(role_names, role);
 }
 std::optional<Role> find_role(std::string_view wire_name) {
     return find_in<Role>(role_names, wire_name);
 }
 
 std::string_view wire_name(PersonKind kind) {
-    return person_names.at(position(kind));
+    return name_in(person_names, kind);
 }
 std::optional<PersonKind> find_person_kind(std::string_view wire_name) {
     return find_in<PersonKind>(person_names, wire_name);
 }
 
 std::string_view wire_name(PersonOutcome outcome) {
-    return outcome_names.at(position(outcome));
+    return name_in(outcome_names, outcome);
 }
 std::optional<PersonOutcome> find_person_outcome(std::string_view wire_name) {
     return find_in<PersonOutcome>(outcome_names, wire_name);

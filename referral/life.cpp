@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 
+#include "referral/internal/names.hpp"
 #include "referral/standing.hpp"
 #include "referral/step.hpp"
 
@@ -299,27 +300,23 @@ State journey_or_reply(const Life& life) {
 }  // namespace
 
 std::string_view wire_name(State state) {
-    return state_names.at(static_cast<std::size_t>(state));
+    return name_in(state_names, state);
 }
 
 std::optional<State> find_state(std::string_view wire_name) {
-    const auto* const found = std::find(state_names.begin(), state_names.end(), wire_name);
-    if (found == state_names.end()) {
-        return std::nullopt;
-    }
-    return static_cast<State>(found - state_names.begin());
+    return find_in<State>(state_names, wire_name);
 }
 
 std::string_view wire_name(Reply reply) {
-    return reply_names.at(static_cast<std::size_t>(reply));
+    return name_in(reply_names, reply);
 }
 
 std::string_view wire_name(Journey journey) {
-    return journey_names.at(static_cast<std::size_t>(journey));
+    return name_in(journey_names, journey);
 }
 
 std::string_view wire_name(FlagKind kind) {
-    return flag_names.at(static_cast<std::size_t>(kind));
+    return name_in(flag_names, kind);
 }
 
 State Life::state() const {

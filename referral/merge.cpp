@@ -34,8 +34,7 @@ Decisions decisions_of(std::span<const ReferralEvents> referrals) {
         }
     }
     std::sort(decided.begin(), decided.end(), [](const Decided& one, const Decided& other) {
-        return std::tie(one.event->occurred_at, one.event->recorded_at, one.event->id) <
-               std::tie(other.event->occurred_at, other.event->recorded_at, other.event->id);
+        return happened_before(*one.event, *other.event);
     });
     Decisions last;
     for (const Decided& decision : decided) {

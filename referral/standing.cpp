@@ -8,11 +8,6 @@ namespace waybourne::referral {
 
 namespace {
 
-bool happened_before(const Event& one, const Event& other) {
-    return std::tie(one.occurred_at, one.recorded_at, one.id) <
-           std::tie(other.occurred_at, other.recorded_at, other.id);
-}
-
 bool written_after(const Event* one, const Event* other) {
     return std::tie(one->recorded_at, one->id) > std::tie(other->recorded_at, other->id);
 }
@@ -64,6 +59,11 @@ const Event* settled(const Corrections& corrections, const EventId& id, const Ev
 }
 
 }  // namespace
+
+bool happened_before(const Event& one, const Event& other) {
+    return std::tie(one.occurred_at, one.recorded_at, one.id) <
+           std::tie(other.occurred_at, other.recorded_at, other.id);
+}
 
 Standing standing(std::span<const Event> events) {
     const ById known = by_id(events);

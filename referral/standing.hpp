@@ -8,8 +8,11 @@
 
 namespace waybourne::referral {
 
+/// By occurred_at, then recorded_at, then id: the one order in which events are told.
+bool happened_before(const Event& one, const Event& other);
+
 struct Standing {
-    /// Those that count, by (occurred_at, recorded_at, id). Without `withdrawn`.
+    /// Those that count, in the order of `happened_before`. Without `withdrawn`.
     std::vector<Event> events;
     /// Of a ring of events that correct one another: what they correct is left out of account.
     std::vector<EventId> in_a_ring;

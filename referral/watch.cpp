@@ -4,6 +4,8 @@
 #include <array>
 #include <initializer_list>
 
+#include "referral/internal/names.hpp"
+
 namespace waybourne::referral {
 
 namespace {
@@ -213,11 +215,11 @@ Alert alert_of(const Life& life, const AwaitedStep& awaited, Instant now,
 }  // namespace
 
 std::string_view wire_name(WatchedStep step) {
-    return step_names.at(static_cast<std::size_t>(step));
+    return name_in(step_names, step);
 }
 
 std::string_view wire_name(Owner owner) {
-    return owner_names.at(static_cast<std::size_t>(owner));
+    return name_in(owner_names, owner);
 }
 
 WatchTimes watch_times(const triage::Assessment& assessment, const Stage& stage) {
