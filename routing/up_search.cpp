@@ -203,16 +203,14 @@ private:
 }  // namespace
 
 template <typename Value>
-void unpack(const Hierarchy& hierarchy, std::span<const Value> values,
-            std::span<const BothWays<Value>> weights, const UpSearch<Value>& from,
-            const UpSearch<Value>& to, const Meeting<Value>& meeting,
-            std::vector<std::uint32_t>& arcs) {
+void unpack(const Weighted<Value>& weighted, const UpSearch<Value>& from, const UpSearch<Value>& to,
+            const Meeting<Value>& meeting, std::vector<std::uint32_t>& arcs) {
     arcs.clear();
     if (meeting.rank == no_rank) {
         return;
     }
-    const HierarchyArrays& h = hierarchy.arrays();
-    Unpacker<Value> unpacker{h, values, weights, arcs};
+    const HierarchyArrays& h = weighted.hierarchy.arrays();
+    Unpacker<Value> unpacker{h, weighted.values, weighted.weights, arcs};
     const auto previous = [&](const UpSearch<Value>& search, std::uint32_t rank) {
         return search.previous_at_depth(h.depth[rank]);
     };
@@ -231,26 +229,12 @@ void unpack(const Hierarchy& hierarchy, std::span<const Value> values,
     }
 }
 
-template <typename Value>
-std::vector<std::uint32_t> unpack(const Hierarchy& hierarchy, std::span<const Value> values,
-                                  std::span<const BothWays<Value>> weights,
-                                  const UpSearch<Value>& from, const UpSearch<Value>& to,
-                                  const Meeting<Value>& meeting) {
-    std::vector<std::uint32_t> arcs;
-    unpack(hierarchy, values, weights, from, to, meeting, arcs);
-    return arcs;
-}
-
 template class UpSearch<Time>;
 template Meeting<Time> meet(const UpSearch<Time>&, const UpSearch<Time>&);
 template Meeting<Time> meet_between(const Hierarchy&, std::span<const BothWays<Time>>,
                                     std::uint32_t, std::uint32_t, UpSearch<Time>&, UpSearch<Time>&);
-template void unpack(const Hierarchy&, std::span<const Time>, std::span<const BothWays<Time>>,
-                     const UpSearch<Time>&, const UpSearch<Time>&, const Meeting<Time>&,
-                     std::vector<std::uint32_t>&);
-template std::vector<std::uint32_t> unpack(const Hierarchy&, std::span<const Time>,
-                                           std::span<const BothWays<Time>>, const UpSearch<Time>&,
-                                           const UpSearch<Time>&, const Meeting<Time>&);
+template void unpack(const Weighted<Time>&, const UpSearch<Time>&, const UpSearch<Time>&,
+                     const Meeting<Time>&, std::vector<std::uint32_t>&);
 template class UpSearch<TimeAndSpread>;
 template Meeting<TimeAndSpread> meet(const UpSearch<TimeAndSpread>&,
                                      const UpSearch<TimeAndSpread>&);
@@ -258,13 +242,7 @@ template Meeting<TimeAndSpread> meet_between(const Hierarchy&,
                                              std::span<const BothWays<TimeAndSpread>>,
                                              std::uint32_t, std::uint32_t, UpSearch<TimeAndSpread>&,
                                              UpSearch<TimeAndSpread>&);
-template void unpack(const Hierarchy&, std::span<const TimeAndSpread>,
-                     std::span<const BothWays<TimeAndSpread>>, const UpSearch<TimeAndSpread>&,
+template void unpack(const Weighted<TimeAndSpread>&, const UpSearch<TimeAndSpread>&,
                      const UpSearch<TimeAndSpread>&, const Meeting<TimeAndSpread>&,
                      std::vector<std::uint32_t>&);
-template std::vector<std::uint32_t> unpack(const Hierarchy&, std::span<const TimeAndSpread>,
-                                           std::span<const BothWays<TimeAndSpread>>,
-                                           const UpSearch<TimeAndSpread>&,
-                                           const UpSearch<TimeAndSpread>&,
-                                           const Meeting<TimeAndSpread>&);
 }  // namespace waybourne::routing

@@ -57,17 +57,17 @@ HierarchySearch::Found HierarchySearch::find(const Snap& target, bool with_way) 
     }
     to_.run(metric_->hierarchy(), metric_->weights(), rank(to[best_gate].node),
             gate_value(metric, to[best_gate], target), Climb::Direction::to_here);
-    const std::vector<std::uint32_t> arcs = unpack(
-        metric_->hierarchy(), metric_->values(), metric_->weights(), from_[best_entry], to_, best);
+    unpack<TimeAndSpread>({metric_->hierarchy(), metric_->values(), metric_->weights()},
+                          from_[best_entry], to_, best, arcs_);
     const bool is_by_the_clock =
         waits(entries_[best_entry].first) || waits(to[best_gate].last) ||
-        (may_wait() && std::any_of(arcs.begin(), arcs.end(),
+        (may_wait() && std::any_of(arcs_.begin(), arcs_.end(),
                                    [&](std::uint32_t arc) { return metric.waits(ArcId{arc}); }));
     if (is_by_the_clock) {
         return exactly(target);
     }
     return {to_label(best.value),
-            with_way ? way(entries_[best_entry], arcs, to[best_gate], target) : Way{}};
+            with_way ? way(entries_[best_entry], arcs_, to[best_gate], target) : Way{}};
 }
 
 /// With the clock: never quicker than what was found without it.

@@ -67,6 +67,8 @@ private:
     std::unique_ptr<GoalSearch> goal_search_;
     Bounds bounds_;
     std::vector<TimeAndSpread> all_bounds_;
+    /// Of the way unpacked last.
+    std::vector<std::uint32_t> arcs_;
 };
 
 }  // namespace waybourne::routing

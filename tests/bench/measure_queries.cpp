@@ -92,7 +92,7 @@ public:
         std::vector<std::uint32_t> arcs;
         const auto both = query_seconds(runs, query_count, [&](std::size_t i) {
             const auto met = meeting(i);
-            unpack<Value>(*bench_.hierarchy, values_, weights, from, to, met, arcs);
+            unpack<Value>({*bench_.hierarchy, values_, weights}, from, to, met, arcs);
             keep(arcs.size());
         });
         const double unpacking = median(both) - median(distances);

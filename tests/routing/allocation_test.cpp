@@ -67,7 +67,7 @@ std::size_t taken_by_queries(const Hierarchy& hierarchy, const std::vector<Value
             hierarchy, view, buckets, from, any_rank(), Value::none(), count,
             [](std::uint32_t place) { return place % 4 == 0; }, found);
         const auto met = meet_between<Value>(hierarchy, view, any_rank(), any_rank(), from, to);
-        unpack<Value>(hierarchy, values, view, from, to, met, way);
+        unpack<Value>({hierarchy, values, view}, from, to, met, way);
         reached += found.size() + way.size();
     }
     CHECK(reached > 200);

@@ -110,6 +110,7 @@ std::size_t compare_with_dijkstra(const tests::MadeNetwork& network,
     for (std::uint32_t i = 0; i < sources; ++i) {
         const std::uint32_t source = i * 7919 % network.node_count();
         const auto oracle = dijkstra(network.view(), values, source);
+        std::vector<std::uint32_t> way;
         from.run(hierarchy, view, rank[source], Value::none(), Search<Value>::Direction::from_here);
         for (std::uint32_t target = 0; target < network.node_count(); ++target) {
             to.run(hierarchy, view, rank[target], Value::none(), Search<Value>::Direction::to_here);
@@ -119,8 +120,8 @@ std::size_t compare_with_dijkstra(const tests::MadeNetwork& network,
             REQUIRE(meeting.value == oracle[target]);
             Value resummed = Value::none();
             std::uint32_t at = source;
-            for (const std::uint32_t arc :
-                 unpack<Value>(hierarchy, values, view, from, to, meeting)) {
+            unpack<Value>({hierarchy, values, view}, from, to, meeting, way);
+            for (const std::uint32_t arc : way) {
                 REQUIRE((network.first_out[at] <= arc && arc < network.first_out[at + 1]));
                 resummed = sum(resummed, values[arc]);
                 at = network.head[arc];

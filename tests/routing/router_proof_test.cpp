@@ -128,7 +128,7 @@ public:
             const auto met =
                 meet_between<Time>(hierarchy_, weights, rank(source), rank(target), from, to);
             REQUIRE(met.value.ds == oracle[target]);
-            unpack<Time>(hierarchy_, values_, weights, from, to, met, way);
+            unpack<Time>({hierarchy_, values_, weights}, from, to, met, way);
             check_way(source, target, met.value, way);
         }
         counts()["one to one"] += targets;
