@@ -15,7 +15,6 @@ namespace waybourne::journal {
 namespace {
 
 using internal::ArrayText;
-using internal::CommitInDoubt;
 using internal::connect;
 using internal::ConnectionLost;
 using internal::envelope_columns;

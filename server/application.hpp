@@ -8,6 +8,7 @@
 #include "server/http/endpoint.hpp"
 #include "server/metrics.hpp"
 #include "server/snapshot.hpp"
+#include "server/workers.hpp"
 #include "vocabulary/time.hpp"
 
 namespace waybourne::server {
@@ -17,6 +18,7 @@ struct Application {
     Current<Snapshot> snapshot;
     const Clock& clock;
     Metrics& metrics;
+    Workers& workers;
     /// `docs/openapi.yaml`
     std::string openapi;
 };

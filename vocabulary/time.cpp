@@ -9,8 +9,33 @@
 
 namespace waybourne {
 
+namespace {
+
+void put_two_digits(std::string& text, std::size_t at, unsigned value) {
+    text[at] = static_cast<char>('0' + value / 10);
+    text[at + 1] = static_cast<char>('0' + value % 10);
+}
+
+}  // namespace
+
+// An answer holds dozens of instants, and a stream costs ten times as much as the digits.
 std::string to_rfc3339(Instant instant) {
-    return date::format("%FT%TZ", instant);
+    const auto midnight = std::chrono::floor<date::days>(instant);
+    const date::year_month_day day{midnight};
+    const int year = static_cast<int>(day.year());
+    if (year < 0 || year > 9999) {
+        return date::format("%FT%TZ", instant);
+    }
+    const auto of_day = static_cast<unsigned>((instant - midnight).count());
+    std::string text = "0000-00-00T00:00:00Z";
+    put_two_digits(text, 0, static_cast<unsigned>(year) / 100);
+    put_two_digits(text, 2, static_cast<unsigned>(year) % 100);
+    put_two_digits(text, 5, static_cast<unsigned>(day.month()));
+    put_two_digits(text, 8, static_cast<unsigned>(day.day()));
+    put_two_digits(text, 11, of_day / 3600);
+    put_two_digits(text, 14, of_day / 60 % 60);
+    put_two_digits(text, 17, of_day % 60);
+    return text;
 }
 
 namespace {

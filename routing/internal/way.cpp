@@ -1,6 +1,7 @@
 #include "routing/internal/way.hpp"
 
 #include <algorithm>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -35,6 +36,15 @@ void append(std::vector<GeoPoint>& line, const std::vector<GeoPoint>& more) {
             line.push_back(point);
         }
     }
+}
+
+std::vector<GeoPoint> whole_line(std::span<const FixedPoint> shape) {
+    std::vector<GeoPoint> line;
+    line.reserve(shape.size());
+    for (const FixedPoint& point : shape) {
+        line.push_back(to_geo_point(point));
+    }
+    return line;
 }
 
 /// Follows the way and writes down each leg as it ends.
@@ -181,6 +191,9 @@ std::vector<GeoPoint> line_of(const RoadNetwork& network, const ArcPart& part) {
     auto shape = network.shape_of(piece);
     if (!network.is_forward(part.arc)) {
         std::reverse(shape.begin(), shape.end());
+    }
+    if (part.from_cm == 0 && part.to_cm == piece.length_cm) {  // nearly every part of a way
+        return whole_line(shape);
     }
     std::vector<double> reached{0};
     for (std::size_t i = 1; i < shape.size(); ++i) {

@@ -81,7 +81,8 @@ int run_serve(const ServeOptions& options, Terminal& terminal) {
     refuse_unsound_protocol(*snapshot);
     malloc_trim(0);  // what loading needed and serving does not
     Metrics metrics;
-    Application application{Current<Snapshot>{snapshot}, clock, metrics,
+    Workers workers{std::max<std::size_t>(1, std::thread::hardware_concurrency())};
+    Application application{Current<Snapshot>{snapshot}, clock, metrics, workers,
                             read_program_file(program_folder() / "docs" / "openapi.yaml")};
     HttpSettings settings;
     settings.host = options.host;

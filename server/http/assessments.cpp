@@ -15,7 +15,8 @@ std::vector<Endpoint> assessment_endpoints(const Application& application) {
         write_assessment(json, assessment, Words{snapshot->catalogue, snapshot->zone, now});
         return HttpResponse{200, json.take()};
     };
-    return {{"POST", "/v1/assessments", Privacy::personal, post}};
+    return {
+        {"POST", "/v1/assessments", Privacy::personal, worked_out_by(application.workers, post)}};
 }
 
 }  // namespace waybourne::server

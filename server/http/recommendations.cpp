@@ -17,7 +17,8 @@ std::vector<Endpoint> recommendation_endpoints(const Application& application) {
                                     answer.referral_note, stamp_of(*snapshot), words});
         return HttpResponse{200, json.take()};
     };
-    return {{"POST", "/v1/recommendations", Privacy::personal, post}};
+    return {{"POST", "/v1/recommendations", Privacy::personal,
+             worked_out_by(application.workers, post)}};
 }
 
 SnapshotStamp stamp_of(const Snapshot& snapshot) {

@@ -16,7 +16,7 @@ std::vector<Endpoint> route_endpoints(const Application& application) {
         write_route_answer(json, answer);
         return HttpResponse{200, json.take()};
     };
-    return {{"POST", "/v1/routes", Privacy::personal, post}};
+    return {{"POST", "/v1/routes", Privacy::personal, worked_out_by(application.workers, post)}};
 }
 
 }  // namespace waybourne::server

@@ -38,29 +38,30 @@ std::size_t letter_length(std::string_view text, std::size_t at) {
     return 0;
 }
 
-/// `units` of 10^-decimals, without trailing zeros. A coordinate costs a fifth of what the general
-/// formatting does, and a way has hundreds.
-std::string decimal_digits(std::int64_t units, int decimals) {
-    const bool is_negative = units < 0;
+/// Appends `units` of 10^-decimals (at most 15) without trailing zeros. A coordinate costs a tenth
+/// of what the general formatting does, and a way has hundreds.
+void append_decimal(std::string& out, std::int64_t units, int decimals) {
+    std::array<char, 40> text{};
+    char* const end = text.data() + text.size();
+    char* first = end;
     std::uint64_t rest =
-        is_negative ? 0 - static_cast<std::uint64_t>(units) : static_cast<std::uint64_t>(units);
-    while (decimals > 0 && rest % 10 == 0) {
-        rest /= 10;
-        --decimals;
-    }
-    std::array<char, 24> digits{};
-    std::size_t first = digits.size();
-    for (int place = 0; rest > 0 || place <= decimals; ++place) {
-        if (place == decimals && decimals > 0) {
-            digits.at(--first) = '.';
+        units < 0 ? 0 - static_cast<std::uint64_t>(units) : static_cast<std::uint64_t>(units);
+    for (int place = 0; place < decimals; ++place, rest /= 10) {
+        if (first != end || rest % 10 != 0) {
+            *--first = static_cast<char>('0' + rest % 10);
         }
-        digits.at(--first) = static_cast<char>('0' + rest % 10);
+    }
+    if (first != end) {
+        *--first = '.';
+    }
+    do {
+        *--first = static_cast<char>('0' + rest % 10);
         rest /= 10;
+    } while (rest > 0);
+    if (units < 0) {
+        *--first = '-';
     }
-    if (is_negative) {
-        digits.at(--first) = '-';
-    }
-    return {digits.data() + first, digits.size() - first};
+    out.append(first, end);
 }
 
 void append_quoted(std::string& out, std::string_view text) {
@@ -178,7 +179,9 @@ JsonWriter& JsonWriter::value(double number, int decimals) {
     if (std::abs(scaled) >= exact_whole_numbers) {
         return raw(fmt::format("{:.{}f}", number, decimals));
     }
-    return raw(decimal_digits(std::llround(scaled), decimals));
+    before_value();
+    append_decimal(text_, std::llround(scaled), decimals);
+    return *this;
 }
 
 JsonWriter& JsonWriter::value(const std::vector<std::string>& texts) {

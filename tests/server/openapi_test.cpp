@@ -41,7 +41,8 @@ std::set<std::string> described_operations() {
 TEST_CASE("The server serves exactly what the API reference describes") {
     const ClockFrom clock{parse_rfc3339(sample_now)};
     Metrics metrics;
-    const Application application{Current<Snapshot>{sample_snapshot()}, clock, metrics, ""};
+    Workers workers{1};
+    const Application application{Current<Snapshot>{sample_snapshot()}, clock, metrics, workers, ""};
     const EndpointTable table = all_endpoints(application);
     std::set<std::string> served;
     for (const Endpoint& endpoint : table.endpoints()) {

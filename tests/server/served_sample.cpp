@@ -48,7 +48,8 @@ std::shared_ptr<const Snapshot> sample_snapshot() {
 }
 
 ServedSample::ServedSample(HttpSettings settings)
-    : application_{Current<Snapshot>{sample_snapshot()}, clock_, metrics_, "openapi: 3.1.0\n"},
+    : application_{Current<Snapshot>{sample_snapshot()}, clock_, metrics_, workers_,
+                   "openapi: 3.1.0\n"},
       server_(on_free_port(std::move(settings)), all_endpoints(application_), metrics_, log_),
       port_(server_.bind()),
       thread_([this] { server_.run(); }) {}

@@ -35,6 +35,7 @@ private:
     Log log_{log_text_};
     ClockFrom clock_{parse_rfc3339(sample_now)};
     Metrics metrics_;
+    Workers workers_{2};
     Application application_;
     HttpServer server_;
     int port_;
