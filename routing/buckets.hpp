@@ -72,31 +72,40 @@ void keep_nearest(const Found& candidate, std::size_t count, std::vector<Found>&
     found.insert(std::upper_bound(found.begin(), found.end(), candidate), candidate);
 }
 
-/// The `count` nearest places that `accept(place)` takes, nearest first, from `rank` at `start`.
-/// May be called for several ranks in turn on the same `found`, which then holds the best of all.
-/// O(chain + entries nearer than the farthest found): ancestors farther than that are not climbed
-/// from.
-template <typename Value, typename Accept>
-void find_nearest(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
-                  const Buckets<Value>& buckets, UpSearch<Value>& search, std::uint32_t rank,
-                  Value start, std::size_t count, const Accept& accept,
-                  std::vector<typename Buckets<Value>::Found>& found) {
-    const auto is_full = [&] { return found.size() == count; };
-    search.explore(hierarchy, weights, rank, start, [&](std::uint32_t x, const Value& here) {
-        if (is_full() && found.back().value < here) {
-            return false;
-        }
-        for (const auto& entry : buckets.at(x)) {
-            const typename Buckets<Value>::Found candidate{sum(here, entry.value), entry.place};
-            if (!candidate.value.is_open() || (is_full() && found.back().value < candidate.value)) {
-                break;
+/// Asks for the nearest places. Refers to all that it asks; make one where it is needed.
+template <typename Value>
+struct NearestSearch {
+    const Hierarchy& hierarchy;
+    std::span<const BothWays<Value>> weights;
+    const Buckets<Value>& buckets;
+    UpSearch<Value>& search;
+
+    /// The `count` nearest places that `accept(place)` takes, nearest first, from `rank` at
+    /// `start`. May be called for several ranks in turn on the same `found`, which then holds the
+    /// best of all. O(chain + entries nearer than the farthest found): ancestors farther than that
+    /// are not climbed from.
+    template <typename Accept>
+    void find(std::uint32_t rank, Value start, std::size_t count, const Accept& accept,
+              std::vector<typename Buckets<Value>::Found>& found) const {
+        const auto is_too_far = [&](const Value& value) {
+            return found.size() == count && found.back().value < value;
+        };
+        search.explore(hierarchy, weights, rank, start, [&](std::uint32_t x, const Value& here) {
+            if (is_too_far(here)) {
+                return false;
             }
-            if (accept(entry.place)) {
-                keep_nearest(candidate, count, found);
+            for (const auto& entry : buckets.at(x)) {
+                const typename Buckets<Value>::Found candidate{sum(here, entry.value), entry.place};
+                if (!candidate.value.is_open() || is_too_far(candidate.value)) {
+                    break;
+                }
+                if (accept(entry.place)) {
+                    keep_nearest(candidate, count, found);
+                }
             }
-        }
-        return true;
-    });
-}
+            return true;
+        });
+    }
+};
 
 }  // namespace waybourne::routing

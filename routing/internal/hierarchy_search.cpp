@@ -116,11 +116,12 @@ const HierarchySearch::Bounds& HierarchySearch::bounds(const PlaceIndex& places,
                                                        const Offers& offers) {
     std::vector<Bound>& found = bounds_.places;
     found.clear();
+    const NearestSearch<TimeAndSpread> nearest{metric_->hierarchy(), metric_->weights(),
+                                               places.kept_->buckets, to_};
     for (const Entry& entry : entries_) {
-        find_nearest(
-            metric_->hierarchy(), metric_->weights(), places.kept_->buckets, to_, rank(entry.node),
-            to_value(entry.label), wanted, [&](std::uint32_t place) { return offers.has(place); },
-            found);
+        nearest.find(
+            rank(entry.node), to_value(entry.label), wanted,
+            [&](std::uint32_t place) { return offers.has(place); }, found);
     }
     bounds_.others = found.size() < wanted ? TimeAndSpread::closed() : found.back().value;
     visit_beside(places, [&](std::uint32_t place) {

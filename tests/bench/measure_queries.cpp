@@ -127,8 +127,8 @@ private:
         };
         const auto all = query_seconds(runs, query_count, [&](std::size_t i) {
             found.clear();
-            find_nearest<Value>(*bench_.hierarchy, weights_, buckets, search,
-                                bench_.rank(sources_[i]), Value::none(), count, accept, found);
+            NearestSearch<Value>{*bench_.hierarchy, weights_, buckets, search}.find(
+                bench_.rank(sources_[i]), Value::none(), count, accept, found);
             keep(found.size());
         });
         const std::string what = "nearest capable place, k = " + std::to_string(count) + by_;

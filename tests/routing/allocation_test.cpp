@@ -63,9 +63,9 @@ std::size_t taken_by_queries(const Hierarchy& hierarchy, const std::vector<Value
     std::size_t reached = 0;
     for (int query = 0; query < 200; ++query) {
         found.clear();
-        find_nearest<Value>(
-            hierarchy, view, buckets, from, any_rank(), Value::none(), count,
-            [](std::uint32_t place) { return place % 4 == 0; }, found);
+        NearestSearch<Value>{hierarchy, view, buckets, from}.find(
+            any_rank(), Value::none(), count, [](std::uint32_t place) { return place % 4 == 0; },
+            found);
         const auto met = meet_between<Value>(hierarchy, view, any_rank(), any_rank(), from, to);
         unpack<Value>({hierarchy, values, view}, from, to, met, way);
         reached += found.size() + way.size();

@@ -391,8 +391,8 @@ TEST_CASE("The nearest places are those a full search finds, and equal ones come
             const std::size_t count = 1 + random() % 6;
             const auto accept = [&](std::uint32_t place) { return place % modulus == 0; };
             std::vector<Found> found;
-            find_nearest<Time>(hierarchy, view, buckets, search, rank[source], Time::none(), count,
-                               accept, found);
+            NearestSearch<Time>{hierarchy, view, buckets, search}.find(rank[source], Time::none(),
+                                                                       count, accept, found);
             std::vector<Found> expected;
             const auto oracle = dijkstra(network.view(), values, source);
             for (std::uint32_t place = 0; place < node_of_place.size(); ++place) {

@@ -169,8 +169,8 @@ private:
         UpSearch<Time> search{hierarchy_};
         for (const std::size_t count : {1U, 3U, 10U}) {
             std::vector<Found> found;
-            find_nearest<Time>(
-                hierarchy_, weights_, buckets, search, rank(source), Time::none(), count,
+            NearestSearch<Time>{hierarchy_, weights_, buckets, search}.find(
+                rank(source), Time::none(), count,
                 [](std::uint32_t place) { return place % 4 != 1; }, found);
             REQUIRE(found.size() == std::min(count, expected.size()));
             REQUIRE(std::equal(found.begin(), found.end(), expected.begin()));
