@@ -8,6 +8,8 @@
 #include <utility>
 #include <vector>
 
+#include "server/caller.hpp"
+
 namespace waybourne::server {
 
 /// A request that has passed the limits. Paths hold ids only, never anything about a woman.
@@ -18,6 +20,8 @@ struct HttpRequest {
     std::vector<std::string> path_values = {};
     std::string_view body = {};
     std::string if_none_match = {};
+    /// Whoever sent it.
+    Caller caller = {};
 };
 
 struct HttpResponse {
