@@ -21,12 +21,16 @@ constexpr std::array refusals{
     Refusal{404, "not-found", "There is no such thing here"},
     Refusal{405, "method-not-allowed", "This resource does not take that method"},
     Refusal{408, "request-timeout", "The request took too long to arrive"},
+    Refusal{409, "conflict", "The present state forbids it"},
     Refusal{411, "length-required", "The length of the body must be given"},
+    Refusal{412, "changed-meanwhile", "Somebody else was quicker"},
     Refusal{413, "body-too-large", "The body is too large"},
     Refusal{414, "path-too-long", "The path is too long"},
     Refusal{415, "unsupported-media-type", "The body must be application/json"},
     Refusal{417, "expectation-failed", "The expectation cannot be met"},
     Refusal{421, "misdirected-request", "This server does not answer for that host"},
+    Refusal{422, "key-reused", "The Idempotency-Key was used for another request"},
+    Refusal{428, "precondition-required", "Say which version you have seen"},
     Refusal{429, "too-many-requests", "Too many requests"},
     Refusal{431, "headers-too-large", "The header fields are too large"},
     Refusal{503, "unavailable", "Not available at the moment"},
@@ -74,6 +78,9 @@ std::string render_problem(const Problem& problem) {
             json.member("detail", error.detail).end_object();
         }
         json.end_list();
+    }
+    for (const auto& [name, content] : problem.more) {
+        json.key(name).raw(content);
     }
     return json.end_object().take();
 }

@@ -21,6 +21,8 @@ struct Problem {
     std::vector<FieldError> errors = {};
     /// Extra response headers, e.g. `Allow`.
     std::vector<std::pair<std::string, std::string>> headers = {};
+    /// Members of its own (RFC 9457, section 3.2), the content as JSON text.
+    std::vector<std::pair<std::string, std::string>> more = {};
 };
 
 /// HTTP's own refusals, so that a handler can throw one. Never leaves `server/`.
@@ -34,8 +36,8 @@ private:
     Problem problem_;
 };
 
-/// The refusal HTTP itself has for this status: 400, 403, 404, 405, 408, 411, 413, 414, 415, 421,
-/// 429, 431 or 503.
+/// The refusal HTTP itself has for this status: 400, 403, 404, 405, 408, 409, 411, 412, 413, 414,
+/// 415, 417, 421, 422, 428, 429, 431 or 503.
 Problem http_refusal(int status, std::string detail);
 
 /// Any exception as a problem. Of a defect only that it happened is told: what it said belongs in

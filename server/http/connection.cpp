@@ -94,6 +94,12 @@ std::ptrdiff_t Connection::read(char* to, std::size_t size) {
     return static_cast<std::ptrdiff_t>(count);
 }
 
+bool Connection::is_listening() const {
+    char next = 0;
+    const ssize_t count = recv(socket_, &next, 1, MSG_PEEK | MSG_DONTWAIT);
+    return cut_off_ == CutOff::none && (count > 0 || (count < 0 && errno != ECONNRESET));
+}
+
 bool Connection::write(std::string_view bytes) {
     constexpr std::size_t hold_back = 256UL * 1024;
     pending_.append(bytes);

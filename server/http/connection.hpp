@@ -37,6 +37,8 @@ public:
     int socket() const { return socket_; }
     /// At most `size` bytes; 0 when the other side has closed, -1 when a limit was reached.
     std::ptrdiff_t read(char* to, std::size_t size);
+    /// False once the other side has closed; asks the socket.
+    bool is_listening() const;
     /// Holds the bytes back until `flush`, until something is read, or until there are many.
     bool write(std::string_view bytes);
 

@@ -2,6 +2,7 @@
 /// What the server serves: methods, paths and the functions behind them, free of any HTTP library.
 
 #include <functional>
+#include <map>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -12,14 +13,33 @@
 
 namespace waybourne::server {
 
-/// A request that has passed the limits. Paths hold ids only, never anything about a woman.
+/// The other side of an answer that does not end, e.g. server-sent events.
+class Follower {
+public:
+    Follower() = default;
+    virtual ~Follower() = default;
+    Follower(const Follower&) = delete;
+    Follower& operator=(const Follower&) = delete;
+    /// Sends at once; false when nobody listens any more or the server stops.
+    virtual bool send(std::string_view bytes) = 0;
+    /// Whether somebody still listens and the server still runs.
+    virtual bool is_there() = 0;
+};
+
+/// A request that has passed the limits. Paths and queries hold ids and choices only, never
+/// anything about a woman.
 struct HttpRequest {
     std::string id;  ///< ours, for the log
     std::string method;
     /// What stands where the pattern has `{…}`, percent-decoded.
     std::vector<std::string> path_values = {};
     std::string_view body = {};
+    /// What the endpoint's `query` names, as far as it was given.
+    std::map<std::string, std::string> query = {};
     std::string if_none_match = {};
+    std::string if_match = {};
+    std::string idempotency_key = {};
+    std::string last_event_id = {};
     /// Whoever sent it.
     Caller caller = {};
 };
@@ -29,16 +49,20 @@ struct HttpResponse {
     std::string body = {};
     std::string content_type = "application/json";
     std::vector<std::pair<std::string, std::string>> headers = {};
+    /// Instead of a body: writes as long as it likes, on the connection's own thread.
+    std::function<void(Follower&)> stream = {};
 };
 
 /// Whether an answer may be kept by a cache: what concerns a woman never may.
 enum class Privacy { open, personal };
 
 struct Endpoint {
-    std::string method;   ///< `GET` (serves `HEAD` too) or `POST` (takes a JSON body)
+    std::string method;   ///< `GET` (serves `HEAD` too), `POST` (takes a JSON body) or `DELETE`
     std::string pattern;  ///< e.g. `/v1/facilities/{id}`
     Privacy privacy = Privacy::open;
     std::function<HttpResponse(const HttpRequest&)> handle;
+    /// The names it takes in a query; every other is refused.
+    std::vector<std::string> query = {};
 };
 
 /// Where a path leads.

@@ -31,6 +31,14 @@ bool is_json(const std::string& content_type) {
     return type == "application/json";
 }
 
+/// What needs no escape in a query and is no free text.
+bool is_plain(std::string_view value) {
+    return !value.empty() && std::all_of(value.begin(), value.end(), [](char c) {
+        return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') ||
+               c == '-' || c == '_' || c == '.' || c == ':';
+    });
+}
+
 std::string without_port(const std::string& host) {
     if (host.starts_with('[')) {
         return host.substr(1, host.find(']') - 1);
@@ -80,9 +88,31 @@ void check_head(const RequestHead& head, const HttpSettings& settings) {
         !is_loopback(lower_case(without_port(host)))) {
         refuse(421, "only requests to this machine are answered");
     }
-    if (head.target.find('?') != std::string::npos) {
+}
+
+std::map<std::string, std::string> check_query(const RequestHead& head, const Endpoint& endpoint) {
+    std::map<std::string, std::string> values;
+    const std::size_t mark = head.target.find('?');
+    std::string_view rest = mark == std::string::npos
+                                ? std::string_view{}
+                                : std::string_view{head.target}.substr(mark + 1);
+    if (mark != std::string::npos && endpoint.query.empty()) {
         refuse(400, "no query is taken: what is asked stands in the body, never in the address");
     }
+    while (!rest.empty()) {
+        const std::size_t end = std::min(rest.find('&'), rest.size());
+        const std::string_view part = rest.substr(0, end);
+        rest.remove_prefix(std::min(end + 1, rest.size()));
+        const std::size_t equals = std::min(part.find('='), part.size());
+        const std::string name{part.substr(0, equals)};
+        const std::string value{part.substr(std::min(equals + 1, part.size()))};
+        if (std::find(endpoint.query.begin(), endpoint.query.end(), name) == endpoint.query.end() ||
+            !is_plain(value) || !values.emplace(name, value).second) {
+            refuse(400, fmt::format("a query takes only {}, each once, of letters, digits and -_.:",
+                                    fmt::join(endpoint.query, ", ")));
+        }
+    }
+    return values;
 }
 
 PathMatch check_path(const RequestHead& /*head*/, const std::string& path,

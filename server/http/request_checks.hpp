@@ -28,9 +28,9 @@ struct RequestHead {
     std::string field(std::string_view name) const;
 };
 
-/// Length of the target and of the header, no query, and on loopback only names of this machine: a
+/// Length of the target and of the header, and on loopback only names of this machine: a
 /// web page elsewhere must not reach a server without keys by pointing its own name at 127.0.0.1.
-/// @throws HttpRefusal 400, 414, 421, 431
+/// @throws HttpRefusal 414, 421, 431
 void check_head(const RequestHead& head, const HttpSettings& settings);
 
 /// @throws HttpRefusal 404
@@ -39,6 +39,12 @@ PathMatch check_path(const RequestHead& head, const std::string& path,
 
 /// @throws HttpRefusal 405 with `Allow`
 void check_method(const RequestHead& head, const PathMatch& path, const EndpointTable& endpoints);
+
+/// What the query says, by name. Only ids and choices stand in an address, since addresses are
+/// remembered along the way: letters, digits and `-_.:`, each name once, and only those that the
+/// endpoint takes.
+/// @throws HttpRefusal 400
+std::map<std::string, std::string> check_query(const RequestHead& head, const Endpoint& endpoint);
 
 /// The length must be clear and within the limit (RFC 9112, section 6.3: what can be read in two
 /// ways is refused), the content JSON.

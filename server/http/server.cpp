@@ -95,6 +95,7 @@ struct Exchange {
     std::string id;
     std::string pattern = "-";
     std::string method = "-";
+    std::map<std::string, std::string> query;
     int status = 0;
     bool has_answer = false;  ///< one of our endpoints or refusals, not the library's own
     bool must_close = false;  ///< a part of the request may be unread
@@ -126,6 +127,23 @@ private:
     Connection& connection_;
 };
 
+/// Whoever follows an answer that does not end.
+class SinkFollower final : public Follower {
+public:
+    SinkFollower(httplib::DataSink& sink, Connection& connection,
+                 const std::atomic<bool>& is_stopping)
+        : sink_(sink), connection_(connection), is_stopping_(is_stopping) {}
+    bool send(std::string_view bytes) override {
+        return is_there() && sink_.write(bytes.data(), bytes.size()) && connection_.flush();
+    }
+    bool is_there() override { return !is_stopping_ && connection_.is_listening(); }
+
+private:
+    httplib::DataSink& sink_;
+    Connection& connection_;
+    const std::atomic<bool>& is_stopping_;
+};
+
 }  // namespace
 
 class HttpServer::Engine final : public httplib::Server {
@@ -137,7 +155,9 @@ public:
           log_(log),
           run_id_(static_cast<std::uint64_t>(
               std::chrono::system_clock::now().time_since_epoch().count())) {
-        new_task_queue = [this] { return new ConnectionQueue(settings_.connections, waiting_); };
+        new_task_queue = [this] {
+            return new ConnectionQueue(settings_.connections + settings_.followers, waiting_);
+        };
         set_payload_max_length(settings_.body_limit);
         set_pre_routing_handler(
             [this](const httplib::Request& request, httplib::Response& response) {
@@ -256,6 +276,7 @@ private:
             exchange.pattern = path.pattern;
             exchange.method = request.method;
             check_method(head, path, endpoints_);
+            exchange.query = check_query(head, *endpoints_.find(path, request.method));
             check_body(head, settings_);
         } catch (const HttpRefusal&) {
             exchange.must_close = true;  // a body may follow that nobody reads
@@ -277,14 +298,14 @@ private:
             return;
         }
         try {
-            HttpResponse made =
-                endpoint->handle({exchange.id, request.method, path->path_values, request.body,
-                                  request.get_header_value("If-None-Match")});
+            HttpResponse made = endpoint->handle(asked(request, *path));
             response.status = made.status;
             for (const auto& [name, value] : made.headers) {
                 response.set_header(name, value);
             }
-            if (made.status != 304) {
+            if (made.stream) {
+                put_stream(std::move(made.stream), made.content_type, response);
+            } else if (made.status != 304 && made.status != 204) {
                 response.set_content(made.body, made.content_type);
             }
             put_common_headers(endpoint->privacy, response);
@@ -295,6 +316,36 @@ private:
             }
             put_problem(problem, response);
         }
+    }
+
+    HttpRequest asked(const httplib::Request& request, const PathMatch& path) const {
+        HttpRequest made{exchange.id, request.method, path.path_values, request.body};
+        made.query = exchange.query;
+        made.if_none_match = request.get_header_value("If-None-Match");
+        made.if_match = request.get_header_value("If-Match");
+        made.idempotency_key = request.get_header_value("Idempotency-Key");
+        made.last_event_id = request.get_header_value("Last-Event-ID");
+        return made;
+    }
+
+    /// Writes until the stream ends, nobody listens or the server stops; then the connection
+    /// closes.
+    void put_stream(std::function<void(Follower&)> stream, const std::string& content_type,
+                    httplib::Response& response) {
+        if (following_.fetch_add(1) >= settings_.followers) {
+            --following_;
+            throw HttpRefusal(http_refusal(503, "too many follow already; try again in a moment"));
+        }
+        exchange.must_close = true;
+        const std::shared_ptr<void> place{nullptr, [this](void*) { --following_; }};
+        response.set_chunked_content_provider(
+            content_type, [this, stream = std::move(stream), place](std::size_t /*offset*/,
+                                                                    httplib::DataSink& sink) {
+                SinkFollower follower{sink, *exchange.connection, is_stopping_};
+                stream(follower);
+                sink.done();
+                return true;
+            });
     }
 
     void put_problem(const Problem& problem, httplib::Response& response) {
@@ -384,6 +435,7 @@ private:
     std::uint64_t run_id_;
     std::atomic<std::uint64_t> request_count_{0};
     std::atomic<std::size_t> waiting_{0};
+    std::atomic<std::size_t> following_{0};
     std::atomic<bool> is_stopping_{false};
     std::atomic<bool> is_finished_{false};
 };

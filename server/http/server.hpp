@@ -29,6 +29,8 @@ struct HttpSettings {
     std::size_t requests_per_connection = 1'000;
     /// Connections served at once, one thread each.
     std::size_t connections = 64;
+    /// Answers that do not end (`/v1/live`) at once, each with a thread besides those.
+    std::size_t followers = 64;
     /// Connections that may wait for a thread; more are turned away with 503.
     std::size_t waiting = 256;
 };
