@@ -142,6 +142,11 @@ public:
     virtual std::vector<Envelope> read_subject(const std::string& subject, Sequence after,
                                                std::size_t limit) const = 0;
 
+    /// What was stored under a sender's idempotency key, in order of its parts; empty when the key
+    /// is new.
+    virtual std::vector<Envelope> read_key(const std::string& who,
+                                           const std::string& idempotency_key) const = 0;
+
     /// The last sequence of a subject; 0 when there is none. What an `Expectation` compares.
     virtual Sequence version(const std::string& subject) const = 0;
 

@@ -61,6 +61,16 @@ public:
         });
     }
 
+    std::vector<Envelope> read_key(const std::string& who,
+                                   const std::string& idempotency_key) const override {
+        return reading([&](pqxx::transaction_base& work) {
+            return internal::envelopes_of(work.exec_params(
+                std::string("SELECT ") + envelope_columns +
+                    " FROM envelope WHERE who = $1 AND idempotency_key = $2 ORDER BY part",
+                who, idempotency_key));
+        });
+    }
+
     Sequence version(const std::string& subject) const override {
         return reading(
             [&](pqxx::transaction_base& work) { return internal::version_of(work, subject); });

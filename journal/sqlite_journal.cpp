@@ -154,6 +154,12 @@ public:
         return all_of(query);
     }
 
+    std::vector<Envelope> read_key(const std::string& who,
+                                   const std::string& idempotency_key) const override {
+        const Reader reader{*this};
+        return StoredInSqlite{*reader}.under_key(who, idempotency_key);
+    }
+
     Sequence version(const std::string& subject) const override {
         const Reader reader{*this};
         return version_of(*reader, subject);

@@ -164,4 +164,12 @@ void ObjectReader::finish() {
     }
 }
 
+void throw_if_any(const std::vector<FieldError>& errors) {
+    if (!errors.empty()) {
+        throw InputError(errors.size() == 1 ? "1 field is wrong"
+                                            : std::to_string(errors.size()) + " fields are wrong",
+                         errors);
+    }
+}
+
 }  // namespace waybourne::server

@@ -53,6 +53,9 @@ private:
     std::vector<std::string> known_;
 };
 
+/// @throws InputError with all of them, if there are any
+void throw_if_any(const std::vector<FieldError>& errors);
+
 /// "unknown name", and the nearest known one when there is one.
 std::string unknown_name(const std::string& name, std::span<const std::string> known);
 

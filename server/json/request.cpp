@@ -129,6 +129,8 @@ triage::Findings read_findings(ObjectReader& body, Errors& errors) {
     return findings;
 }
 
+}  // namespace
+
 Place parse_place(ObjectReader& body, const std::string& name, Errors& errors) {
     Place nowhere = FacilityId{};
     body.require(name);
@@ -155,6 +157,8 @@ Place parse_place(ObjectReader& body, const std::string& name, Errors& errors) {
     }
     return GeoPoint{Latitude{*latitude}, Longitude{*longitude}};
 }
+
+namespace {
 
 std::optional<routing::RoadConditions> parse_conditions(ObjectReader& body, Errors& errors) {
     static const std::array<std::string, 2> surfaces{"dry", "wet"};
@@ -210,14 +214,6 @@ std::map<FacilityId, referral::CallAnswer> parse_calls(ObjectReader& body, Error
     return calls;
 }
 
-void throw_if_any(const Errors& errors) {
-    if (!errors.empty()) {
-        throw InputError(errors.size() == 1 ? "1 field is wrong"
-                                            : std::to_string(errors.size()) + " fields are wrong",
-                         errors);
-    }
-}
-
 }  // namespace
 
 const std::vector<std::string>& means_names() {
@@ -235,10 +231,9 @@ triage::Findings parse_findings(std::string_view json) {
     return findings;
 }
 
-RecommendationRequest parse_recommendation_request(std::string_view json) {
-    const JsonValue value = parse_json(json);
-    Errors errors;
-    ObjectReader body{value, "#", errors};
+RecommendationRequest read_recommendation_request(const JsonValue& value,
+                                                  const std::string& pointer, Errors& errors) {
+    ObjectReader body{value, pointer, errors};
     RecommendationRequest request;
     request.findings = read_findings(body, errors);
     request.from = parse_place(body, "from", errors);
@@ -247,6 +242,13 @@ RecommendationRequest parse_recommendation_request(std::string_view json) {
     request.can_phone = body.boolean("can_phone").value_or(true);
     request.calls = parse_calls(body, errors);
     body.finish();
+    return request;
+}
+
+RecommendationRequest parse_recommendation_request(std::string_view json) {
+    const JsonValue value = parse_json(json);
+    Errors errors;
+    RecommendationRequest request = read_recommendation_request(value, "#", errors);
     throw_if_any(errors);
     return request;
 }

@@ -4,6 +4,7 @@
 #include <string>
 #include <string_view>
 
+#include "server/json/object_reader.hpp"
 #include "server/request.hpp"
 
 namespace waybourne::server {
@@ -15,6 +16,14 @@ const std::vector<std::string>& means_names();
 /// and what they may hold is the protocol's to say, in `assess`.
 /// @throws InputError with the RFC 6901 pointer of each error
 triage::Findings parse_findings(std::string_view json);
+
+/// A recommendation's request inside another body; errors are added under `pointer`.
+RecommendationRequest read_recommendation_request(const JsonValue& value,
+                                                  const std::string& pointer,
+                                                  std::vector<FieldError>& errors);
+
+/// A member that names a place: `{"facility": …}`, or `{"latitude": …, "longitude": …}`.
+Place parse_place(ObjectReader& body, const std::string& name, std::vector<FieldError>& errors);
 
 /// The body of `POST /v1/recommendations`.
 /// @throws InputError

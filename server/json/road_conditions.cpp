@@ -32,6 +32,8 @@ void write_where(JsonWriter& json, const routing::Where& where) {
     json.end_object();
 }
 
+}  // namespace
+
 void write_change(JsonWriter& json, const routing::RoadChange& change) {
     constexpr int factor_decimals = 3;
     json.begin_object().member("id", change.id).key("where");
@@ -45,8 +47,6 @@ void write_change(JsonWriter& json, const routing::RoadChange& change) {
     json.member("from", change.period.from).member("until", change.period.until);
     json.member("reason", change.reason).end_object();
 }
-
-}  // namespace
 
 void write_road_state(JsonWriter& json, const Snapshot& snapshot, Instant now) {
     const District& district = snapshot.district;

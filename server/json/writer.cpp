@@ -208,4 +208,46 @@ std::string JsonWriter::take() {
     return std::exchange(text_, {});
 }
 
+namespace {
+
+void write(JsonWriter& json, const JsonValue& value) {
+    switch (value.kind()) {
+        case JsonKind::null:
+            json.null();
+            break;
+        case JsonKind::boolean:
+            json.value(value.boolean());
+            break;
+        case JsonKind::number:
+            json.raw(fmt::format("{}", value.number()));
+            break;
+        case JsonKind::text:
+            json.value(value.text());
+            break;
+        case JsonKind::list:
+            json.begin_list();
+            for (const JsonValue& item : value.items()) {
+                write(json, item);
+            }
+            json.end_list();
+            break;
+        case JsonKind::object:
+            json.begin_object();
+            for (const JsonMember& member : value.members()) {
+                json.key(member.name);
+                write(json, member.value);
+            }
+            json.end_object();
+            break;
+    }
+}
+
+}  // namespace
+
+std::string to_json(const JsonValue& value) {
+    JsonWriter json;
+    write(json, value);
+    return json.take();
+}
+
 }  // namespace waybourne::server

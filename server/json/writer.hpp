@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "server/json/value.hpp"
 #include "vocabulary/time.hpp"
 
 namespace waybourne::server {
@@ -66,5 +67,8 @@ private:
     bool after_key_ = false;
     std::string text_;
 };
+
+/// A value that was read, as text again: the same members in the same order, on one line.
+std::string to_json(const JsonValue& value);
 
 }  // namespace waybourne::server

@@ -56,6 +56,9 @@ TEST_CASE("A report that is sent again because no answer came is stored once") {
         later.at += 3h;  // the phone had no connection; the time is no part of what it says
         CHECK(journal->append(later).first == first.first);
         CHECK(journal->head().sequence == 1);
+        REQUIRE(journal->read_key("clinic-7", "phone-1").size() == 1);
+        CHECK(journal->read_key("clinic-7", "phone-1").front() == journal->read(0, 1).front());
+        CHECK(journal->read_key("clinic-8", "phone-1").empty());
         // The same key for something else is refused, and nothing is stored.
         CHECK_THROWS_AS(journal->append(event("referral/A", "closed", "phone-1")), KeyReused);
         CHECK_THROWS_AS(journal->append(event("referral/B", "opened", "phone-1")), KeyReused);

@@ -1,0 +1,39 @@
+#pragma once
+/// The body of a journal entry about a referral, and of the calls that make one.
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <string_view>
+
+#include "server/json/referral_event.hpp"
+#include "server/referrals/record.hpp"
+
+namespace waybourne::server {
+
+/// What one entry of the journal says.
+struct StoredBody {
+    std::optional<ToldEvent> told = {};
+    std::optional<PlannedWay> way = {};
+    /// Of the entry that opens.
+    std::shared_ptr<const Opening> opening = {};
+    std::shared_ptr<const std::string> given = {};
+    bool is_practice = false;
+    std::string reason = {};  ///< of a hold
+    /// The fingerprint of the request that made it, see `RequestStamp`.
+    std::string request_sha256 = {};
+};
+
+std::string to_stored(const StoredBody& body);
+
+/// @throws InputError for anything else than `to_stored` writes
+StoredBody parse_stored_body(std::string_view json);
+
+/// The body of `POST /v1/referrals`.
+/// @param now stands in for times that were not given
+/// @throws InputError with the pointer of each error
+Opening parse_opening(std::string_view json, Instant now);
+
+void write_way(JsonWriter& json, const PlannedWay& way);
+
+}  // namespace waybourne::server

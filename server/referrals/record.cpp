@@ -1,0 +1,153 @@
+#include "server/referrals/record.hpp"
+
+#include <algorithm>
+
+#include "server/json/referral_body.hpp"
+#include "vocabulary/error.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+constexpr std::string_view subject_prefix = "referral/";
+
+/// What the header alone says: that something of this kind happened then.
+StoredBody from_header(const journal::Envelope& envelope) {
+    StoredBody body;
+    const auto kind =
+        referral::find_event_kind(std::string_view{envelope.kind}.substr(subject_prefix.size()));
+    if (kind) {
+        ToldEvent told;
+        told.event.id = referral::EventId{"redacted-" + std::to_string(envelope.sequence)};
+        told.event.kind = *kind;
+        told.event.occurred_at = envelope.at;
+        told.event.recorded_at = envelope.at;
+        body.told = std::move(told);
+    }
+    return body;
+}
+
+StoredBody body_of(const journal::Envelope& envelope) {
+    if (!envelope.body) {
+        return from_header(envelope);
+    }
+    try {
+        return parse_stored_body(*envelope.body);
+    } catch (const InputError& error) {
+        throw DataError("envelope " + std::to_string(envelope.sequence) +
+                        " of the journal is no event of a referral: " + error.what());
+    }
+}
+
+void open(ReferralRecord& record, StoredBody& body) {
+    record.is_practice = body.is_practice;
+    record.opening = std::move(body.opening);
+    record.given = std::move(body.given);
+    if (record.opening) {
+        record.treatments = record.opening->treatments;
+    }
+}
+
+void add(ReferralRecord& record, StoredBody body) {
+    const ToldEvent& told = *body.told;
+    if (told.event.kind == referral::EventKind::opened) {
+        open(record, body);
+    }
+    if (body.way) {
+        record.way = std::make_shared<const PlannedWay>(std::move(*body.way));
+    }
+    if (told.position) {
+        record.position = told.position;
+    }
+    record.treatments.insert(record.treatments.end(), told.treatments.begin(),
+                             told.treatments.end());
+    record.told.push_back(told);
+    record.life = referral::life_of(record.events());
+}
+
+}  // namespace
+
+referral::WatchTimes PlannedWay::watch_times() const {
+    referral::WatchTimes times;
+    times.leave_by = leave_by;
+    times.deadline = deadline;
+    if (travel_time) {
+        times.travel_allow = travel_time->allow;
+    }
+    if (arrival) {
+        times.arrival_allow = arrival->allow;
+    }
+    return times;
+}
+
+std::vector<referral::Event> ReferralRecord::events() const {
+    std::vector<referral::Event> events;
+    events.reserve(told.size());
+    for (const ToldEvent& one : told) {
+        events.push_back(one.event);
+    }
+    return events;
+}
+
+referral::WatchTimes ReferralRecord::watch_times() const {
+    return way ? way->watch_times() : referral::WatchTimes{};
+}
+
+std::optional<referral::Expected> ReferralRecord::expected_arrival() const {
+    const bool is_there = life.journey >= referral::Journey::arrived && !life.goes_onward;
+    if (!way || !way->travel_time || is_there || !life.is_open() || life.is_refused) {
+        return std::nullopt;
+    }
+    const auto departed = life.last(referral::EventKind::departed);
+    // A way that was planned while she was travelling counts from where she was then.
+    if (departed && *departed >= way->planned_at) {
+        return referral::Expected{*departed + way->travel_time->typical,
+                                  *departed + way->travel_time->allow};
+    }
+    return way->arrival;
+}
+
+bool ReferralRecord::is_settled() const {
+    return life.end == referral::End::cancelled ||
+           (!life.is_open() && life.outcome_returned_at.has_value());
+}
+
+std::string ReferralRecord::entity_tag() const {
+    return "\"" + std::to_string(acted_version) + "\"";
+}
+
+std::string subject_of(const std::string& code) {
+    return std::string{subject_prefix} + code;
+}
+
+std::optional<std::string> code_of(const std::string& subject) {
+    if (!subject.starts_with(subject_prefix)) {
+        return std::nullopt;
+    }
+    return subject.substr(subject_prefix.size());
+}
+
+std::shared_ptr<const ReferralRecord> with_envelope(
+    const std::shared_ptr<const ReferralRecord>& record, const journal::Envelope& envelope) {
+    auto next =
+        record ? std::make_shared<ReferralRecord>(*record) : std::make_shared<ReferralRecord>();
+    next->version = envelope.sequence;
+    StoredBody body = body_of(envelope);
+    if (!record) {
+        next->code = code_of(envelope.subject).value_or("");
+        next->opened_sequence = envelope.sequence;
+    }
+    if (!body.told || body.told->event.kind != referral::EventKind::alert_raised) {
+        next->acted_version = envelope.sequence;
+    }
+    if (envelope.kind == held_kind) {
+        next->hold = Hold{envelope.at, envelope.who, body.reason};
+    } else if (envelope.kind == released_kind) {
+        next->hold.reset();
+    } else if (body.told) {
+        add(*next, std::move(body));
+    }
+    return next;
+}
+
+}  // namespace waybourne::server

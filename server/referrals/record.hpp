@@ -1,0 +1,119 @@
+#pragma once
+/// One referral as the journal tells it: how it was opened, what happened since, and the way she is
+/// on.
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "journal/envelope.hpp"
+#include "referral/life.hpp"
+#include "referral/merge.hpp"
+#include "referral/watch.hpp"
+#include "server/json/referral_event.hpp"
+#include "server/request.hpp"
+
+namespace waybourne::server {
+
+/// What opens a referral: the request that was answered with a recommendation, and what was chosen.
+struct Opening {
+    RecommendationRequest request;
+    FacilityId sender;
+    /// The place that is asked; none: nobody yet.
+    std::optional<FacilityId> to = {};
+    referral::Channel channel = referral::Channel::page;
+    std::vector<referral::PersonReport> persons = {};
+    std::vector<Treatment> treatments = {};
+    /// Chosen by a phone without connection; none: the server chooses.
+    std::optional<std::string> code = {};
+    bool is_late = false;
+    Instant opened_at{};
+};
+
+/// What an answer was made from, so that it can be made again.
+struct MadeFrom {
+    std::string map_sha256;
+    std::string protocol_id;
+    std::string protocol_version;
+    std::string protocol_sha256;
+    std::size_t facilities = 0;
+    std::size_t reports = 0;
+    /// Reports and road changes of the journal up to here were known.
+    journal::Sequence sequence = 0;
+    bool operator==(const MadeFrom&) const = default;
+};
+
+/// The way to the place that is asked, as it was planned.
+struct PlannedWay {
+    FacilityId to;
+    /// The second stop of a staged plan.
+    std::optional<FacilityId> onward = {};
+    routing::Means means = routing::Means::car;
+    Instant planned_at{};
+    /// None: no way was found.
+    std::optional<routing::TravelTime> travel_time = {};
+    std::optional<referral::Expected> arrival = {};
+    std::optional<Instant> leave_by = {};
+    std::optional<Instant> deadline = {};
+    MadeFrom made_from = {};
+    std::vector<GeoPoint> line = {};
+    bool operator==(const PlannedWay&) const = default;
+
+    referral::WatchTimes watch_times() const;
+};
+
+/// Under review: its personal data stay although their time is over.
+struct Hold {
+    Instant at{};
+    std::string who;
+    std::string reason;
+    bool operator==(const Hold&) const = default;
+};
+
+/// Immutable once it is shared.
+struct ReferralRecord {
+    std::string code;
+    journal::Sequence opened_sequence = 0;
+    /// The last envelope about it.
+    journal::Sequence version = 0;
+    /// The last one that was no alert: what somebody who acts must have seen.
+    journal::Sequence acted_version = 0;
+    bool is_practice = false;
+    /// None once redacted.
+    std::shared_ptr<const Opening> opening = {};
+    /// The body that opened it, as it came.
+    std::shared_ptr<const std::string> given = {};
+    std::shared_ptr<const PlannedWay> way = {};
+    std::vector<ToldEvent> told = {};
+    /// Where she or the vehicle was last seen.
+    std::optional<GeoPoint> position = {};
+    std::vector<Treatment> treatments = {};
+    std::optional<Hold> hold = {};
+    referral::Life life = {};
+
+    std::vector<referral::Event> events() const;
+    /// When she is expected at the place that is asked; none: not known, or she is there.
+    std::optional<referral::Expected> expected_arrival() const;
+    referral::WatchTimes watch_times() const;
+    /// Nothing more is to come: over, and the sender knows.
+    bool is_settled() const;
+    /// The entity tag of `acted_version`, with its quotation marks.
+    std::string entity_tag() const;
+};
+
+/// `referral/CODE`
+std::string subject_of(const std::string& code);
+/// The code of such a subject; none for others.
+std::optional<std::string> code_of(const std::string& subject);
+
+inline constexpr const char* held_kind = "referral.held";
+inline constexpr const char* released_kind = "referral.released";
+
+/// The record with one more envelope about it. Of a redacted envelope remains what its header says.
+/// @param record null for the first
+/// @throws DataError naming an envelope that cannot be read
+std::shared_ptr<const ReferralRecord> with_envelope(
+    const std::shared_ptr<const ReferralRecord>& record, const journal::Envelope& envelope);
+
+}  // namespace waybourne::server

@@ -1,0 +1,89 @@
+#pragma once
+/// All that the journal says now: referrals, reports and roads, as one fold.
+
+#include <deque>
+#include <map>
+#include <memory>
+#include <set>
+#include <string>
+#include <vector>
+
+#include "facilities/report.hpp"
+#include "journal/fold.hpp"
+#include "server/referrals/record.hpp"
+#include "server/referrals/road_notice.hpp"
+
+namespace waybourne::server {
+
+/// What is kept of every referral, also of those that are settled: enough to list it and to judge
+/// who may see it. Nothing about the woman.
+struct ReferralSummary {
+    std::string code;
+    journal::Sequence opened_sequence = 0;
+    journal::Sequence version = 0;
+    Instant opened_at{};
+    FacilityId sender;
+    std::optional<FacilityId> asked = {};
+    std::optional<FacilityId> at = {};
+    std::optional<VehicleId> vehicle = {};
+    referral::State state{};
+    bool is_open = true;
+    bool is_practice = false;
+    bool is_held = false;
+    bool operator==(const ReferralSummary&) const = default;
+};
+
+/// One step of the journal, for those who follow.
+struct Step {
+    journal::Sequence sequence = 0;
+    std::string kind;
+    std::string subject;
+    Instant at{};
+};
+
+/// The state of the fold. Settled referrals are kept as summaries alone and read from the journal
+/// when somebody asks, so that memory grows with what is open.
+struct Recorded {
+    std::map<std::string, ReferralSummary> summaries;
+    std::map<journal::Sequence, std::string> by_opening;
+    std::map<std::string, std::shared_ptr<const ReferralRecord>> live;
+    /// Known to be open, or changed after they were settled, and to be read from the journal.
+    std::set<std::string> unread;
+
+    /// The newest report about each subject.
+    std::map<std::pair<FacilityId, std::string>, facilities::Report> reports;
+    std::map<std::string, RoadNotice> notices;
+    /// Changes of the district's own files that somebody has ended.
+    std::set<std::string> lifted;
+    /// Counts the changes to the three above.
+    std::int64_t district_version = 0;
+
+    /// The newest steps, oldest first.
+    std::deque<Step> recent;
+};
+
+inline constexpr std::size_t most_recent_steps = 10'000;
+
+inline constexpr const char* reported_kind = "facility.reported";
+inline constexpr const char* noticed_kind = "road.noticed";
+inline constexpr const char* lifted_kind = "road.lifted";
+
+std::string subject_of(const FacilityId& facility);
+/// `road/ID`
+std::string road_subject(const std::string& id);
+
+ReferralSummary summary_of(const ReferralRecord& record);
+
+/// Puts a record where it belongs: among the live ones, or away when it is settled.
+void place(Recorded& recorded, std::shared_ptr<const ReferralRecord> record);
+
+const journal::Fold<Recorded>& recorded_fold();
+
+/// Reads what is `unread`, up to and with `last`.
+void read_unread(Recorded& recorded, const journal::Journal& journal, journal::Sequence last);
+
+/// One referral from the journal alone, up to and with `last`; null when there is none.
+std::shared_ptr<const ReferralRecord> read_record(const journal::Journal& journal,
+                                                  const std::string& code, journal::Sequence last);
+
+}  // namespace waybourne::server
