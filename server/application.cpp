@@ -8,7 +8,8 @@ EndpointTable all_endpoints(const Application& application) {
     std::vector<Endpoint> all;
     for (auto* resource :
          {assessment_endpoints, recommendation_endpoints, facility_endpoints, route_endpoints,
-          protocol_endpoints, road_condition_endpoints, operation_endpoints}) {
+          protocol_endpoints, road_condition_endpoints, operation_endpoints,
+          token_endpoints}) {
         for (Endpoint& endpoint : resource(application)) {
             all.push_back(std::move(endpoint));
         }

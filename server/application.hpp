@@ -7,6 +7,7 @@
 #include "server/current.hpp"
 #include "server/http/endpoint.hpp"
 #include "server/metrics.hpp"
+#include "server/security/guard.hpp"
 #include "server/snapshot.hpp"
 #include "server/workers.hpp"
 #include "vocabulary/time.hpp"
@@ -21,6 +22,8 @@ struct Application {
     Workers& workers;
     /// `docs/openapi.yaml`
     std::string openapi;
+    /// Null: nobody needs a key.
+    Guard* guard = nullptr;
 };
 
 /// Every endpoint, each calling the functions of `answer.hpp`. `application` must outlive them.

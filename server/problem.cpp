@@ -17,6 +17,7 @@ struct Refusal {
 
 constexpr std::array refusals{
     Refusal{400, "malformed-request", "The request is malformed"},
+    Refusal{401, "unauthorized", "A valid token is needed"},
     Refusal{403, "forbidden", "Not allowed"},
     Refusal{404, "not-found", "There is no such thing here"},
     Refusal{405, "method-not-allowed", "This resource does not take that method"},

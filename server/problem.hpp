@@ -36,7 +36,7 @@ private:
     Problem problem_;
 };
 
-/// The refusal HTTP itself has for this status: 400, 403, 404, 405, 408, 409, 411, 412, 413, 414,
+/// The refusal HTTP itself has for this status: 400, 401, 403, 404, 405, 408, 409, 411, 412, 413, 414,
 /// 415, 417, 421, 422, 428, 429, 431 or 503.
 Problem http_refusal(int status, std::string detail);
 

@@ -23,6 +23,7 @@ struct Options {
     ImportOptionsGiven import;
     ProtocolCheckOptions protocol_check;
     JournalOptions journal;
+    KeysOptions keys;
 };
 
 void add_common(CLI::App& command, DistrictOptions& options, bool with_json = true) {
@@ -53,8 +54,16 @@ void add_serve(CLI::App& app, ServeOptions& options) {
     command->add_option("--port", options.port, "Port; 0 takes any free one")
         ->check(CLI::Range(0, 65535))
         ->capture_default_str();
+    command->add_option("--keys", options.keys,
+                        "Ask everybody for a key of this file (waybourne keys)");
     command->add_flag("--allow-remote-without-keys", options.allow_remote_without_keys,
                       "Listen on an address that others can reach, although nobody needs a key");
+    command->add_option("--tls-certificate", options.tls_certificate,
+                        "Certificate with its chain, PEM (docs/howto/certificates.md)");
+    command->add_option("--tls-key", options.tls_key, "Its key, PEM, without a passphrase");
+    command->add_flag("--allow-remote-without-tls", options.allow_remote_without_tls,
+                      "Listen on an address that others can reach, although whoever is on the way "
+                      "reads keys and what women told");
     command->footer("Example:\n  waybourne serve --port 9000\n  curl http://127.0.0.1:9000/readyz");
 }
 
@@ -198,6 +207,42 @@ int run_journal(const CLI::App& chosen, const JournalOptions& options, Terminal&
     return run_journal_backup(options, terminal);
 }
 
+void add_keys(CLI::App& app, KeysOptions& options) {
+    CLI::App* keys = app.add_subcommand("keys", "Give out, list or remove keys");
+    keys->require_subcommand(1);
+    const auto add = [&](const char* name, const char* about_it, const char* example) {
+        CLI::App* command = keys->add_subcommand(name, about_it);
+        command->add_option("--keys", options.file, "The keys file, private to its owner")
+            ->required();
+        command->add_flag("--json", options.json, "Answer as JSON");
+        command->footer(std::string("Example:\n  waybourne keys ") + example);
+        return command;
+    };
+    CLI::App* one = add("add", "Make a key for one phone or desk and show it once",
+                        "add --keys keys.json --role health_worker --facility kezhiru-clinic "
+                        "kezhiru-phone-1");
+    one->add_option("account", options.account, "A name for the phone or desk, never a person's")
+        ->required();
+    one->add_option("--role", options.role,
+                    "health_worker, facility, dispatcher, driver, planner, administrator, auditor")
+        ->required();
+    one->add_option("--facility", options.facilities, "Whose cases it may see; may be repeated");
+    one->add_flag("--practice", options.practice, "Only practice cases");
+    add("list", "Show all keys, without their secrets", "list --keys keys.json");
+    add("remove", "Shut a key out: its phone is refused at its next contact",
+        "remove --keys keys.json kezhiru-phone-1")
+        ->add_option("account", options.account, "The account, or the key's id")
+        ->required();
+}
+
+int run_keys(const CLI::App& chosen, const KeysOptions& options, Terminal& terminal) {
+    const std::string name = chosen.get_subcommands().front()->get_name();
+    if (name == "add") {
+        return run_keys_add(options, terminal);
+    }
+    return name == "list" ? run_keys_list(options, terminal) : run_keys_remove(options, terminal);
+}
+
 int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) {
     const CLI::App& chosen = *app.get_subcommands().front();
     const std::string name = chosen.get_name();
@@ -219,6 +264,9 @@ int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) 
     if (name == "journal") {
         return run_journal(chosen, options.journal, terminal);
     }
+    if (name == "keys") {
+        return run_keys(chosen, options.keys, terminal);
+    }
     return run_protocol_check(options.protocol_check, terminal);
 }
 
@@ -237,6 +285,7 @@ int run_command_line(int count, const char* const* values, Terminal& terminal) {
     add_import(app, options.import);
     add_protocol(app, options.protocol_check);
     add_journal(app, options.journal);
+    add_keys(app, options.keys);
     try {
         app.parse(count, values);
         return run_chosen(app, options, terminal);

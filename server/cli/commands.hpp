@@ -24,7 +24,11 @@ struct ServeOptions {
     DistrictOptions common;
     std::string host = "127.0.0.1";
     int port = 8080;
+    std::string keys;             ///< the keys file; empty: nobody needs a key
+    std::string tls_certificate;  ///< PEM, with its chain; empty: without TLS
+    std::string tls_key;
     bool allow_remote_without_keys = false;
+    bool allow_remote_without_tls = false;
 };
 
 struct AskOptions {
@@ -97,6 +101,15 @@ struct JournalOptions {
     bool json = false;
 };
 
+struct KeysOptions {
+    std::string file;
+    std::string account;  ///< `remove`: an id too
+    std::string role;
+    std::vector<std::string> facilities;
+    bool practice = false;
+    bool json = false;
+};
+
 /// Each returns the program's exit code: 0 done; 2 the input is at fault. What cannot be done is
 /// thrown.
 int run_serve(const ServeOptions& options, Terminal& terminal);
@@ -110,6 +123,10 @@ int run_journal_verify(const JournalOptions& options, Terminal& terminal);
 int run_journal_export(const JournalOptions& options, Terminal& terminal);
 int run_journal_restore(const JournalOptions& options, Terminal& terminal);
 int run_journal_backup(const JournalOptions& options, Terminal& terminal);
+
+int run_keys_add(const KeysOptions& options, Terminal& terminal);
+int run_keys_list(const KeysOptions& options, Terminal& terminal);
+int run_keys_remove(const KeysOptions& options, Terminal& terminal);
 
 /// Reads the command line and runs what it says. Errors are one line on `terminal.err`.
 /// @return 0 done; 1 we failed; 2 the input is at fault

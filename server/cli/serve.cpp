@@ -13,6 +13,8 @@
 #include "server/load_district.hpp"
 #include "server/log.hpp"
 #include "server/program_files.hpp"
+#include "server/security/guard.hpp"
+#include "server/security/process.hpp"
 #include "triage/protocol_check.hpp"
 #include "vocabulary/error.hpp"
 
@@ -53,11 +55,24 @@ private:
     std::thread thread_;
 };
 
-void refuse_remote_without_keys(const ServeOptions& options) {
-    if (!is_loopback(options.host) && !options.allow_remote_without_keys) {
-        throw InputError("--host " + options.host +
-                         " can be reached from other machines and nobody needs a key yet: use "
-                         "127.0.0.1, or say --allow-remote-without-keys");
+/// Beyond this machine: with keys and TLS, or in so many words.
+void refuse_remote_unprotected(const ServeOptions& options) {
+    if (options.tls_certificate.empty() != options.tls_key.empty()) {
+        throw InputError("--tls-certificate and --tls-key go together");
+    }
+    if (is_loopback(options.host)) {
+        return;
+    }
+    const std::string can_be_reached = "--host " + options.host + " can be reached from elsewhere ";
+    if (options.keys.empty() && !options.allow_remote_without_keys) {
+        throw InputError(can_be_reached +
+                         "and nobody needs a key: give --keys, use 127.0.0.1, or say "
+                         "--allow-remote-without-keys");
+    }
+    if (options.tls_certificate.empty() && !options.allow_remote_without_tls) {
+        throw InputError(can_be_reached +
+                         "and whoever is on the way reads along: give --tls-certificate and "
+                         "--tls-key, use 127.0.0.1, or say --allow-remote-without-tls");
     }
 }
 
@@ -70,42 +85,96 @@ void refuse_unsound_protocol(const Snapshot& snapshot) {
     }
 }
 
+HttpSettings settings_of(const ServeOptions& options, Instant now, Log& log) {
+    HttpSettings settings;
+    settings.host = options.host;
+    settings.port = options.port;
+    if (!options.tls_certificate.empty()) {
+        auto identity =
+            std::make_shared<const TlsIdentity>(options.tls_certificate, options.tls_key);
+        const Instant until = identity->valid_until();
+        constexpr Seconds soon = 30 * 24h;
+        log.event(until < now + soon ? Level::warning : Level::info, "certificate",
+                  {{"valid_until", to_rfc3339(until)}});
+        settings.tls = std::move(identity);
+    }
+    return settings;
+}
+
+std::unique_ptr<Guard> guard_of(const ServeOptions& options, const Snapshot& snapshot,
+                                const Clock& clock, Log& log) {
+    if (options.keys.empty()) {
+        return nullptr;
+    }
+    auto guard = std::make_unique<Guard>(options.keys, clock, log);
+    for (const Key& key : guard->keys()->all()) {
+        for (const FacilityId& facility : key.caller.facilities) {
+            const auto& all = snapshot.facilities.facilities();
+            if (std::none_of(all.begin(), all.end(),
+                             [&](const auto& one) { return one.id == facility; })) {
+                log.event(Level::warning, "key_of_unknown_facility",
+                          {{"account", key.caller.who}, {"facility", facility.value()}});
+            }
+        }
+    }
+    return guard;
+}
+
+void tell_address(const ServeOptions& options, const Snapshot& snapshot, int port,
+                  std::ostream& out) {
+    out << "Serving " << snapshot.district.name
+        << (options.tls_certificate.empty() ? " on http://" : " on https://") << options.host << ':'
+        << port
+        << (is_loopback(options.host) ? ", this machine only"
+                                      : ", to EVERY machine that reaches it")
+        << (options.keys.empty() ? ", without a key.\n" : ", with keys.\n") << std::flush;
+}
+
+void log_start(const ServeOptions& options, const Snapshot& snapshot, Guard* guard, int port,
+               Log& log) {
+    const bool has_tls = !options.tls_certificate.empty();
+    log.event(Level::info, "serving",
+              {{"address",
+                (has_tls ? "https://" : "http://") + options.host + ":" + std::to_string(port)},
+               {"district", snapshot.district.name},
+               {"facilities", std::to_string(snapshot.facilities.facilities().size())},
+               {"protocol", snapshot.protocol.id + " " + snapshot.protocol.version},
+               {"approved", snapshot.protocol.approved_by ? "yes" : "no"},
+               {"engine", to_name(snapshot.roads->engine())},
+               {"keys", guard == nullptr ? "none" : std::to_string(guard->keys()->all().size())}});
+    if (!is_loopback(options.host) && guard == nullptr) {
+        log.event(Level::warning, "remote_without_keys", {{"host", options.host}});
+    }
+    if (!is_loopback(options.host) && !has_tls) {
+        log.event(Level::warning, "remote_without_tls", {{"host", options.host}});
+    }
+}
+
 }  // namespace
 
 int run_serve(const ServeOptions& options, Terminal& terminal) {
-    refuse_remote_without_keys(options);
+    refuse_remote_unprotected(options);
     StopSignals signals;
     Log log;
+    const auto memory = options.keys.empty() ? nullptr : std::make_unique<PrivateMemory>();
     const ClockFrom clock{moment_of(options.common)};
     auto snapshot = snapshot_of(options.common, clock.now());
     refuse_unsound_protocol(*snapshot);
     malloc_trim(0);  // what loading needed and serving does not
     Metrics metrics;
     Workers workers{std::max<std::size_t>(1, std::thread::hardware_concurrency())};
-    Application application{Current<Snapshot>{snapshot}, clock, metrics, workers,
-                            read_program_file(program_folder() / "docs" / "openapi.yaml")};
-    HttpSettings settings;
-    settings.host = options.host;
-    settings.port = options.port;
-    HttpServer server{settings, all_endpoints(application), metrics, log};
+    const auto guard = guard_of(options, *snapshot, clock, log);
+    Application application{Current<Snapshot>{snapshot},
+                            clock,
+                            metrics,
+                            workers,
+                            read_program_file(program_folder() / "docs" / "openapi.yaml"),
+                            guard.get()};
+    HttpServer server{settings_of(options, clock.now(), log), all_endpoints(application), metrics,
+                      log, guard.get()};
     const int port = server.bind();
-    const bool is_local = is_loopback(options.host);
-    log.event(Level::info, "serving",
-              {{"address", "http://" + options.host + ":" + std::to_string(port)},
-               {"district", snapshot->district.name},
-               {"facilities", std::to_string(snapshot->facilities.facilities().size())},
-               {"protocol", snapshot->protocol.id + " " + snapshot->protocol.version},
-               {"approved", snapshot->protocol.approved_by ? "yes" : "no"},
-               {"engine", to_name(snapshot->roads->engine())},
-               {"keys", "none"}});
-    terminal.out << "Serving " << snapshot->district.name << " on http://" << options.host << ':'
-                 << port
-                 << (is_local ? ", this machine only, without a key.\n"
-                              : ", to EVERY machine that reaches it, without a key.\n")
-                 << std::flush;
-    if (!is_local) {
-        log.event(Level::warning, "remote_without_keys", {{"host", options.host}});
-    }
+    log_start(options, *snapshot, guard.get(), port, log);
+    tell_address(options, *snapshot, port, terminal.out);
     signals.watch(server, log);
     server.run();
     signals.end();

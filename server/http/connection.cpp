@@ -37,7 +37,7 @@ bool wait_for(int socket, short event, Connection::TimePoint until) {
 bool Connection::wait_for_request(milliseconds limit, const std::function<bool()>& give_up) {
     constexpr milliseconds slice{50};
     const auto until = steady_clock::now() + limit;
-    while (taken_ == held_.size()) {
+    while (taken_ == held_.size() && !channel_->holds_bytes()) {
         if (give_up() || steady_clock::now() >= until) {
             return false;
         }
@@ -60,23 +60,28 @@ bool Connection::fill() {
     if (!flush()) {
         return false;
     }
-    if (!wait_for(socket_, POLLIN, receive_until_)) {
-        cut_off_ = CutOff::too_slow;
-        return false;
-    }
     std::array<char, 4096> block{};
-    const ssize_t count = recv(socket_, block.data(), block.size(), 0);
-    if (count <= 0) {
-        cut_off_ = CutOff::closed;
-        return false;
+    for (;;) {
+        const auto moved = channel_->receive(block.data(), block.size());
+        if (moved.outcome == Channel::Outcome::done) {
+            held_.assign(block.data(), moved.bytes);
+            taken_ = 0;
+            return true;
+        }
+        if (moved.outcome == Channel::Outcome::closed) {
+            cut_off_ = CutOff::closed;
+            return false;
+        }
+        if (!wait_for(socket_, channel_->awaited(), receive_until_)) {
+            cut_off_ = CutOff::too_slow;
+            return false;
+        }
     }
-    held_.assign(block.data(), static_cast<std::size_t>(count));
-    taken_ = 0;
-    return true;
 }
 
 bool Connection::is_readable() const {
-    return taken_ < held_.size() || wait_for(socket_, POLLIN, receive_until_);
+    return taken_ < held_.size() || channel_->holds_bytes() ||
+           wait_for(socket_, POLLIN, receive_until_);
 }
 
 std::ptrdiff_t Connection::read(char* to, std::size_t size) {
@@ -109,12 +114,11 @@ bool Connection::write(std::string_view bytes) {
 bool Connection::flush() {
     const auto until = steady_clock::now() + send_limit_;
     for (std::size_t sent = 0; sent < pending_.size();) {
-        const ssize_t count = send(socket_, pending_.data() + sent, pending_.size() - sent,
-                                   MSG_NOSIGNAL | MSG_DONTWAIT);
-        if (count > 0) {
-            sent += static_cast<std::size_t>(count);
-        } else if ((errno != EAGAIN && errno != EWOULDBLOCK && errno != EINTR) ||
-                   !wait_for(socket_, POLLOUT, until)) {
+        const auto moved = channel_->send(std::string_view{pending_}.substr(sent));
+        if (moved.outcome == Channel::Outcome::done) {
+            sent += moved.bytes;
+        } else if (moved.outcome == Channel::Outcome::closed ||
+                   !wait_for(socket_, channel_->awaited(), until)) {
             cut_off_ = CutOff::closed;
             pending_.clear();
             return false;

@@ -4,8 +4,11 @@
 #include <chrono>
 #include <cstddef>
 #include <functional>
+#include <memory>
 #include <string>
 #include <string_view>
+
+#include "server/http/channel.hpp"
 
 namespace waybourne::server {
 
@@ -19,7 +22,8 @@ class Connection {
 public:
     using TimePoint = std::chrono::steady_clock::time_point;
 
-    explicit Connection(int socket) : socket_(socket) {}
+    Connection(int socket, std::unique_ptr<Channel> channel)
+        : socket_(socket), channel_(std::move(channel)) {}
 
     /// Waits for the first byte of the next request; false when none came in time, the other side
     /// closed, or `give_up` said so (asked every 50 ms).
@@ -29,6 +33,8 @@ public:
                        std::chrono::milliseconds send_limit);
     /// Sends what is still held back; false when the other side does not take it.
     bool flush();
+    /// Ends what the channel began; the socket stays open.
+    void finish() { channel_->finish(); }
     CutOff cut_off() const { return cut_off_; }
 
     /// Whether there is something to read before the request's time is up.
@@ -46,6 +52,7 @@ private:
     bool fill();
 
     int socket_;
+    std::unique_ptr<Channel> channel_;
     std::string held_;  ///< received, not yet read
     std::size_t taken_ = 0;
     std::string pending_;  ///< written, not yet sent: header and body leave in one packet

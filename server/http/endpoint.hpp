@@ -42,6 +42,10 @@ struct HttpRequest {
     std::string last_event_id = {};
     /// Whoever sent it.
     Caller caller = {};
+    /// Credentials as they were sent, for the one endpoint that exchanges them. Never for the log.
+    std::string authorization = {};
+    /// Where it comes from, only to be compared; empty where nobody needs a key. Never for the log.
+    std::string address = {};
 };
 
 struct HttpResponse {

@@ -8,15 +8,12 @@
 #include <sys/socket.h>
 #include <unistd.h>
 
-#include <algorithm>
-#include <array>
 #include <atomic>
-#include <condition_variable>
-#include <deque>
-#include <mutex>
 #include <thread>
 
 #include "server/http/connection.hpp"
+#include "server/http/internal/connection_queue.hpp"
+#include "server/http/internal/connection_stream.hpp"
 #include "server/http/request_checks.hpp"
 #include "server/problem.hpp"
 
@@ -25,67 +22,6 @@ namespace waybourne::server {
 namespace {
 
 using std::chrono::steady_clock;
-
-/// Connections waiting for one of a fixed number of threads, with a limit on how many wait.
-class ConnectionQueue final : public httplib::TaskQueue {
-public:
-    ConnectionQueue(std::size_t threads, std::atomic<std::size_t>& waiting) : waiting_(waiting) {
-        for (std::size_t i = 0; i < threads; ++i) {
-            threads_.emplace_back([this] { work(); });
-        }
-    }
-
-    void enqueue(std::function<void()> task) override {
-        {
-            const std::lock_guard lock{mutex_};
-            tasks_.push_back(std::move(task));
-            count_waiting();
-        }
-        changed_.notify_one();
-    }
-
-    /// Lets everything that has been accepted finish.
-    void shutdown() override {
-        {
-            const std::lock_guard lock{mutex_};
-            is_closing_ = true;
-        }
-        changed_.notify_all();
-        for (std::thread& thread : threads_) {
-            thread.join();
-        }
-    }
-
-private:
-    /// Those for whom no thread is free: a task that a free thread is about to take waits for
-    /// nobody.
-    void count_waiting() { waiting_ = tasks_.size() - std::min(tasks_.size(), free_); }
-
-    void work() {
-        for (;;) {
-            std::unique_lock lock{mutex_};
-            ++free_;
-            changed_.wait(lock, [this] { return is_closing_ || !tasks_.empty(); });
-            --free_;
-            if (tasks_.empty()) {
-                return;
-            }
-            const auto task = std::move(tasks_.front());
-            tasks_.pop_front();
-            count_waiting();
-            lock.unlock();
-            task();
-        }
-    }
-
-    std::atomic<std::size_t>& waiting_;
-    std::mutex mutex_;
-    std::condition_variable changed_;
-    std::deque<std::function<void()>> tasks_;
-    std::size_t free_ = 0;  ///< threads without a connection
-    bool is_closing_ = false;
-    std::vector<std::thread> threads_;
-};
 
 /// What is known of the request that this thread is serving. The HTTP library hands neither the
 /// connection nor a place of our own to its error handler, so it waits here.
@@ -97,62 +33,22 @@ struct Exchange {
     std::string method = "-";
     std::map<std::string, std::string> query;
     int status = 0;
+    Admission admission;
     bool has_answer = false;  ///< one of our endpoints or refusals, not the library's own
     bool must_close = false;  ///< a part of the request may be unread
 };
 thread_local Exchange exchange;
 
-/// The HTTP library's view of a connection.
-class ConnectionStream final : public httplib::Stream {
-public:
-    explicit ConnectionStream(Connection& connection) : connection_(connection) {}
-    bool is_readable() const override { return connection_.is_readable(); }
-    bool is_writable() const override { return connection_.is_open(); }
-    ssize_t read(char* to, size_t size) override { return connection_.read(to, size); }
-    ssize_t write(const char* from, size_t size) override {
-        return connection_.write({from, size}) ? static_cast<ssize_t>(size) : -1;
-    }
-    // Addresses are personal data and nobody here needs them.
-    void get_remote_ip_and_port(std::string& ip, int& port) const override {
-        ip.clear();
-        port = 0;
-    }
-    void get_local_ip_and_port(std::string& ip, int& port) const override {
-        ip.clear();
-        port = 0;
-    }
-    socket_t socket() const override { return connection_.socket(); }
-
-private:
-    Connection& connection_;
-};
-
-/// Whoever follows an answer that does not end.
-class SinkFollower final : public Follower {
-public:
-    SinkFollower(httplib::DataSink& sink, Connection& connection,
-                 const std::atomic<bool>& is_stopping)
-        : sink_(sink), connection_(connection), is_stopping_(is_stopping) {}
-    bool send(std::string_view bytes) override {
-        return is_there() && sink_.write(bytes.data(), bytes.size()) && connection_.flush();
-    }
-    bool is_there() override { return !is_stopping_ && connection_.is_listening(); }
-
-private:
-    httplib::DataSink& sink_;
-    Connection& connection_;
-    const std::atomic<bool>& is_stopping_;
-};
-
 }  // namespace
 
 class HttpServer::Engine final : public httplib::Server {
 public:
-    Engine(HttpSettings settings, EndpointTable endpoints, Metrics& metrics, Log& log)
+    Engine(HttpSettings settings, EndpointTable endpoints, Metrics& metrics, Log& log, Guard* guard)
         : settings_(std::move(settings)),
           endpoints_(std::move(endpoints)),
           metrics_(metrics),
           log_(log),
+          guard_(guard),
           run_id_(static_cast<std::uint64_t>(
               std::chrono::system_clock::now().time_since_epoch().count())) {
         new_task_queue = [this] {
@@ -209,8 +105,10 @@ private:
         // acknowledgement, 40 ms.
         const int on = 1;
         setsockopt(socket, IPPROTO_TCP, TCP_NODELAY, &on, sizeof on);
-        Connection connection{socket};
+        Connection connection{socket, settings_.tls == nullptr ? plain_channel(socket)
+                                                               : settings_.tls->channel(socket)};
         serve(connection);
+        connection.finish();
         ::shutdown(socket, SHUT_RDWR);
         ::close(socket);
         metrics_.connection_closed();
@@ -261,6 +159,7 @@ private:
             connection.cut_off() == CutOff::too_large) {
             note_request();
         }
+        exchange.admission = {};                  // another request with this key may come in now
         const bool is_sent = connection.flush();  // counted before: who has the answer can see it
         return is_whole && is_sent && !is_closed && !close && !exchange.must_close &&
                connection.cut_off() == CutOff::none;
@@ -276,6 +175,11 @@ private:
             exchange.pattern = path.pattern;
             exchange.method = request.method;
             check_method(head, path, endpoints_);
+            if (guard_ != nullptr) {
+                exchange.admission =
+                    guard_->admit({request.method, path.pattern, head.field("Authorization"),
+                                   network_of(exchange.connection->socket())});
+            }
             exchange.query = check_query(head, *endpoints_.find(path, request.method));
             check_body(head, settings_);
         } catch (const HttpRefusal&) {
@@ -325,6 +229,11 @@ private:
         made.if_match = request.get_header_value("If-Match");
         made.idempotency_key = request.get_header_value("Idempotency-Key");
         made.last_event_id = request.get_header_value("Last-Event-ID");
+        made.caller = exchange.admission.caller;
+        made.authorization = request.get_header_value("Authorization");
+        if (guard_ != nullptr) {
+            made.address = network_of(exchange.connection->socket());
+        }
         return made;
     }
 
@@ -341,7 +250,11 @@ private:
         response.set_chunked_content_provider(
             content_type, [this, stream = std::move(stream), place](std::size_t /*offset*/,
                                                                     httplib::DataSink& sink) {
-                SinkFollower follower{sink, *exchange.connection, is_stopping_};
+                SinkFollower follower{
+                    sink, *exchange.connection, [this] {
+                        return !is_stopping_ &&
+                               (guard_ == nullptr || guard_->is_in_force(exchange.admission));
+                    }};
                 stream(follower);
                 sink.done();
                 return true;
@@ -366,6 +279,9 @@ private:
                             "default-src 'none'; frame-ancestors 'none'; base-uri 'none'");
         response.set_header("Referrer-Policy", "no-referrer");
         response.set_header("Cross-Origin-Resource-Policy", "same-origin");
+        if (settings_.tls != nullptr) {  // a year (RFC 6797, section 6.1.1)
+            response.set_header("Strict-Transport-Security", "max-age=31536000");
+        }
         if (!response.has_header("Cache-Control")) {
             response.set_header("Cache-Control",
                                 privacy == Privacy::personal ? "no-store" : "no-cache");
@@ -432,6 +348,7 @@ private:
     EndpointTable endpoints_;
     Metrics& metrics_;
     Log& log_;
+    Guard* guard_;
     std::uint64_t run_id_;
     std::atomic<std::uint64_t> request_count_{0};
     std::atomic<std::size_t> waiting_{0};
@@ -440,8 +357,10 @@ private:
     std::atomic<bool> is_finished_{false};
 };
 
-HttpServer::HttpServer(HttpSettings settings, EndpointTable endpoints, Metrics& metrics, Log& log)
-    : engine_(std::make_unique<Engine>(std::move(settings), std::move(endpoints), metrics, log)) {
+HttpServer::HttpServer(HttpSettings settings, EndpointTable endpoints, Metrics& metrics, Log& log,
+                       Guard* guard)
+    : engine_(std::make_unique<Engine>(std::move(settings), std::move(endpoints), metrics, log,
+                                       guard)) {
     // One memory arena per thread would cost more than all the data of a district.
     mallopt(M_ARENA_MAX, 2);
 }

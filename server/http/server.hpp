@@ -5,9 +5,11 @@
 #include <memory>
 #include <string>
 
+#include "server/http/channel.hpp"
 #include "server/http/endpoint.hpp"
 #include "server/log.hpp"
 #include "server/metrics.hpp"
+#include "server/security/guard.hpp"
 
 namespace waybourne::server {
 
@@ -33,6 +35,8 @@ struct HttpSettings {
     std::size_t followers = 64;
     /// Connections that may wait for a thread; more are turned away with 503.
     std::size_t waiting = 256;
+    /// Null: without TLS.
+    std::shared_ptr<const TlsIdentity> tls = nullptr;
 };
 
 /// Whether the host is this machine only: `localhost`, `127.…`, `::1`.
@@ -42,7 +46,9 @@ bool is_loopback(const std::string& host);
 /// every request that has begun finish.
 class HttpServer {
 public:
-    HttpServer(HttpSettings settings, EndpointTable endpoints, Metrics& metrics, Log& log);
+    /// @param guard null: nobody needs a key, and whoever comes may do everything
+    HttpServer(HttpSettings settings, EndpointTable endpoints, Metrics& metrics, Log& log,
+               Guard* guard = nullptr);
     ~HttpServer();
     HttpServer(const HttpServer&) = delete;
     HttpServer& operator=(const HttpServer&) = delete;

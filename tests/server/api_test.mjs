@@ -1,8 +1,9 @@
 // Holds the API reference and the server to each other: every path and method of docs/openapi.yaml
 // is served and no other; every example and every answer fits its schema.
 import assert from 'node:assert/strict';
-import { spawn } from 'node:child_process';
-import { existsSync, readFileSync } from 'node:fs';
+import { spawn, spawnSync } from 'node:child_process';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { after, before, test } from 'node:test';
 import { fileURLToPath } from 'node:url';
@@ -37,25 +38,32 @@ const operations = Object.entries(document.paths).flatMap(([path, item]) =>
 let server;
 let base;
 
+async function serve(...more) {
+  const child = spawn(program, ['serve', '--port', '0', '--now', now, ...more], { stdio: ['ignore', 'pipe', 'ignore'] });
+  const address = await new Promise((resolve, reject) => {
+    let heard = '';
+    child.stdout.on('data', (piece) => {
+      heard += piece;
+      const found = heard.match(/http:\/\/127\.0\.0\.1:\d+/);
+      if (found) resolve(found[0]);
+    });
+    child.on('exit', (code) => reject(new Error(`serve ended with ${code}`)));
+  });
+  return { child, address };
+}
+
+async function stop(child) {
+  const ended = new Promise((resolve) => child.on('exit', resolve));
+  child.kill('SIGTERM');
+  assert.equal(await ended, 0, 'serve ends with 0 after SIGTERM');
+}
+
 before(async () => {
   assert.ok(existsSync(program), `${program} is not built`);
-  server = spawn(program, ['serve', '--port', '0', '--now', now], { stdio: ['ignore', 'pipe', 'ignore'] });
-  base = await new Promise((resolve, reject) => {
-    let heard = '';
-    server.stdout.on('data', (piece) => {
-      heard += piece;
-      const address = heard.match(/http:\/\/127\.0\.0\.1:\d+/);
-      if (address) resolve(address[0]);
-    });
-    server.on('exit', (code) => reject(new Error(`serve ended with ${code}`)));
-  });
+  ({ child: server, address: base } = await serve());
 });
 
-after(async () => {
-  const ended = new Promise((resolve) => server.on('exit', resolve));
-  server.kill('SIGTERM');
-  assert.equal(await ended, 0, 'serve ends with 0 after SIGTERM');
-});
+after(() => stop(server));
 
 const filled = (path) => path.replace('{id}', 'sorvrith-hospital');
 
@@ -75,7 +83,7 @@ const exampleOf = ({ operation }) => {
   return document.components.examples[$ref.split('/').pop()].value;
 };
 
-for (const one of operations) {
+for (const one of operations.filter(({ path }) => path !== '/v1/tokens')) {
   test(`${one.method.toUpperCase()} ${one.path} is served as it is described`, async () => {
     const example = exampleOf(one);
     const { answer, text } = await ask(one.path, one.method, example);
@@ -88,6 +96,36 @@ for (const one of operations) {
     }
   });
 }
+
+test('A key is exchanged for a token as it is described', async () => {
+  const folder = mkdtempSync(join(tmpdir(), 'waybourne-keys-'));
+  const keys = join(folder, 'keys.json');
+  const made = spawnSync(program, ['keys', 'add', '--keys', keys, '--role', 'planner', 'planning-desk'], { encoding: 'utf8' });
+  assert.equal(made.status, 0, made.stderr);
+  const { child, address } = await serve('--keys', keys);
+  const send = (method, path, authorization) =>
+    fetch(address + path, {
+      method,
+      headers: { 'Content-Type': 'application/json', ...(authorization && { Authorization: authorization }) },
+      body: method === 'POST' ? '{}' : undefined,
+    });
+  const given = await send('POST', '/v1/tokens', `Waybourne-Key ${made.stdout.trim()}`);
+  assert.equal(given.status, 200);
+  const answer = await given.json();
+  fits('/components/schemas/TokenAnswer', answer, 'token');
+  assert.equal((await send('GET', '/v1/facilities', `Bearer ${answer.token}`)).status, 200);
+  const renewed = await send('POST', '/v1/tokens', `Waybourne-Refresh ${answer.refresh_secret}`);
+  fits('/components/schemas/TokenAnswer', await renewed.json(), 'refreshed token');
+  for (const [status, path, authorization] of [[401, '/v1/facilities'], [403, '/metrics', `Bearer ${answer.token}`]]) {
+    const refused = await send('GET', path, authorization);
+    assert.equal(refused.status, status);
+    fits('/components/schemas/Problem', await refused.json(), path);
+  }
+  await stop(child);
+  rmSync(folder, { recursive: true });
+  const without = await fetch(`${base}/v1/tokens`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{}' });
+  assert.equal(without.status, 409, 'a server without keys has none to exchange');
+});
 
 // That no other path is served is in openapi_test.cpp, which sees the server's own table.
 test('No path takes a method that is not described', async () => {

@@ -66,9 +66,16 @@ std::string ServedSample::stop() {
     return *log_text_;
 }
 
-RawClient::RawClient(int port) : socket_(::socket(AF_INET, SOCK_STREAM, 0)) {
+RawClient::RawClient(int port, const std::string& from)
+    : socket_(::socket(AF_INET, SOCK_STREAM, 0)) {
     sockaddr_in address{};
     address.sin_family = AF_INET;
+    inet_pton(AF_INET, from.c_str(), &address.sin_addr);
+    if (from != "127.0.0.1" &&
+        ::bind(socket_, reinterpret_cast<const sockaddr*>(&address), sizeof address) != 0) {
+        ::close(socket_);
+        throw std::runtime_error("cannot take that address");
+    }
     address.sin_port = htons(static_cast<std::uint16_t>(port));
     address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
     if (::connect(socket_, reinterpret_cast<const sockaddr*>(&address), sizeof address) != 0) {

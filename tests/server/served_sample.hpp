@@ -45,7 +45,8 @@ private:
 /// One connection, bytes as they are.
 class RawClient {
 public:
-    explicit RawClient(int port);
+    /// @param from our own address, any of 127.0.0.0/8
+    explicit RawClient(int port, const std::string& from = "127.0.0.1");
     ~RawClient();
     RawClient(const RawClient&) = delete;
     RawClient& operator=(const RawClient&) = delete;
@@ -55,6 +56,7 @@ public:
     /// Everything until one whole answer is there, or the other side closes, or `limit` passes.
     std::string receive(std::chrono::milliseconds limit = std::chrono::seconds{20});
     bool is_closed(std::chrono::milliseconds limit);
+    int socket() const { return socket_; }
 
 private:
     int socket_;

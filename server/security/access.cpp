@@ -1,0 +1,50 @@
+#include "server/security/access.hpp"
+
+#include <algorithm>
+
+namespace waybourne::server {
+
+namespace {
+
+using enum Role;
+
+constexpr Audience anyone = Audience::anyone();
+/// Whoever has to do with a woman in person.
+constexpr Audience carers{health_worker, facility, dispatcher};
+/// Whoever needs to know where places and roads are; no person is shown there.
+constexpr Audience everybody_on_the_way{health_worker, facility, dispatcher, driver, planner};
+constexpr Audience everybody{health_worker, facility,      dispatcher, driver,
+                             planner,       administrator, auditor};
+
+// docs/openapi.yaml says the same under x-roles; access_test.cpp compares the two.
+constexpr std::array table{
+    Access{"POST", "/v1/tokens", anyone},
+    Access{"POST", "/v1/assessments", carers, Pace::urgent},
+    Access{"POST", "/v1/recommendations", carers, Pace::urgent},
+    Access{"POST", "/v1/routes", everybody_on_the_way, Pace::urgent},
+    Access{"GET", "/v1/facilities", everybody},
+    Access{"GET", "/v1/facilities/{id}", everybody},
+    Access{"GET", "/v1/facilities/{id}/readiness", everybody_on_the_way},
+    Access{"GET", "/v1/protocol", everybody},
+    Access{"GET", "/v1/road-conditions", everybody_on_the_way},
+    Access{"GET", "/livez", anyone},
+    Access{"GET", "/readyz", anyone},
+    Access{"GET", "/metrics", {administrator}},
+    Access{"GET", "/openapi.yaml", anyone},
+};
+
+}  // namespace
+
+std::span<const Access> access_table() {
+    return table;
+}
+
+const Access* find_access(std::string_view method, std::string_view pattern) {
+    const std::string_view wanted = method == "HEAD" ? "GET" : method;
+    const auto found = std::find_if(table.begin(), table.end(), [&](const Access& row) {
+        return row.method == wanted && row.pattern == pattern;
+    });
+    return found == table.end() ? nullptr : &*found;
+}
+
+}  // namespace waybourne::server
