@@ -7,6 +7,7 @@
 #include "server/current.hpp"
 #include "server/http/endpoint.hpp"
 #include "server/metrics.hpp"
+#include "server/security/audit.hpp"
 #include "server/security/guard.hpp"
 #include "server/snapshot.hpp"
 #include "server/workers.hpp"
@@ -24,6 +25,8 @@ struct Application {
     std::string openapi;
     /// Null: nobody needs a key.
     Guard* guard = nullptr;
+    /// Null: nothing that could be read is stored.
+    AuditTrail* audit = nullptr;
 };
 
 /// Every endpoint, each calling the functions of `answer.hpp`. `application` must outlive them.

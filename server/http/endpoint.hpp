@@ -53,6 +53,8 @@ struct HttpResponse {
     std::string body = {};
     std::string content_type = "application/json";
     std::vector<std::pair<std::string, std::string>> headers = {};
+    /// Of a list: the ids of the persons in it, for the audit trail.
+    std::vector<std::string> shown = {};
     /// Instead of a body: writes as long as it likes, on the connection's own thread.
     std::function<void(Follower&)> stream = {};
 };

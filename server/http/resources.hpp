@@ -16,6 +16,7 @@ std::vector<Endpoint> route_endpoints(const Application& application);
 std::vector<Endpoint> protocol_endpoints(const Application& application);
 std::vector<Endpoint> road_condition_endpoints(const Application& application);
 std::vector<Endpoint> token_endpoints(const Application& application);
+std::vector<Endpoint> audit_endpoints(const Application& application);
 /// `/livez`, `/readyz`, `/metrics`, `/openapi.yaml`
 std::vector<Endpoint> operation_endpoints(const Application& application);
 

@@ -27,6 +27,7 @@ constexpr std::array table{
     Access{"GET", "/v1/facilities/{id}/readiness", everybody_on_the_way},
     Access{"GET", "/v1/protocol", everybody},
     Access{"GET", "/v1/road-conditions", everybody_on_the_way},
+    Access{"GET", "/v1/audit", {auditor}},
     Access{"GET", "/livez", anyone},
     Access{"GET", "/readyz", anyone},
     Access{"GET", "/metrics", {administrator}},

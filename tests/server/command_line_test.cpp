@@ -9,7 +9,7 @@
 
 #include "server/cli/commands.hpp"
 #include "server/json/value.hpp"
-#include "tests/server/served_sample.hpp"
+#include "tests/server/guarded_sample.hpp"
 
 // What a person at a terminal gets. Exit codes: 0 done, 1 the program's fault, 2 the input's
 // (our own rule, docs/architecture.md).
@@ -248,6 +248,49 @@ TEST_CASE("The program itself keeps the exit codes") {
     CHECK(exit_code_of("ask --help") == 0);
     CHECK(exit_code_of("nonsense") == 2);
     CHECK(exit_code_of("route kezhiru-clinic sorvrith-hospital --district /nowhere") == 1);
+}
+
+TEST_CASE(
+    "Beyond this machine it serves with keys and TLS, or when somebody says what is missing") {
+    const PrivateFolder folder;
+    const std::string keys = (folder.path() / "keys.json").string();
+    REQUIRE(run({"keys", "add", "--keys", keys, "--role", "planner", "planning-desk"}).code == 0);
+    const std::vector<std::string> outside{"serve", "--host", "0.0.0.0", "--port", "0"};
+    const auto with = [&](const std::vector<std::string>& more) {
+        auto arguments = outside;
+        arguments.insert(arguments.end(), more.begin(), more.end());
+        const Run answer = run(arguments);
+        CHECK(answer.code == 2);
+        return answer.err;
+    };
+    CHECK(has(with({}), "--allow-remote-without-keys"));
+    CHECK(has(with({"--keys", keys}), "--allow-remote-without-tls"));
+    CHECK(has(with({"--allow-remote-without-keys"}), "--allow-remote-without-tls"));
+    CHECK(has(with({"--allow-remote-without-tls"}), "--allow-remote-without-keys"));
+    CHECK(has(with({"--keys", keys, "--tls-key", "k.pem"}), "go together"));
+    CHECK(
+        has(with({"--keys", keys, "--tls-certificate", "nothing.pem", "--tls-key", "nothing.key"}),
+            "nothing.key"));
+    CHECK(has(with({"--keys", "nothing.json", "--allow-remote-without-tls"}), "nothing.json"));
+}
+
+TEST_CASE("Keys are given out, listed without their secrets, and removed by account") {
+    const PrivateFolder folder;
+    const std::string keys = (folder.path() / "keys.json").string();
+    const Run made = run({"keys", "add", "--keys", keys, "--role", "health_worker", "--facility",
+                          "kezhiru-clinic", "kezhiru-phone-1"});
+    REQUIRE(made.code == 0);
+    const auto parts = parse_key_text(made.out.substr(0, made.out.find('\n')));
+    REQUIRE(parts);
+    const Run list = run({"keys", "list", "--keys", keys, "--json"});
+    CHECK(has(list.out, "kezhiru-phone-1"));
+    CHECK_FALSE(has(list.out, parts->secret));
+    CHECK_FALSE(has(list.out, "argon2id"));
+    CHECK(run({"keys", "add", "--keys", keys, "--role", "planner", "kezhiru-phone-1"}).code == 2);
+    CHECK(run({"keys", "add", "--keys", keys, "--role", "nurse", "x"}).code == 2);
+    CHECK(run({"keys", "remove", "--keys", keys, "nobody"}).code == 2);
+    CHECK(run({"keys", "remove", "--keys", keys, "kezhiru-phone-1"}).code == 0);
+    CHECK(run({"keys", "list", "--keys", keys}).out.empty());
 }
 
 }  // namespace waybourne::server::test

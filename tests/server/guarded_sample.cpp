@@ -36,7 +36,7 @@ GuardSettings quick_settings() {
     return settings;
 }
 
-fs::path GuardedSample::with_keys() {
+fs::path GuardedSample::with_keys(HashCost cost) {
     const fs::path file = folder_.path() / "keys.json";
     std::vector<Key> all;
     for (const Role role : all_roles) {
@@ -46,7 +46,7 @@ fs::path GuardedSample::with_keys() {
         if (role == Role::health_worker || role == Role::facility) {
             caller.facilities = {FacilityId{"kezhiru-clinic"}};
         }
-        NewKey made = make_key(caller, clock_.now(), quick_cost);
+        NewKey made = make_key(caller, clock_.now(), cost);
         keys_[role] = made.text;
         all.push_back(std::move(made.key));
     }
@@ -63,8 +63,8 @@ HttpSettings on_free_port(HttpSettings settings) {
 
 }  // namespace
 
-GuardedSample::GuardedSample(GuardSettings settings, HttpSettings http)
-    : keys_file_(with_keys()),
+GuardedSample::GuardedSample(const GuardSettings& settings, HttpSettings http)
+    : keys_file_(with_keys(settings.cost)),
       guard_(keys_file_, clock_, log_, settings),
       application_{Current<Snapshot>{sample_snapshot()},
                    clock_,

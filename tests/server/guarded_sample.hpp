@@ -57,7 +57,8 @@ struct Ask {
 class GuardedSample {
 public:
     /// One account per role, named as the role; health worker and facility for `kezhiru-clinic`.
-    explicit GuardedSample(GuardSettings settings = quick_settings(), HttpSettings http = {});
+    explicit GuardedSample(const GuardSettings& settings = quick_settings(),
+                           HttpSettings http = {});
     ~GuardedSample();
     GuardedSample(const GuardedSample&) = delete;
     GuardedSample& operator=(const GuardedSample&) = delete;
@@ -74,7 +75,7 @@ public:
     std::string stop();
 
 private:
-    std::filesystem::path with_keys();
+    std::filesystem::path with_keys(HashCost cost);
 
     SettableClock clock_;
     PrivateFolder folder_;

@@ -1,0 +1,306 @@
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <fstream>
+
+#include "tests/server/guarded_sample.hpp"
+#include "vocabulary/error.hpp"
+
+// Tokens, lost phones, limits. Spans and rates are our own (server/security/guard.hpp).
+
+namespace waybourne::server::test {
+
+namespace {
+
+using std::chrono::steady_clock;
+
+const char* const wrong_secret = "0123456789012345678901234567890123456789012";
+
+std::string wrong_key(const GuardedSample& sample, Role role) {
+    const std::string& right = sample.key(role);
+    return "Waybourne-Key " + right.substr(0, right.find('.') + 1) + wrong_secret;
+}
+
+int look(const GuardedSample& sample, const std::string& token) {
+    return sample.send({"GET", "/v1/protocol", "Bearer " + token}).status;
+}
+
+/// The middle of `count` times of one request.
+double median_ms(std::size_t count, const std::function<void()>& request) {
+    std::vector<double> times;
+    for (std::size_t i = 0; i < count; ++i) {
+        const auto began = steady_clock::now();
+        request();
+        times.push_back(
+            std::chrono::duration<double, std::milli>(steady_clock::now() - began).count());
+    }
+    std::nth_element(times.begin(), times.begin() + static_cast<std::ptrdiff_t>(count / 2),
+                     times.end());
+    return times[count / 2];
+}
+
+}  // namespace
+
+TEST_CASE("A token is good for a quarter of an hour and no longer") {
+    GuardedSample sample;
+    const std::string token = sample.token(Role::health_worker);
+    CHECK(look(sample, token) == 200);
+    sample.clock().pass(15min - 1s);
+    CHECK(look(sample, token) == 200);
+    sample.clock().pass(1s);
+    CHECK(look(sample, token) == 401);
+}
+
+TEST_CASE("A phone that was offline for 14 days sends again without anybody typing its key") {
+    GuardedSample sample;
+    const Reply first = sample.exchange("Waybourne-Key " + sample.key(Role::health_worker));
+    const std::string refresh = text_member(first.body, "refresh_secret");
+    for (int trip = 0; trip < 4; ++trip) {  // the span begins anew with each use
+        sample.clock().pass(14 * 24h);
+        const Reply again = sample.exchange("Waybourne-Refresh " + refresh);
+        REQUIRE(again.status == 200);
+        CHECK(text_member(again.body, "refresh_secret") == refresh);
+        CHECK(look(sample, text_member(again.body, "token")) == 200);
+    }
+    sample.clock().pass(31 * 24h);
+    CHECK(sample.exchange("Waybourne-Refresh " + refresh).status == 401);
+}
+
+TEST_CASE("A refresh secret outlives a restart, and its file holds only its digest") {
+    const PrivateFolder folder;
+    const auto file = folder.path() / "sessions";
+    const Instant now = parse_rfc3339(sample_now);
+    Session session;
+    {
+        Sessions before{file, now};
+        session = before.open("key-1", now);
+        before.renew(session.refresh, now + 14 * 24h);
+    }
+    std::ifstream in{file};
+    const std::string text{std::istreambuf_iterator<char>{in}, {}};
+    CHECK(text.find(session.refresh) == std::string::npos);
+    CHECK(text.find(session.token) == std::string::npos);
+    const Sessions after{file, now + 14 * 24h};
+    CHECK(after.key_of_refresh(session.refresh, now + 14 * 24h) == "key-1");
+    CHECK_FALSE(after.key_of_token(session.token, now + 1s));
+    CHECK_FALSE(after.key_of_refresh(session.refresh, now + 45 * 24h));
+}
+
+TEST_CASE("A line that a killed process did not finish locks nobody else out") {
+    const PrivateFolder folder;
+    const auto file = folder.path() / "sessions";
+    const Instant now = parse_rfc3339(sample_now);
+    const Session session = Sessions{file, now}.open("key-1", now);
+    std::ofstream{file, std::ios::app} << "0123abc";
+    const Sessions after{file, now};
+    CHECK(after.key_of_refresh(session.refresh, now) == "key-1");
+}
+
+TEST_CASE("A lost phone is shut out at its next contact, whatever it holds") {
+    GuardedSample sample;
+    const Reply given = sample.exchange("Waybourne-Key " + sample.key(Role::health_worker));
+    const std::string other = sample.token(Role::dispatcher);
+    sample.remove_key(Role::health_worker);
+    CHECK(look(sample, text_member(given.body, "token")) == 401);
+    CHECK(
+        sample.exchange("Waybourne-Refresh " + text_member(given.body, "refresh_secret")).status ==
+        401);
+    CHECK(sample.exchange("Waybourne-Key " + sample.key(Role::health_worker)).status == 401);
+    CHECK(look(sample, other) == 200);
+}
+
+TEST_CASE("In production a removal is noticed within a minute") {
+    CHECK(GuardSettings{}.look_at_keys_every < std::chrono::minutes{1});
+}
+
+TEST_CASE("A keys file damaged by a slip leaves the keys before in force") {
+    GuardedSample sample;
+    const std::string token = sample.token(Role::health_worker);
+    std::ofstream{sample.keys_file()} << "{";
+    CHECK(look(sample, token) == 200);
+    CHECK(sample.stop().find("keys_unreadable") != std::string::npos);
+}
+
+TEST_CASE("Whatever is wrong with a key, a token or a refresh secret, the answer is the same") {
+    const GuardedSample sample;
+    const std::string body =
+        sample.exchange("Waybourne-Key nobody00." + std::string{wrong_secret}).body;
+    for (const std::string& authorization :
+         {wrong_key(sample, Role::planner), std::string{"Waybourne-Key x"},
+          "Waybourne-Refresh " + std::string{wrong_secret}, std::string{"Basic YTpi"},
+          std::string{}}) {
+        CAPTURE(authorization);
+        const Reply reply = sample.exchange(authorization);
+        CHECK(reply.status == 401);
+        CHECK(reply.body == body);
+        CHECK(reply.field("Cache-Control") == "no-store");
+    }
+    CHECK(look(sample, wrong_secret) == 401);
+}
+
+TEST_CASE("An unknown account takes as long as a wrong secret, so that nobody can ask who exists") {
+    GuardSettings settings = quick_settings();
+    settings.cost = {1, 4UL * 1024 * 1024};  // milliseconds, so that a hash left out would show
+    GuardedSample sample{settings};
+    const std::string unknown = "Waybourne-Key nobody00." + std::string{wrong_secret};
+    const std::string wrong = wrong_key(sample, Role::planner);
+    constexpr std::size_t count = 41;
+    const double a = median_ms(count, [&] { sample.exchange(unknown); });
+    const double b = median_ms(count, [&] { sample.exchange(wrong); });
+    MESSAGE("unknown account: " << a << " ms, wrong secret: " << b << " ms");
+    // Without a hash to compare with, an unknown account would be answered in a fraction of the
+    // time; half or double leaves room for a busy machine.
+    CHECK(a < 2 * b);
+    CHECK(b < 2 * a);
+}
+
+TEST_CASE("Twenty wrong keys from one address, and that address waits; another does not") {
+    GuardSettings settings = quick_settings();
+    settings.failures = GuardSettings{}.failures;
+    const GuardedSample sample{settings};
+    const std::string wrong = wrong_key(sample, Role::planner);
+    int refused = 0;
+    for (int i = 0; i < 20; ++i) {
+        refused += sample.exchange(wrong, "127.0.0.2").status == 401 ? 1 : 0;
+    }
+    CHECK(refused == 20);
+    const std::string right = "Waybourne-Key " + sample.key(Role::planner);
+    Reply last;
+    for (int i = 0; i < 5 && last.status != 429; ++i) {  // a busy machine may give some back
+        last = sample.exchange(wrong, "127.0.0.2");
+    }
+    CHECK(last.status == 429);
+    CHECK_FALSE(last.field("Retry-After").empty());
+    const Reply elsewhere = sample.exchange(right, "127.0.0.3");
+    REQUIRE(elsewhere.status == 200);
+    // Who holds a token or a refresh secret already is let in from there too.
+    const Ask from_there{"GET", "/v1/protocol", "Bearer " + text_member(elsewhere.body, "token"),
+                         "", "127.0.0.2"};
+    CHECK(sample.send(from_there).status == 200);
+    CHECK(sample
+              .exchange("Waybourne-Refresh " + text_member(elsewhere.body, "refresh_secret"),
+                        "127.0.0.2")
+              .status == 200);
+}
+
+TEST_CASE("One key's storm is answered with 429 and when to come back; others are not touched") {
+    GuardSettings settings = quick_settings();
+    settings.ordinary = {0.01, 5};
+    settings.urgent = {0.01, 2};
+    GuardedSample sample{settings};
+    const std::string noisy = sample.token(Role::health_worker);
+    for (int i = 0; i < 5; ++i) {
+        CHECK(look(sample, noisy) == 200);
+    }
+    const Reply refused = sample.send({"GET", "/v1/protocol", "Bearer " + noisy});
+    CHECK(refused.status == 429);
+    CHECK(refused.field("Retry-After") == "100");  // one hundredth of a request a second
+    const auto assess = [&](const std::string& token) {
+        return sample.send({"POST", "/v1/assessments", "Bearer " + token, R"({"findings": {}})"})
+            .status;
+    };
+    CHECK(assess(noisy) == 200);  // a woman is waiting: polling has not used this up
+    CHECK(assess(noisy) == 200);
+    CHECK(assess(noisy) == 429);
+    CHECK(look(sample, sample.token(Role::dispatcher)) == 200);
+}
+
+TEST_CASE("One key has only so many requests under way at once") {
+    GuardSettings settings = quick_settings();
+    settings.concurrent = 1;
+    GuardedSample sample{settings};
+    const std::string token = sample.token(Role::health_worker);
+    RawClient slow{sample.port()};
+    slow.send("POST /v1/assessments HTTP/1.1\r\nHost: localhost\r\nAuthorization: Bearer " + token +
+              "\r\nContent-Type: application/json\r\nContent-Length: 16\r\n"
+              "Expect: 100-continue\r\n\r\n");
+    REQUIRE(parse_reply(slow.receive()).status == 100);  // it is under way
+    CHECK(look(sample, token) == 429);
+    CHECK(look(sample, sample.token(Role::dispatcher)) == 200);
+    slow.send(R"({"findings": {}})");
+    CHECK(parse_reply(slow.receive()).status == 200);
+    CHECK(look(sample, token) == 200);
+}
+
+TEST_CASE("While one key storms, others wait at most twice as long as in peace") {
+    GuardSettings settings = quick_settings();
+    settings.ordinary = {10, 30};
+    settings.urgent = {10, 30};
+    GuardedSample sample{settings};
+    const std::string noisy = "Bearer " + sample.token(Role::health_worker);
+    const std::string quiet = "Bearer " + sample.token(Role::dispatcher);
+    const Ask ask{"POST", "/v1/recommendations", noisy,
+                  R"({"from": {"facility": "kezhiru-clinic"}})"};
+    Ask calm = ask;
+    calm.authorization = quiet;
+    REQUIRE(sample.send(calm).status == 200);
+    constexpr std::size_t count = 13;  // below the quiet key's own thirty
+    const double in_peace = median_ms(count, [&] { sample.send(calm); });
+    std::atomic<bool> is_over{false};
+    std::atomic<int> sent{0};
+    std::thread storm{[&] {
+        while (!is_over) {
+            sample.send(ask);
+            ++sent;
+        }
+    }};
+    while (sent < 40) {  // its thirty are used up
+        std::this_thread::yield();
+    }
+    const double in_storm = median_ms(count, [&] { sample.send(calm); });
+    is_over = true;
+    storm.join();
+    MESSAGE("in peace " << in_peace << " ms, in the storm of " << sent.load() << " requests "
+                        << in_storm << " ms");
+    // The storm's own client takes a processor here; a millisecond is what a busy machine adds.
+    CHECK(in_storm < 2 * in_peace + 1);
+}
+
+TEST_CASE("Keys being checked wait in a short queue, and what is over is turned away") {
+    Seats seats{1, 1, std::chrono::milliseconds{20}};
+    auto first = seats.sit();
+    REQUIRE(first != nullptr);
+    CHECK(seats.sit() == nullptr);  // patience ran out
+    first.reset();
+    CHECK(seats.sit() != nullptr);
+    Concurrency two{2};
+    const auto a = two.enter("here");
+    const auto b = two.enter("here");
+    CHECK(two.enter("here") == nullptr);
+    CHECK(two.enter("there") != nullptr);
+}
+
+TEST_CASE("A million invented addresses do not fill the memory or free the one that was limited") {
+    RateLimiter limiter{{1, 2}};
+    const auto now = steady_clock::now();
+    for (std::size_t i = 0; i < 3 * RateLimiter::most_names; ++i) {
+        limiter.take("address " + std::to_string(i), now + std::chrono::microseconds{i});
+    }
+    const auto later = now + std::chrono::microseconds{3 * RateLimiter::most_names};
+    limiter.take("noisy", later);
+    limiter.take("noisy", later);
+    CHECK(limiter.take("noisy", later).count() == 1);
+    CHECK(limiter.take("noisy", later + std::chrono::seconds{2}).count() == 0);
+}
+
+TEST_CASE("Secrets stand in no log line and no refusal") {
+    GuardedSample sample;
+    const std::string key = sample.key(Role::health_worker);
+    const Reply given = sample.exchange("Waybourne-Key " + key);
+    const std::string token = text_member(given.body, "token");
+    const Reply refused = sample.send({"GET", "/metrics", "Bearer " + token});
+    CHECK(refused.status == 403);
+    CHECK(refused.body.find(token) == std::string::npos);
+    const Reply in_address = sample.send({"GET", "/v1/protocol?token=" + token, ""});
+    CHECK(in_address.status >= 400);
+    CHECK(in_address.body.find(token) == std::string::npos);
+    const std::string log = sample.stop();
+    CHECK(log.find("/v1/tokens") != std::string::npos);
+    for (const std::string& secret :
+         {key.substr(key.find('.') + 1), token, text_member(given.body, "refresh_secret"),
+          std::string{"127.0.0.1"}}) {
+        CHECK(log.find(secret) == std::string::npos);
+    }
+}
+
+}  // namespace waybourne::server::test
