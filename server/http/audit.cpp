@@ -15,7 +15,7 @@ constexpr std::size_t page_size = 500;
 std::string day_asked(const HttpRequest& request, Instant now) {
     constexpr std::size_t date_length = 10;
     const auto given = request.query.find("day");
-    const std::string day =
+    std::string day =
         given == request.query.end() ? to_rfc3339(now).substr(0, date_length) : given->second;
     try {
         parse_rfc3339(day + "T00:00:00Z");
