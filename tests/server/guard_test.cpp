@@ -25,18 +25,16 @@ int look(const GuardedSample& sample, const std::string& token) {
     return sample.send({"GET", "/v1/protocol", "Bearer " + token}).status;
 }
 
-/// The middle of `count` times of one request.
-double median_ms(std::size_t count, const std::function<void()>& request) {
-    std::vector<double> times;
-    for (std::size_t i = 0; i < count; ++i) {
-        const auto began = steady_clock::now();
-        request();
-        times.push_back(
-            std::chrono::duration<double, std::milli>(steady_clock::now() - began).count());
-    }
-    std::nth_element(times.begin(), times.begin() + static_cast<std::ptrdiff_t>(count / 2),
-                     times.end());
-    return times[count / 2];
+double middle(std::vector<double> values) {
+    const auto half = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
+    std::nth_element(values.begin(), half, values.end());
+    return *half;
+}
+
+double time_ms(const std::function<void()>& request) {
+    const auto began = steady_clock::now();
+    request();
+    return std::chrono::duration<double, std::milli>(steady_clock::now() - began).count();
 }
 
 }  // namespace
@@ -144,9 +142,14 @@ TEST_CASE("An unknown account takes as long as a wrong secret, so that nobody ca
     GuardedSample sample{settings};
     const std::string unknown = "Waybourne-Key nobody00." + std::string{wrong_secret};
     const std::string wrong = wrong_key(sample, Role::planner);
-    constexpr std::size_t count = 41;
-    const double a = median_ms(count, [&] { sample.exchange(unknown); });
-    const double b = median_ms(count, [&] { sample.exchange(wrong); });
+    std::vector<double> of_unknown;
+    std::vector<double> of_wrong;
+    for (int i = 0; i < 41; ++i) {  // by turns: other work on this machine meets both alike
+        of_unknown.push_back(time_ms([&] { sample.exchange(unknown); }));
+        of_wrong.push_back(time_ms([&] { sample.exchange(wrong); }));
+    }
+    const double a = middle(of_unknown);
+    const double b = middle(of_wrong);
     MESSAGE("unknown account: " << a << " ms, wrong secret: " << b << " ms");
     // Without a hash to compare with, an unknown account would be answered in a fraction of the
     // time; half or double leaves room for a busy machine.
@@ -194,7 +197,10 @@ TEST_CASE("One key's storm is answered with 429 and when to come back; others ar
     }
     const Reply refused = sample.send({"GET", "/v1/protocol", "Bearer " + noisy});
     CHECK(refused.status == 429);
-    CHECK(refused.field("Retry-After") == "100");  // one hundredth of a request a second
+    // One hundredth of a request a second; a slow machine may have waited some of it already.
+    const int wait = std::stoi(refused.field("Retry-After"));
+    CHECK(wait <= 100);
+    CHECK(wait > 50);
     const auto assess = [&](const std::string& token) {
         return sample.send({"POST", "/v1/assessments", "Bearer " + token, R"({"findings": {}})"})
             .status;
@@ -224,36 +230,46 @@ TEST_CASE("One key has only so many requests under way at once") {
 
 TEST_CASE("While one key storms, others wait at most twice as long as in peace") {
     GuardSettings settings = quick_settings();
-    settings.ordinary = {10, 30};
-    settings.urgent = {10, 30};
+    settings.urgent = {10, 200};  // the quiet key asks some hundred times in all
     GuardedSample sample{settings};
-    const std::string noisy = "Bearer " + sample.token(Role::health_worker);
-    const std::string quiet = "Bearer " + sample.token(Role::dispatcher);
-    const Ask ask{"POST", "/v1/recommendations", noisy,
-                  R"({"from": {"facility": "kezhiru-clinic"}})"};
-    Ask calm = ask;
-    calm.authorization = quiet;
-    REQUIRE(sample.send(calm).status == 200);
-    constexpr std::size_t count = 13;  // below the quiet key's own thirty
-    const double in_peace = median_ms(count, [&] { sample.send(calm); });
+    const std::string body = R"({"from": {"facility": "kezhiru-clinic"}})";
+    const Ask noisy{"POST", "/v1/recommendations", "Bearer " + sample.token(Role::health_worker),
+                    body};
+    const Ask quiet{"POST", "/v1/recommendations", "Bearer " + sample.token(Role::dispatcher),
+                    body};
+    REQUIRE(sample.send(quiet).status == 200);
+    while (sample.send(noisy).status != 429) {  // until what it may ask is used up
+    }
+    std::atomic<bool> is_storming{false};
     std::atomic<bool> is_over{false};
-    std::atomic<int> sent{0};
+    std::atomic<int> refused{0};
     std::thread storm{[&] {
         while (!is_over) {
-            sample.send(ask);
-            ++sent;
+            if (is_storming) {
+                refused += sample.send(noisy).status == 429 ? 1 : 0;
+            } else {
+                std::this_thread::sleep_for(std::chrono::microseconds{200});
+            }
         }
     }};
-    while (sent < 40) {  // its thirty are used up
-        std::this_thread::yield();
+    // Peace and storm by turns, so that whatever else this machine does meets both alike.
+    std::vector<double> in_peace;
+    std::vector<double> in_storm;
+    constexpr int turns = 45;
+    for (int turn = 0; turn < 2 * turns; ++turn) {
+        is_storming = turn % 2 == 1;
+        std::this_thread::sleep_for(std::chrono::milliseconds{2});
+        (is_storming ? in_storm : in_peace).push_back(time_ms([&] { sample.send(quiet); }));
     }
-    const double in_storm = median_ms(count, [&] { sample.send(calm); });
     is_over = true;
     storm.join();
-    MESSAGE("in peace " << in_peace << " ms, in the storm of " << sent.load() << " requests "
-                        << in_storm << " ms");
-    // The storm's own client takes a processor here; a millisecond is what a busy machine adds.
-    CHECK(in_storm < 2 * in_peace + 1);
+    const double peace = middle(in_peace);
+    const double in_it = middle(in_storm);
+    MESSAGE("in peace " << peace << " ms, in the storm " << in_it << " ms, " << refused.load()
+                        << " requests refused");
+    CHECK(refused > 0);
+    // The storm's client takes its time from the same processors here, which makes this stricter.
+    CHECK(in_it < 2 * peace);
 }
 
 TEST_CASE("Keys being checked wait in a short queue, and what is over is turned away") {

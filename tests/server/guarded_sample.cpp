@@ -37,7 +37,7 @@ GuardSettings quick_settings() {
 }
 
 fs::path GuardedSample::with_keys(HashCost cost) {
-    const fs::path file = folder_.path() / "keys.json";
+    fs::path file = folder_.path() / "keys.json";
     std::vector<Key> all;
     for (const Role role : all_roles) {
         Caller caller;

@@ -86,17 +86,19 @@ TEST_CASE("A keys file with a slip in it is refused as a whole, and no hash is r
     const NewKey made = make_key(phone("kezhiru-phone-1"), parse_rfc3339(sample_now), quick_cost);
     add(file, made.key);
     const std::string good = text_of(file);
-    for (const auto& [from, to] :
-         std::vector<std::pair<std::string, std::string>>{{"health_worker", "health_wroker"},
-                                                          {"\"form\": 1", "\"form\": 2"},
-                                                          {"argon2id", "argon2i"},
-                                                          {"kezhiru-phone-1", "Kezhiru phone"},
-                                                          {"\"kezhiru-clinic\"", ""},
-                                                          {"}", ""},
-                                                          {"account", "acount"}}) {
+    const std::vector<std::pair<std::string, std::string>> slips{
+        {"health_worker", "health_wroker"},
+        {"\"form\": 1", "\"form\": 2"},
+        {"argon2id", "argon2i"},
+        {"kezhiru-phone-1", "Kezhiru phone"},
+        {"\"kezhiru-clinic\"", ""},
+        {"}", ""},
+        {"account", "acount"}};
+    for (const auto& slip : slips) {
+        const std::string right = slip.first;
         std::string bad = good;
-        bad.replace(bad.find(from), from.size(), to);
-        CAPTURE(from);
+        bad.replace(bad.find(right), right.size(), slip.second);
+        CAPTURE(right);
         replace_private_text(file, bad);
         try {
             read_keys(file);
