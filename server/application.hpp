@@ -1,6 +1,7 @@
 #pragma once
 /// What serving rests on, wired together.
 
+#include <functional>
 #include <memory>
 #include <string>
 
@@ -15,6 +16,9 @@
 
 namespace waybourne::server {
 
+class Records;
+class Desk;
+
 /// Lives as long as the server does. Everything here may be used from several threads.
 struct Application {
     Current<Snapshot> snapshot;
@@ -27,6 +31,12 @@ struct Application {
     Guard* guard = nullptr;
     /// Null: nothing that could be read is stored.
     AuditTrail* audit = nullptr;
+    /// What the journal says, and where people tell what happened; null: this server keeps no
+    /// journal, and what needs one is not available.
+    Records* records = nullptr;
+    Desk* desk = nullptr;
+    /// Called after roads have changed.
+    std::function<void()> roads_changed = {};
 };
 
 /// Every endpoint, each calling the functions of `answer.hpp`. `application` must outlive them.

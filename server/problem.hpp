@@ -36,8 +36,8 @@ private:
     Problem problem_;
 };
 
-/// The refusal HTTP itself has for this status: 400, 401, 403, 404, 405, 408, 409, 411, 412, 413, 414,
-/// 415, 417, 421, 422, 428, 429, 431 or 503.
+/// The refusal HTTP itself has for this status: 400, 401, 403, 404, 405, 408, 409, 411, 412, 413,
+/// 414, 415, 417, 421, 422, 428, 429, 431 or 503.
 Problem http_refusal(int status, std::string detail);
 
 /// Any exception as a problem. Of a defect only that it happened is told: what it said belongs in

@@ -54,6 +54,11 @@ void add_serve(CLI::App& app, ServeOptions& options) {
     command->add_option("--port", options.port, "Port; 0 takes any free one")
         ->check(CLI::Range(0, 65535))
         ->capture_default_str();
+    command
+        ->add_option("--journal", options.journal,
+                     "Where referrals and reports are kept: an SQLite file, made when it is not "
+                     "there, or postgresql://… (default: none are taken)")
+        ->multi_option_policy(CLI::MultiOptionPolicy::TakeLast);
     command->add_option("--keys", options.keys,
                         "Ask everybody for a key of this file (waybourne keys)");
     command->add_flag("--allow-remote-without-keys", options.allow_remote_without_keys,

@@ -23,6 +23,7 @@ struct DistrictOptions {
 struct ServeOptions {
     DistrictOptions common;
     std::string host = "127.0.0.1";
+    std::string journal;  ///< an SQLite file or `postgresql://…`; empty: none is kept
     int port = 8080;
     std::string keys;             ///< the keys file; empty: nobody needs a key
     std::string tls_certificate;  ///< PEM, with its chain; empty: without TLS

@@ -6,6 +6,7 @@
 #include <ostream>
 #include <thread>
 
+#include "journal/open_journal.hpp"
 #include "server/application.hpp"
 #include "server/cli/commands.hpp"
 #include "server/clock.hpp"
@@ -13,6 +14,8 @@
 #include "server/load_district.hpp"
 #include "server/log.hpp"
 #include "server/program_files.hpp"
+#include "server/referrals/desk.hpp"
+#include "server/referrals/watch_deadlines.hpp"
 #include "server/security/guard.hpp"
 #include "server/security/process.hpp"
 #include "triage/protocol_check.hpp"
@@ -150,6 +153,31 @@ void log_start(const ServeOptions& options, const Snapshot& snapshot, Guard* gua
     }
 }
 
+/// Everything that rests on a journal, wired to the application for as long as it lives.
+class Recording {
+public:
+    Recording(const std::string& address, Application& application, const Clock& clock, Log& log)
+        : records_(journal::open_journal(address), application.snapshot, clock),
+          desk_(records_, application.snapshot, clock),
+          watch_(records_, application.snapshot, clock, log) {
+        application.records = &records_;
+        application.desk = &desk_;
+        application.roads_changed = [this] { watch_.hurry(); };
+        records_.start_following();
+        watch_.start(watch_period);
+        log.event(Level::info, "journal",
+                  {{"address", journal::without_password(address)},
+                   {"sequence", std::to_string(records_.sequence())}});
+    }
+
+private:
+    static constexpr std::chrono::seconds watch_period{15};
+
+    Records records_;
+    Desk desk_;
+    DeadlineWatch watch_;
+};
+
 }  // namespace
 
 int run_serve(const ServeOptions& options, Terminal& terminal) {
@@ -170,6 +198,10 @@ int run_serve(const ServeOptions& options, Terminal& terminal) {
                             workers,
                             read_program_file(program_folder() / "docs" / "openapi.yaml"),
                             guard.get()};
+    std::optional<Recording> recording;
+    if (!options.journal.empty()) {
+        recording.emplace(options.journal, application, clock, log);
+    }
     HttpServer server{settings_of(options, clock.now(), log), all_endpoints(application), metrics,
                       log, guard.get()};
     const int port = server.bind();

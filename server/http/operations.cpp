@@ -20,6 +20,7 @@ HttpResponse show_ready(const Application& application) {
     json.member("version", snapshot->protocol.version);
     json.member("approved", snapshot->protocol.approved_by.has_value()).end_object();
     json.member("engine", to_name(snapshot->roads->engine()));
+    json.member("journal", application.records != nullptr);
     json.key("snapshot");
     write_snapshot_stamp(json, stamp_of(*snapshot));
     return {200, json.end_object().take()};

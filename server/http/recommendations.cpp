@@ -1,21 +1,26 @@
 #include "server/answer.hpp"
+#include "server/http/changes.hpp"
 #include "server/http/resources.hpp"
 #include "server/json/recommendation.hpp"
 #include "server/json/request.hpp"
 
 namespace waybourne::server {
 
+HttpResponse recommendation_response(const Application& application,
+                                     const RecommendationRequest& request) {
+    const auto snapshot = application.snapshot.get();
+    const Instant now = application.clock.now();
+    const Answer answer = answer_recommendation(*snapshot, request, now);
+    const Words words{snapshot->catalogue, snapshot->zone, now};
+    JsonWriter json;
+    write_recommendation(json, {answer.assessment, answer.recommendation, snapshot->facilities,
+                                answer.referral_note, stamp_of(*snapshot), words});
+    return {200, json.take()};
+}
+
 std::vector<Endpoint> recommendation_endpoints(const Application& application) {
     const auto post = [&application](const HttpRequest& request) {
-        const auto snapshot = application.snapshot.get();
-        const Instant now = application.clock.now();
-        const Answer answer =
-            answer_recommendation(*snapshot, parse_recommendation_request(request.body), now);
-        const Words words{snapshot->catalogue, snapshot->zone, now};
-        JsonWriter json;
-        write_recommendation(json, {answer.assessment, answer.recommendation, snapshot->facilities,
-                                    answer.referral_note, stamp_of(*snapshot), words});
-        return HttpResponse{200, json.take()};
+        return recommendation_response(application, parse_recommendation_request(request.body));
     };
     return {{"POST", "/v1/recommendations", Privacy::personal,
              worked_out_by(application.workers, post)}};

@@ -17,6 +17,11 @@ std::vector<Endpoint> protocol_endpoints(const Application& application);
 std::vector<Endpoint> road_condition_endpoints(const Application& application);
 std::vector<Endpoint> token_endpoints(const Application& application);
 std::vector<Endpoint> audit_endpoints(const Application& application);
+std::vector<Endpoint> referral_endpoints(const Application& application);
+/// The facility's side: who is coming, and what it can give.
+std::vector<Endpoint> arrival_endpoints(const Application& application);
+/// `/v1/live`
+std::vector<Endpoint> live_endpoints(const Application& application);
 /// `/livez`, `/readyz`, `/metrics`, `/openapi.yaml`
 std::vector<Endpoint> operation_endpoints(const Application& application);
 

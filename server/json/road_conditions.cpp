@@ -48,7 +48,8 @@ void write_change(JsonWriter& json, const routing::RoadChange& change) {
     json.member("reason", change.reason).end_object();
 }
 
-void write_road_state(JsonWriter& json, const Snapshot& snapshot, Instant now) {
+void write_road_state(JsonWriter& json, const Snapshot& snapshot, Instant now,
+                      const std::vector<RoadNotice>& notices) {
     const District& district = snapshot.district;
     json.begin_object().member("at", now).key("expected");
     write_road_conditions(json, expected_conditions(district, snapshot.zone, now));
@@ -64,6 +65,11 @@ void write_road_state(JsonWriter& json, const Snapshot& snapshot, Instant now) {
     json.key("changes").begin_list();
     for (const routing::RoadChange& change : snapshot.roads->changes()) {
         write_change(json, change);
+    }
+    json.end_list().key("reported").begin_list();
+    for (const RoadNotice& notice : notices) {
+        json.begin_object().member("id", notice.change.id).member("by", notice.who);
+        json.member("at", notice.at).end_object();
     }
     json.end_list().end_object();
 }

@@ -11,6 +11,8 @@ using enum Role;
 constexpr Audience anyone = Audience::anyone();
 /// Whoever has to do with a woman in person.
 constexpr Audience carers{health_worker, facility, dispatcher};
+/// Carers, and whoever drives her.
+constexpr Audience those_who_travel{health_worker, facility, dispatcher, driver};
 /// Whoever needs to know where places and roads are; no person is shown there.
 constexpr Audience everybody_on_the_way{health_worker, facility, dispatcher, driver, planner};
 constexpr Audience everybody{health_worker, facility,      dispatcher, driver,
@@ -28,6 +30,18 @@ constexpr std::array table{
     Access{"GET", "/v1/protocol", everybody},
     Access{"GET", "/v1/road-conditions", everybody_on_the_way},
     Access{"GET", "/v1/audit", {auditor}},
+    Access{"POST", "/v1/road-conditions", those_who_travel, Pace::urgent},
+    Access{"DELETE", "/v1/road-conditions/{id}", those_who_travel, Pace::urgent},
+    Access{"POST", "/v1/facilities/{id}/readiness", carers, Pace::urgent, true},
+    Access{"GET", "/v1/facilities/{id}/arrivals", carers, Pace::urgent, true},
+    Access{"POST", "/v1/referrals", carers, Pace::urgent, true},
+    Access{"GET", "/v1/referrals", those_who_travel, Pace::ordinary, true},
+    Access{"GET", "/v1/referrals/{code}", those_who_travel, Pace::urgent, true},
+    Access{"POST", "/v1/referrals/{code}/events", those_who_travel, Pace::urgent, true},
+    Access{"POST", "/v1/referrals/{code}/recommendations", carers, Pace::urgent, true},
+    Access{"POST", "/v1/referrals/{code}/hold", {dispatcher}, Pace::ordinary, true},
+    Access{"DELETE", "/v1/referrals/{code}/hold", {dispatcher}, Pace::ordinary, true},
+    Access{"GET", "/v1/live", those_who_travel},
     Access{"GET", "/livez", anyone},
     Access{"GET", "/readyz", anyone},
     Access{"GET", "/metrics", {administrator}},

@@ -1,0 +1,267 @@
+#include "server/json/referral.hpp"
+
+#include <algorithm>
+
+#include "referral/referral_times.hpp"
+#include "referral/step.hpp"
+#include "server/answer.hpp"
+#include "server/json/assessment.hpp"
+#include "server/json/referral_body.hpp"
+#include "server/referrals/permission.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+template <typename Tag>
+std::optional<std::string> text_of(const std::optional<Id<Tag>>& id) {
+    return id ? std::optional(id->value()) : std::nullopt;
+}
+
+void write_times(JsonWriter& json, const referral::Life& life) {
+    const auto times = referral::referral_times(life);
+    json.key("times").begin_object();
+    json.member("danger_sign_recognised", times.danger_sign_recognised);
+    json.member("decided", times.decided).member("sent", times.sent);
+    json.member("answered", times.answered).member("vehicle_assigned", times.vehicle_assigned);
+    json.member("left_base", times.left_base);
+    json.member("reached_the_woman", times.reached_the_woman);
+    json.member("left_with_her", times.left_with_her);
+    json.member("reached_the_place", times.reached_the_place);
+    json.member("received", times.received).member("care_begun", times.care_begun);
+    json.member("outcome", times.outcome).member("outcome_returned", times.outcome_returned);
+    json.end_object();
+}
+
+void write_expected_arrival(JsonWriter& json, const ReferralRecord& record) {
+    json.key("expected");
+    if (const auto expected = record.expected_arrival()) {
+        json.begin_object().member("typical", expected->typical);
+        json.member("allow", expected->allow).end_object();
+    } else {
+        json.null();
+    }
+}
+
+/// What she needs, by the protocol in force; none when the findings no longer fit it.
+std::optional<triage::Assessment> assessment_of(const ReferralView& view) {
+    if (!view.record.opening) {
+        return std::nullopt;
+    }
+    const triage::Findings& findings = view.record.opening->request.findings;
+    try {
+        return answer_assessment(view.snapshot, findings,
+                                 std::max(view.now, findings.at.value_or(view.now)));
+    } catch (const InputError&) {
+        return std::nullopt;
+    }
+}
+
+void write_needs(JsonWriter& json, const std::optional<triage::Assessment>& assessment,
+                 const Words& words) {
+    json.key("suspected").begin_list();
+    if (assessment) {
+        for (const triage::Suspicion& suspicion : assessment->suspected) {
+            json.value(words.text(suspicion.text));
+        }
+    }
+    json.end_list().key("needs").begin_list();
+    if (assessment) {
+        for (const triage::Need& need : assessment->needs) {
+            json.begin_object().key("any_of");
+            write_capabilities(json, need.any_of);
+            json.member("text", words.capabilities(need.any_of));
+            json.member("critical", need.critical).member("deadline", need.deadline).end_object();
+        }
+    }
+    json.end_list();
+}
+
+void write_people(JsonWriter& json, const referral::Life& life) {
+    json.key("persons").begin_list();
+    for (const auto& [person, outcome] : life.persons) {
+        json.begin_object().member("person", wire_name(person.kind));
+        json.member("number", person.number).key("outcome");
+        if (outcome) {
+            json.value(wire_name(*outcome));
+        } else {
+            json.null();
+        }
+        json.end_object();
+    }
+    json.end_list();
+}
+
+void write_overdue(JsonWriter& json, const ReferralView& view, const Words& words) {
+    json.key("overdue").begin_list();
+    for (const referral::Alert& alert :
+         referral::alerts(view.record.life, view.record.watch_times(), view.now)) {
+        json.begin_object().member("alert", alert.id).member("step", wire_name(alert.step));
+        json.member("due", alert.due).member("raised_at", alert.raised_at);
+        json.member("owner", wire_name(alert.owner()));
+        json.member("acknowledged_at", alert.acknowledged_at);
+        json.member("next_owner_at", alert.next_owner_at);
+        json.member("text", words.text(alert.text)).end_object();
+    }
+    json.end_list();
+}
+
+void write_raised(JsonWriter& json, const referral::Life& life) {
+    json.key("alerts").begin_list();
+    for (const auto& [id, alert] : life.alerts) {
+        json.begin_object().member("alert", id).member("raised_at", alert.raised_at);
+        json.member("acknowledged_at", alert.acknowledged_at).end_object();
+    }
+    json.end_list();
+}
+
+void write_history(JsonWriter& json, const ReferralRecord& record) {
+    json.key("history").begin_list();
+    for (const ToldEvent& told : record.told) {
+        json.begin_object();
+        write_event_members(json, told);
+        json.end_object();
+    }
+    json.end_list().key("flags").begin_list();
+    for (const referral::Flag& flag : record.life.flags) {
+        json.begin_object().member("event", flag.event.value());
+        json.member("flag", wire_name(flag.kind)).end_object();
+    }
+    json.end_list();
+}
+
+void write_same_woman(JsonWriter& json, const ReferralView& view, const Words& words) {
+    json.key("same_woman").begin_object().member("merged_with", view.merged_with);
+    json.key("offers").begin_list();
+    for (const referral::MergeOffer& offer : view.offers) {
+        const bool is_first = offer.first.value() == view.record.code;
+        json.begin_object();
+        json.member("code", is_first ? offer.second.value() : offer.first.value());
+        json.member("apart_s", offer.apart).member("reasons", words.texts(offer.reasons));
+        json.end_object();
+    }
+    json.end_list().end_object();
+}
+
+void write_hold(JsonWriter& json, const std::optional<Hold>& hold) {
+    json.key("hold");
+    if (hold) {
+        json.begin_object().member("at", hold->at).member("who", hold->who);
+        json.member("reason", hold->reason).end_object();
+    } else {
+        json.null();
+    }
+}
+
+/// Vital signs are for those who give care (data minimisation: drivers and dispatchers need what
+/// she needs, not what was found).
+void write_findings(JsonWriter& json, const ReferralView& view) {
+    const bool gives_care =
+        view.caller.role != Role::driver && view.caller.role != Role::dispatcher;
+    json.key("findings");
+    const JsonValue* request = nullptr;
+    JsonValue given;
+    if (gives_care && view.record.given) {
+        given = parse_json(*view.record.given);
+        request = given.find("request");
+    }
+    if (request == nullptr) {
+        json.null();
+        return;
+    }
+    json.begin_object();
+    for (const char* name : {"at", "readings", "findings", "available_here"}) {
+        if (const JsonValue* value = request->find(name)) {
+            json.key(name).raw(to_json(*value));
+        }
+    }
+    json.end_object();
+}
+
+void write_state_members(JsonWriter& json, const ReferralView& view) {
+    const referral::Life& life = view.record.life;
+    json.member("code", view.record.code).member("version", view.record.acted_version);
+    json.member("practice", view.record.is_practice).member("state", wire_name(life.state()));
+    json.member("reply", wire_name(life.reply)).member("journey", wire_name(life.journey));
+    json.member("is_open", life.is_open());
+    json.member("opened_at", life.last(referral::EventKind::opened));
+    json.member("channel", view.record.opening
+                               ? std::optional(std::string(wire_name(view.record.opening->channel)))
+                               : std::nullopt);
+    json.member("sender", text_of(life.sender)).member("asked", text_of(life.asked));
+    json.member("at", text_of(life.at)).member("vehicle", text_of(life.vehicle));
+    json.member("ask_again_at", life.ask_again_at).member("outcome_due", life.outcome_due);
+    json.member("outcome_returned_at", life.outcome_returned_at);
+}
+
+}  // namespace
+
+std::string possible_steps(const referral::Life& life, const Caller& caller) {
+    JsonWriter json;
+    json.begin_list();
+    for (const referral::EventKind kind : referral::possible_now(life)) {
+        if (kind != referral::EventKind::alert_raised && may_tell(caller, kind)) {
+            json.value(wire_name(kind));
+        }
+    }
+    return json.end_list().take();
+}
+
+std::string render_referral(const ReferralView& view) {
+    const Words words{view.snapshot.catalogue, view.snapshot.zone, view.now};
+    JsonWriter json;
+    json.begin_object();
+    write_state_members(json, view);
+    write_people(json, view.record.life);
+    write_needs(json, assessment_of(view), words);
+    write_treatments(json, view.record.treatments);
+    write_findings(json, view);
+    json.key("plan");
+    if (view.record.way) {
+        write_way(json, *view.record.way);
+    } else {
+        json.null();
+    }
+    write_expected_arrival(json, view.record);
+    write_times(json, view.record.life);
+    json.key("possible").raw(possible_steps(view.record.life, view.caller));
+    write_overdue(json, view, words);
+    write_raised(json, view.record.life);
+    write_same_woman(json, view, words);
+    write_hold(json, view.record.hold);
+    write_history(json, view.record);
+    return json.end_object().take();
+}
+
+void write_summary(JsonWriter& json, const ReferralSummary& summary) {
+    json.begin_object().member("code", summary.code).member("state", wire_name(summary.state));
+    json.member("is_open", summary.is_open).member("opened_at", summary.opened_at);
+    json.member("sender", summary.sender.value()).member("asked", text_of(summary.asked));
+    json.member("at", text_of(summary.at)).member("vehicle", text_of(summary.vehicle));
+    json.member("practice", summary.is_practice).end_object();
+}
+
+void write_arrival(JsonWriter& json, const ReferralView& view) {
+    const Words words{view.snapshot.catalogue, view.snapshot.zone, view.now};
+    const referral::Life& life = view.record.life;
+    const auto assessment = assessment_of(view);
+    json.begin_object().member("code", view.record.code);
+    json.member("version", view.record.acted_version);
+    json.member("state", wire_name(life.state())).member("reply", wire_name(life.reply));
+    json.member("sender", text_of(life.sender)).member("vehicle", text_of(life.vehicle));
+    write_expected_arrival(json, view.record);
+    write_people(json, life);
+    write_needs(json, assessment, words);
+    const bool needs_blood =
+        assessment &&
+        std::any_of(assessment->needs.begin(), assessment->needs.end(), [](const auto& need) {
+            return need.any_of.contains(triage::Capability::blood_transfusion);
+        });
+    json.member("prepare_blood", needs_blood);
+    write_treatments(json, view.record.treatments);
+    write_findings(json, view);
+    write_overdue(json, view, words);
+    json.end_object();
+}
+
+}  // namespace waybourne::server

@@ -1,0 +1,370 @@
+#include "server/referrals/desk.hpp"
+
+#include <algorithm>
+
+#include "referral/referral_code.hpp"
+#include "referral/step.hpp"
+#include "server/answer.hpp"
+#include "server/json/recorded.hpp"
+#include "server/json/referral.hpp"
+#include "server/problem.hpp"
+#include "server/referrals/permission.hpp"
+#include "server/referrals/plan_way.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+using referral::EventKind;
+
+/// Somebody else may be quicker again and again; after this many times there is something wrong.
+constexpr int most_attempts = 16;
+
+referral::EventId new_event_id() {
+    constexpr std::size_t bytes = 12;
+    return referral::EventId{journal::to_hex(journal::random_bytes(bytes))};
+}
+
+std::string new_code() {
+    std::uint64_t number = 0;
+    for (const char byte : journal::random_bytes(sizeof number)) {
+        number = number << 8U | static_cast<unsigned char>(byte);
+    }
+    return referral::to_referral_code(number);
+}
+
+std::string kind_of(EventKind kind) {
+    return "referral." + std::string(wire_name(kind));
+}
+
+[[noreturn]] void refuse_unknown(const std::string& code) {
+    throw NotFound("there is no referral " + code + " that you may see");
+}
+
+/// Runs `work` again while somebody else was quicker.
+template <typename Work>
+auto until_nobody_interferes(Records& records, const Work& work) {
+    for (int attempt = 1;; ++attempt) {
+        try {
+            return work();
+        } catch (const journal::VersionConflict&) {
+            if (attempt == most_attempts) {
+                throw;
+            }
+            records.catch_up();
+        }
+    }
+}
+
+/// A live call speaks of now, give or take what clocks differ.
+void check_times(const referral::Event& event, Instant now) {
+    std::vector<FieldError> errors;
+    const auto check = [&](Instant at, const char* pointer) {
+        if (at > now + clock_tolerance) {
+            errors.push_back(
+                {pointer, to_rfc3339(at) + " is in the future; it is now " + to_rfc3339(now)});
+        }
+    };
+    check(event.occurred_at, "#/occurred_at");
+    check(event.recorded_at, "#/recorded_at");
+    throw_if_any(errors);
+}
+
+ToldEvent opening_event(const Opening& opening, referral::By by, Instant now) {
+    ToldEvent told;
+    told.event.id = new_event_id();
+    told.event.kind = EventKind::opened;
+    told.event.occurred_at = opening.opened_at;
+    told.event.recorded_at = opening.is_late ? opening.opened_at : now;
+    told.event.by = std::move(by);
+    told.event.place = opening.to;
+    told.event.persons = opening.persons;
+    told.is_late = opening.is_late;
+    return told;
+}
+
+}  // namespace
+
+void check_idempotency_key(const std::string& key) {
+    constexpr std::size_t longest = 128;
+    const bool is_printable =
+        std::all_of(key.begin(), key.end(), [](char c) { return c > ' ' && c <= '~'; });
+    if (key.size() > longest || !is_printable) {
+        throw HttpRefusal(http_refusal(
+            400, "an Idempotency-Key holds 1 to 128 printable ASCII characters without spaces"));
+    }
+}
+
+std::shared_ptr<const ReferralRecord> Desk::visible(const Caller& caller,
+                                                    const std::string& code) const {
+    require_allowed(may_use_referrals(caller), caller);
+    const auto record = records_.find(code);
+    if (!record || !may_see(caller, summary_of(*record))) {
+        refuse_unknown(code);
+    }
+    return record;
+}
+
+std::string Desk::render(const Caller& caller, const ReferralRecord& record, Instant now) const {
+    const auto snapshot = snapshot_.get();
+    ReferralView view{record, *snapshot, caller, now, {}, {}};
+    std::vector<referral::ReferralEvents> all;
+    std::vector<referral::ReportedCase> reported;
+    for (const auto& other : records_.live()) {
+        const bool is_itself = other->code == record.code;
+        const ReferralRecord& one = is_itself ? record : *other;
+        if (one.is_practice != record.is_practice || !may_see(caller, summary_of(one))) {
+            continue;
+        }
+        all.push_back({ReferralId{one.code}, one.events()});
+        if (one.opening && one.life.is_open()) {
+            reported.push_back({ReferralId{one.code}, one.opening->channel, one.opening->sender,
+                                one.opening->opened_at, one.opening->request.findings});
+        }
+    }
+    const ReferralId self{record.code};
+    const referral::Cases cases = referral::cases_of(all);
+    for (const auto& [id, events] : all) {
+        if (id != self && cases.are_one(id, self)) {
+            view.merged_with.push_back(id.value());
+        }
+    }
+    for (referral::MergeOffer& offer : referral::merge_offers(reported, cases)) {
+        if (offer.first == self || offer.second == self) {
+            view.offers.push_back(std::move(offer));
+        }
+    }
+    return render_referral(view);
+}
+
+std::optional<Told> Desk::told_before(const Call& call) const {
+    if (call.idempotency_key.empty()) {
+        return std::nullopt;
+    }
+    check_idempotency_key(call.idempotency_key);
+    const auto stored = records_.journal().read_key(call.caller.who, call.idempotency_key);
+    if (stored.empty()) {
+        return std::nullopt;
+    }
+    const auto& first = stored.front();
+    if (first.body) {
+        const JsonValue body = parse_json(*first.body);
+        const JsonValue* request = body.find("request_sha256");
+        if (request == nullptr || request->text() != call.request_sha256) {
+            throw HttpRefusal(http_refusal(422,
+                                           "this Idempotency-Key was used before, for another "
+                                           "request; nothing has been changed"));
+        }
+    }
+    Told told{nullptr, first.at};
+    for (const journal::Envelope& envelope : stored) {
+        if (const auto code = code_of(envelope.subject)) {
+            told.record = read_record(records_.journal(), *code, stored.back().sequence);
+        }
+    }
+    return told;
+}
+
+Told Desk::append(const Call& call, journal::Append append, const std::string& code) {
+    append.at = clock_.now();
+    append.who = call.caller.who;
+    append.idempotency_key = call.idempotency_key;
+    try {
+        const auto appended = records_.append(append);
+        return {code.empty() ? nullptr : read_record(records_.journal(), code, appended.last),
+                append.at};
+    } catch (const journal::KeyReused&) {
+        // The same call on another connection was quicker.
+        return told_before(call).value();
+    }
+}
+
+void Desk::require_seen(const Call& call, const ReferralRecord& record) const {
+    if (call.if_match.empty() || call.if_match == "*") {
+        throw HttpRefusal(
+            http_refusal(428,
+                         "If-Match is missing: send the ETag of the referral as you have seen it, "
+                         "so that nobody's word is overwritten"));
+    }
+    if (call.if_match.find(record.entity_tag()) != std::string::npos) {
+        return;
+    }
+    Problem problem =
+        http_refusal(412, "the referral has changed since you saw it; look at it and decide again");
+    problem.headers.emplace_back("ETag", record.entity_tag());
+    problem.more.emplace_back("current", render(call.caller, record, clock_.now()));
+    throw HttpRefusal(problem);
+}
+
+void Desk::require_possible(const Caller& caller, const ReferralRecord& record,
+                            const referral::Event& event) const {
+    const auto refused = referral::refusal(record.events(), event);
+    if (!refused) {
+        return;
+    }
+    const auto snapshot = snapshot_.get();
+    const Words words{snapshot->catalogue, snapshot->zone, clock_.now()};
+    Problem problem = http_refusal(
+        409, words.text(referral::with_steps_in_words(refused->why, snapshot->catalogue)));
+    problem.headers.emplace_back("ETag", record.entity_tag());
+    problem.more.emplace_back("state", "\"" + std::string(wire_name(refused->state)) + "\"");
+    problem.more.emplace_back("possible", possible_steps(record.life, caller));
+    throw HttpRefusal(problem);
+}
+
+void Desk::check_places(const Caller& caller, const ToldEvent& told) const {
+    if (told.event.place) {
+        snapshot_.get()->facilities.facility(*told.event.place);  // throws for an unknown one
+    }
+    const bool is_about_two =
+        told.event.kind == EventKind::merged || told.event.kind == EventKind::unmerged;
+    if (is_about_two && told.event.other) {
+        visible(caller, told.event.other->value());
+    }
+}
+
+Told Desk::open(const Call& call, Opening opening, const std::string& given) {
+    require_allowed(may_send_from(call.caller, opening.sender), call.caller);
+    if (auto before = told_before(call)) {
+        return *before;
+    }
+    const auto snapshot = snapshot_.get();
+    const Instant now = clock_.now();
+    snapshot->facilities.facility(opening.sender);
+    ToldEvent told = opening_event(opening, {}, now);
+    if (!opening.is_late) {
+        check_times(told.event, now);
+    }
+    told.event.by = {call.caller.role == Role::facility        ? referral::Role::facility
+                     : call.caller.role == Role::health_worker ? referral::Role::health_worker
+                                                               : referral::Role::dispatcher,
+                     opening.sender};
+    StoredBody body;
+    if (opening.to) {
+        snapshot->facilities.facility(*opening.to);
+        body.way = plan_way(*snapshot, opening.request, *opening.to,
+                            std::min(opening.opened_at, now), records_.sequence());
+    } else {
+        answer_assessment(*snapshot, opening.request.findings, now);  // refuses unknown fields
+    }
+    body.told = std::move(told);
+    body.given = std::make_shared<const std::string>(to_json(parse_json(given)));
+    body.is_practice = call.caller.practice;
+    body.request_sha256 = call.request_sha256;
+    return until_nobody_interferes(records_, [&] {
+        const std::string code = opening.code.value_or(new_code());
+        if (opening.code && records_.find_summary(code)) {
+            throw Conflict("the code " + code + " is taken by another referral");
+        }
+        return append(call,
+                      {{},
+                       {},
+                       {},
+                       {{kind_of(EventKind::opened), subject_of(code), to_stored(body)}},
+                       {{subject_of(code), 0}}},
+                      code);
+    });
+}
+
+Told Desk::tell(const Call& call, const std::string& code, ToldEvent told) {
+    return until_nobody_interferes(records_, [&] { return tell_once(call, code, told); });
+}
+
+Told Desk::tell_once(const Call& call, const std::string& code, ToldEvent told) {
+    const auto record = visible(call.caller, code);
+    require_allowed(may_tell(call.caller, told.event.kind), call.caller);
+    if (auto before = told_before(call)) {
+        return *before;
+    }
+    const Instant now = clock_.now();
+    told.event.by = by_of(call.caller, summary_of(*record));
+    const auto same = std::find_if(record->told.begin(), record->told.end(),
+                                   [&](const auto& one) { return one.event.id == told.event.id; });
+    if (same != record->told.end() && *same == told) {
+        return {record, now};
+    }
+    check_places(call.caller, told);
+    if (!told.is_late) {
+        require_seen(call, *record);
+        check_times(told.event, now);
+    }
+    if (!told.is_late || same != record->told.end()) {
+        require_possible(call.caller, *record, told.event);
+    }
+    StoredBody body;
+    if (told.event.kind == EventKind::diverted && told.event.place && record->opening) {
+        body.way =
+            plan_way(*snapshot_.get(),
+                     onward_request(*record, told.position ? std::optional<Place>(*told.position)
+                                                           : std::nullopt),
+                     *told.event.place, now, records_.sequence());
+    }
+    const std::string kind = kind_of(told.event.kind);
+    body.told = std::move(told);
+    body.request_sha256 = call.request_sha256;
+    return append(call,
+                  {{},
+                   {},
+                   {},
+                   {{kind, subject_of(code), to_stored(body)}},
+                   {{subject_of(code), record->version}}},
+                  code);
+}
+
+RecommendationRequest Desk::onward_request(const ReferralRecord& record,
+                                           const std::optional<Place>& from) const {
+    if (!record.opening) {
+        throw Conflict("what was found is no longer kept: ask for a new recommendation");
+    }
+    RecommendationRequest request = record.opening->request;
+    if (from) {
+        request.from = *from;
+    } else if (record.life.at) {
+        request.from = *record.life.at;
+    } else if (record.position) {
+        request.from = *record.position;
+    }
+    if (record.life.journey >= referral::Journey::departed) {
+        request.transport.ready_in = Seconds{0};
+    }
+    std::optional<FacilityId> asked;
+    for (const referral::Event& event : record.life.events) {
+        if (event.kind == EventKind::opened || event.kind == EventKind::diverted) {
+            asked = event.place;
+        } else if (asked && event.kind == EventKind::declined) {
+            request.calls[*asked] = referral::CallAnswer::refused;
+        } else if (asked && event.kind == EventKind::unanswered) {
+            request.calls[*asked] = referral::CallAnswer::no_answer;
+        } else if (asked && event.kind == EventKind::accepted) {
+            request.calls[*asked] = referral::CallAnswer::accepted;
+        }
+    }
+    return request;
+}
+
+Told Desk::hold(const Call& call, const std::string& code, const std::string& reason) {
+    return until_nobody_interferes(records_, [&] {
+        const auto record = visible(call.caller, code);
+        require_allowed(may_hold(call.caller), call.caller);
+        if (auto before = told_before(call)) {
+            return *before;
+        }
+        const bool is_release = reason.empty();
+        if (is_release && !record->hold) {
+            throw Conflict("the case is not on hold");
+        }
+        StoredBody body;
+        body.reason = reason;
+        body.request_sha256 = call.request_sha256;
+        return append(
+            call,
+            {{},
+             {},
+             {},
+             {{is_release ? released_kind : held_kind, subject_of(code), to_stored(body)}},
+             {{subject_of(code), record->version}}},
+            code);
+    });
+}
+
+}  // namespace waybourne::server

@@ -1,0 +1,94 @@
+#pragma once
+/// Where people tell what happened to a referral: what they say is judged, stored, and then seen by
+/// all.
+
+#include <functional>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "server/caller.hpp"
+#include "server/json/referral_body.hpp"
+#include "server/referrals/records.hpp"
+
+namespace waybourne::server {
+
+/// A call that changes something.
+struct Call {
+    Caller caller;
+    /// Chosen by the client; empty: none.
+    std::string idempotency_key = {};
+    std::string if_match = {};
+    /// SHA-256 of method, path and body: what a repeated key must repeat.
+    std::string request_sha256 = {};
+};
+
+/// What a call came to: the referral as it was when the call was stored.
+struct Told {
+    std::shared_ptr<const ReferralRecord> record;  ///< null: the call was about no referral
+    Instant at{};
+};
+
+/// What a facility says in one call.
+struct FacilityCall {
+    FacilityId facility;
+    std::vector<facilities::Report> reports = {};
+    /// The referral that it answers; none: it only reports.
+    std::optional<std::string> code = {};
+    std::optional<ToldEvent> reply = {};
+};
+
+/// A change on the roads, or the end of one.
+struct RoadCall {
+    std::optional<routing::RoadChange> change = {};
+    /// What ends.
+    std::vector<std::string> lifted = {};
+};
+
+/// Every function refuses by throwing: `NotFound` also for what the caller may not see, so that
+/// nobody can find out what exists; `HttpRefusal` 403, 409 (with `state` and `possible`), 412 (with
+/// `current`), 422 and 428; `InputError`; `Unavailable` when the journal cannot be written, and
+/// then nothing has happened. A call with the key of an earlier one gives what that one gave.
+class Desk {
+public:
+    Desk(Records& records, const Current<Snapshot>& snapshot, const Clock& clock)
+        : records_(records), snapshot_(snapshot), clock_(clock) {}
+
+    /// @param given the body as it came
+    Told open(const Call& call, Opening opening, const std::string& given);
+    Told tell(const Call& call, const std::string& code, ToldEvent told);
+    /// Puts a case on hold, or releases it (empty `reason`).
+    Told hold(const Call& call, const std::string& code, const std::string& reason);
+    Told report(const Call& call, const FacilityCall& said);
+    void report_road(const Call& call, const RoadCall& said);
+
+    /// @throws NotFound also for a referral that the caller may not see
+    std::shared_ptr<const ReferralRecord> visible(const Caller& caller,
+                                                  const std::string& code) const;
+    /// The referral for the caller: with what it may be one with.
+    std::string render(const Caller& caller, const ReferralRecord& record, Instant now) const;
+    /// The request for a new recommendation from where she is now; those who declined are not asked
+    /// again.
+    RecommendationRequest onward_request(const ReferralRecord& record,
+                                         const std::optional<Place>& from) const;
+
+private:
+    std::optional<Told> told_before(const Call& call) const;
+    Told append(const Call& call, journal::Append append, const std::string& code);
+    void require_seen(const Call& call, const ReferralRecord& record) const;
+    void require_possible(const Caller& caller, const ReferralRecord& record,
+                          const referral::Event& event) const;
+    void check_places(const Caller& caller, const ToldEvent& told) const;
+    Told tell_once(const Call& call, const std::string& code, ToldEvent told);
+    Told report_once(const Call& call, const FacilityCall& said);
+
+    Records& records_;
+    const Current<Snapshot>& snapshot_;
+    const Clock& clock_;
+};
+
+/// @throws HttpRefusal 400 for a key that is longer than 128 bytes or holds anything but printable
+///         ASCII
+void check_idempotency_key(const std::string& key);
+
+}  // namespace waybourne::server

@@ -1,0 +1,84 @@
+#include "server/referrals/plan_way.hpp"
+
+#include <algorithm>
+
+#include "server/answer.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+const referral::Choice* choice_to(const referral::Recommendation& recommendation,
+                                  const FacilityId& to) {
+    const auto leads_there = [&](const referral::Choice& choice) {
+        return !choice.stages.empty() && choice.stages.front().facility == to;
+    };
+    if (recommendation.chosen && leads_there(*recommendation.chosen)) {
+        return &*recommendation.chosen;
+    }
+    const auto found = std::find_if(recommendation.alternatives.begin(),
+                                    recommendation.alternatives.end(), leads_there);
+    return found == recommendation.alternatives.end() ? nullptr : &*found;
+}
+
+void take_choice(PlannedWay& way, const Answer& answer, const referral::Choice& choice) {
+    const referral::Stage& stage = choice.stages.front();
+    const auto times = referral::watch_times(answer.assessment, stage);
+    way.travel_time = stage.travel_time;
+    way.arrival = stage.arrival;
+    way.leave_by = stage.leave_by;
+    way.deadline = times.deadline;
+    way.line = stage.route.line();
+    if (choice.stages.size() > 1) {
+        way.onward = choice.stages[1].facility;
+    }
+}
+
+void take_route(PlannedWay& way, const Snapshot& snapshot, const RecommendationRequest& request,
+                const Answer& answer, Instant now) {
+    const Instant leaves = now + request.transport.ready_in.value_or(Seconds{0});
+    RouteRequest asked;
+    asked.from = request.from;
+    asked.to = way.to;
+    asked.means = request.transport.means;
+    asked.leave_at = leaves;
+    asked.road_conditions = answer.road_conditions;
+    way.deadline = answer.assessment.earliest_deadline;
+    const RouteAnswer found = answer_route(snapshot, asked, now);
+    if (!found.route) {
+        return;
+    }
+    const routing::TravelTime& time = found.route->travel_time;
+    way.travel_time = time;
+    way.arrival = referral::Expected{leaves + time.typical, leaves + time.allow};
+    way.line = found.route->line();
+    if (way.deadline) {
+        way.leave_by = *way.deadline - time.allow;
+    }
+}
+
+}  // namespace
+
+PlannedWay plan_way(const Snapshot& snapshot, const RecommendationRequest& request,
+                    const FacilityId& to, Instant now, journal::Sequence sequence) {
+    const Answer answer = answer_recommendation(snapshot, request, now);
+    PlannedWay way;
+    way.to = to;
+    way.means = request.transport.means;
+    way.planned_at = now;
+    way.made_from = {snapshot.map_sha256,
+                     answer.assessment.protocol.id,
+                     answer.assessment.protocol.version,
+                     answer.assessment.protocol.sha256,
+                     snapshot.facilities.facilities().size(),
+                     snapshot.report_count,
+                     sequence};
+    if (const referral::Choice* choice = choice_to(answer.recommendation, to)) {
+        take_choice(way, answer, *choice);
+    } else {
+        take_route(way, snapshot, request, answer, now);
+    }
+    return way;
+}
+
+}  // namespace waybourne::server

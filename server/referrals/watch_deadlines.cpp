@@ -1,0 +1,139 @@
+#include "server/referrals/watch_deadlines.hpp"
+
+#include <algorithm>
+
+#include "server/json/referral_body.hpp"
+#include "vocabulary/error.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+/// The account under which the service itself writes.
+constexpr const char* service_account = "service";
+
+referral::Event event_of_service(const std::string& id, referral::EventKind kind, Instant now) {
+    referral::Event event;
+    event.id = referral::EventId{id};
+    event.kind = kind;
+    event.occurred_at = now;
+    event.recorded_at = now;
+    event.by = {referral::Role::service, {}};
+    return event;
+}
+
+/// Road changes, said after the way was planned, that lie on it. None once she is there.
+std::vector<std::string> hits(const ReferralRecord& record, const std::vector<RoadNotice>& notices,
+                              const routing::RoadNetwork& network, Instant now) {
+    std::vector<std::string> ids;
+    const bool is_there =
+        record.life.journey >= referral::Journey::arrived && !record.life.goes_onward;
+    if (!record.way || !record.life.is_open() || is_there) {
+        return ids;
+    }
+    for (const RoadNotice& notice : notices) {
+        const bool is_news = notice.at >= record.way->planned_at &&
+                             notice.change.period.contains(now) &&
+                             notice.change.means.has(record.way->means);
+        const std::string id = "way-" + notice.change.id;
+        if (is_news && record.life.alerts.count(id) == 0 &&
+            runs_along(record.way->line, network,
+                       routing::pieces_at(network, notice.change.where))) {
+            ids.push_back(id);
+        }
+    }
+    return ids;
+}
+
+}  // namespace
+
+DeadlineWatch::~DeadlineWatch() {
+    if (thread_.joinable()) {
+        thread_.request_stop();
+        thread_.join();
+    }
+}
+
+bool DeadlineWatch::raise(const ReferralRecord& record, referral::Event event, Instant now) {
+    StoredBody body;
+    body.told = ToldEvent{std::move(event)};
+    journal::Append append;
+    append.at = now;
+    append.who = service_account;
+    append.idempotency_key = record.code + "/" + body.told->event.id.value();
+    append.entries.push_back({"referral." + std::string(wire_name(body.told->event.kind)),
+                              subject_of(record.code), to_stored(body)});
+    // Nothing must have happened since: the step may be done meanwhile.
+    append.expectations.push_back({subject_of(record.code), record.version});
+    try {
+        return !records_.append(append).was_there;
+    } catch (const journal::KeyReused&) {
+        return false;  // raised before, by another server or at another second
+    } catch (const journal::VersionConflict&) {
+        return false;  // looked at again next time
+    }
+}
+
+std::size_t DeadlineWatch::look_at(const ReferralRecord& first, Instant now) {
+    const auto snapshot = snapshot_.get();
+    std::size_t raised = 0;
+    std::vector<referral::Event> due;
+    for (const referral::Alert& alert : referral::alerts(first.life, first.watch_times(), now)) {
+        if (alert.is_new) {
+            due.push_back(referral::raising(alert));
+        }
+    }
+    for (const std::string& id : hits(first, records_.notices(), snapshot->roads->network(), now)) {
+        due.push_back(event_of_service(id, referral::EventKind::alert_raised, now));
+        due.back().alert = id;
+    }
+    const auto lost = referral::contact_lost_at(first.life, first.watch_times());
+    if (lost && *lost <= now) {
+        due.push_back(event_of_service("lost-" + std::to_string(lost->time_since_epoch().count()),
+                                       referral::EventKind::lost_contact, now));
+    }
+    for (referral::Event& event : due) {
+        const auto record = records_.find(first.code);  // each alert is a new version
+        if (record && raise(*record, std::move(event), now)) {
+            ++raised;
+        }
+    }
+    return raised;
+}
+
+std::size_t DeadlineWatch::look() {
+    const Instant now = clock_.now();
+    std::size_t raised = 0;
+    for (const auto& record : records_.live()) {
+        raised += look_at(*record, now);
+    }
+    return raised;
+}
+
+void DeadlineWatch::start(std::chrono::milliseconds period) {
+    thread_ = std::jthread{[this, period](const std::stop_token& stop) { run(stop, period); }};
+}
+
+void DeadlineWatch::hurry() {
+    {
+        const std::lock_guard lock{mutex_};
+        is_hurried_ = true;
+    }
+    woken_.notify_all();
+}
+
+void DeadlineWatch::run(const std::stop_token& stop, std::chrono::milliseconds period) {
+    while (!stop.stop_requested()) {
+        try {
+            if (const std::size_t raised = look(); raised > 0) {
+                log_.event(Level::info, "alerts_raised", {{"count", std::to_string(raised)}});
+            }
+        } catch (const Unavailable&) {
+            log_.event(Level::warning, "watch_waits", {{"reason", "the journal is not available"}});
+        }
+        std::unique_lock lock{mutex_};
+        woken_.wait_for(lock, stop, period, [this] { return std::exchange(is_hurried_, false); });
+    }
+}
+
+}  // namespace waybourne::server
