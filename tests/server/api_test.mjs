@@ -36,6 +36,7 @@ const operations = Object.entries(document.paths).flatMap(([path, item]) =>
 );
 
 let server;
+let journalFolder;
 let base;
 
 async function serve(...more) {
@@ -60,17 +61,28 @@ async function stop(child) {
 
 before(async () => {
   assert.ok(existsSync(program), `${program} is not built`);
-  ({ child: server, address: base } = await serve());
+  journalFolder = mkdtempSync(join(tmpdir(), 'waybourne-journal-'));
+  ({ child: server, address: base } = await serve('--journal', join(journalFolder, 'journal.db')));
 });
 
-after(() => stop(server));
+after(async () => {
+  await stop(server);
+  rmSync(journalFolder, { recursive: true });
+});
 
-const filled = (path) => path.replace('{id}', 'sorvrith-hospital');
+let code = '';
+let tag = '';
+const filled = (path) =>
+  path
+    .replace('/v1/road-conditions/{id}', `/v1/road-conditions/${change}`)
+    .replace('{id}', 'sorvrith-hospital')
+    .replace('{code}', code);
+let change = '';
 
 async function ask(path, method, body) {
   const answer = await fetch(base + filled(path), {
     method: method.toUpperCase(),
-    headers: body === undefined ? {} : { 'Content-Type': 'application/json' },
+    headers: { ...(body !== undefined && { 'Content-Type': 'application/json' }), ...(tag && { 'If-Match': tag }) },
     body: body === undefined ? undefined : JSON.stringify(body),
   });
   return { answer, text: await answer.text() };
@@ -83,19 +95,39 @@ const exampleOf = ({ operation }) => {
   return document.components.examples[$ref.split('/').pop()].value;
 };
 
-for (const one of operations.filter(({ path }) => path !== '/v1/tokens')) {
+const apart = ['/v1/tokens', '/v1/live'];
+for (const one of operations.filter(({ path }) => !apart.includes(path))) {
   test(`${one.method.toUpperCase()} ${one.path} is served as it is described`, async () => {
     const example = exampleOf(one);
     const { answer, text } = await ask(one.path, one.method, example);
-    assert.equal(answer.status, 200, text);
+    const wanted = Object.keys(one.operation.responses).find((status) => status.startsWith('2'));
+    assert.equal(String(answer.status), wanted, text);
+    // what the operations on one referral, and on one change of the roads, are tried on
+    if (one.operation.operationId === 'openReferral') code = JSON.parse(text).code;
+    if (one.path.startsWith('/v1/referrals') && answer.headers.get('etag')) tag = answer.headers.get('etag');
+    if (one.operation.operationId === 'reportRoad') [{ id: change }] = JSON.parse(text).changes;
     const type = answer.headers.get('content-type').split(';')[0];
-    const content = one.operation.responses['200'].content;
+    const { content } = one.operation.responses[wanted];
     assert.ok(content[type], `${type} is not described`);
     if (type === 'application/json') {
-      fits(`${one.pointer}/responses/200/content/${step(type)}/schema`, JSON.parse(text), one.path);
+      fits(`${one.pointer}/responses/${wanted}/content/${step(type)}/schema`, JSON.parse(text), one.path);
     }
   });
 }
+
+test('What changes is followed as it is described', async () => {
+  const stop = new AbortController();
+  const answer = await fetch(`${base}/v1/live`, { headers: { 'Last-Event-ID': '0' }, signal: stop.signal });
+  assert.equal(answer.status, 200);
+  assert.ok(document.paths['/v1/live'].get.responses['200'].content[answer.headers.get('content-type')]);
+  let heard = '';
+  for await (const piece of answer.body) {
+    heard += Buffer.from(piece).toString();
+    if (heard.includes('event: road_conditions')) break;
+  }
+  stop.abort();
+  assert.ok(heard.includes(`"code":"${code}"`), heard);
+});
 
 test('A key is exchanged for a token as it is described', async () => {
   const folder = mkdtempSync(join(tmpdir(), 'waybourne-keys-'));
@@ -130,7 +162,7 @@ test('A key is exchanged for a token as it is described', async () => {
 // That no other path is served is in openapi_test.cpp, which sees the server's own table.
 test('No path takes a method that is not described', async () => {
   for (const { path } of operations) {
-    const { answer, text } = await ask(path, 'delete');
+    const { answer, text } = await ask(path, 'patch');
     assert.equal(answer.status, 405, text);
     const allowed = answer.headers.get('allow').split(', ').filter((method) => method !== 'HEAD').sort();
     const wanted = operations.filter((one) => one.path === path).map((one) => one.method.toUpperCase()).sort();
