@@ -16,6 +16,7 @@
 #include "server/program_files.hpp"
 #include "server/referrals/desk.hpp"
 #include "server/referrals/watch_deadlines.hpp"
+#include "server/security/audit.hpp"
 #include "server/security/guard.hpp"
 #include "server/security/process.hpp"
 #include "triage/protocol_check.hpp"
@@ -159,7 +160,10 @@ public:
     Recording(const std::string& address, Application& application, const Clock& clock, Log& log)
         : records_(journal::open_journal(address), application.snapshot, clock),
           desk_(records_, application.snapshot, clock),
-          watch_(records_, application.snapshot, clock, log) {
+          watch_(records_, application.snapshot, clock, log),
+          audit_([this](const journal::Append& append) { records_.append(append); },
+                 records_.journal(), log) {
+        application.audit = &audit_;
         application.records = &records_;
         application.desk = &desk_;
         application.roads_changed = [this] { watch_.hurry(); };
@@ -176,6 +180,7 @@ private:
     Records records_;
     Desk desk_;
     DeadlineWatch watch_;
+    AuditTrail audit_;
 };
 
 }  // namespace

@@ -48,20 +48,21 @@ HttpResponse list_arrivals(const Application& application, const HttpRequest& re
     JsonWriter json;
     json.begin_object().member("facility", facility.value()).member("at", now);
     json.key("arrivals").begin_list();
+    HttpResponse response{200, {}};
     for (const auto& record : all) {
+        response.shown.push_back(record->code);
         write_arrival(json, {*record, *snapshot, request.caller, now, {}, {}});
     }
     json.end_list().end_object();
-    return {200, json.take()};
+    response.body = json.take();
+    return response;
 }
 
 ToldEvent reply_event(ObjectReader& reader, Instant now) {
     static const std::vector<std::string> answers{"accepted", "declined"};
-    constexpr std::size_t id_bytes = 12;
     ToldEvent told;
     reader.require("answer");
     const bool is_no = reader.choice("answer", answers).value_or(0) == 1;
-    told.event.id = referral::EventId{journal::to_hex(journal::random_bytes(id_bytes))};
     told.event.kind = is_no ? referral::EventKind::declined : referral::EventKind::accepted;
     told.event.occurred_at = now;
     told.event.recorded_at = now;

@@ -84,11 +84,14 @@ HttpResponse list_referrals(const Application& application, const HttpRequest& r
     }
     JsonWriter json;
     json.begin_object().key("referrals").begin_list();
+    HttpResponse response{200, {}};
     for (const ReferralSummary& summary : page) {
         write_summary(json, summary);
+        response.shown.push_back(summary.code);
     }
     json.end_list().member("next_cursor", next).end_object();
-    return {200, json.take()};
+    response.body = json.take();
+    return response;
 }
 
 HttpResponse show(const Application& application, const HttpRequest& request) {

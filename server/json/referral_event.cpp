@@ -2,8 +2,6 @@
 
 #include <algorithm>
 
-#include "journal/digest.hpp"
-
 namespace waybourne::server {
 
 namespace {
@@ -248,10 +246,6 @@ ToldEvent parse_event_call(std::string_view json, Instant now) {
     ToldEvent told = parse_common(body, errors, now);
     const auto id = body.text("id");
     told.event.id = referral::EventId{plain_id(body, "id", id)};
-    if (!id) {
-        constexpr std::size_t bytes = 12;
-        told.event.id = referral::EventId{journal::to_hex(journal::random_bytes(bytes))};
-    }
     if (told.is_late) {
         body.require("occurred_at");
         body.require("id");

@@ -41,6 +41,7 @@ ToldEvent parse_stored_event(const JsonValue& value);
 
 /// The body of `POST /v1/referrals/{code}/events`; `by` is the caller's and not read.
 /// @param now stands in for times that were not given
+/// @return with an empty id where none was given
 /// @throws InputError with the pointer of each error
 ToldEvent parse_event_call(std::string_view json, Instant now);
 

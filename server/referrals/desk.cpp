@@ -1,5 +1,7 @@
 #include "server/referrals/desk.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
 #include "referral/referral_code.hpp"
@@ -19,11 +21,6 @@ using referral::EventKind;
 
 /// Somebody else may be quicker again and again; after this many times there is something wrong.
 constexpr int most_attempts = 16;
-
-referral::EventId new_event_id() {
-    constexpr std::size_t bytes = 12;
-    return referral::EventId{journal::to_hex(journal::random_bytes(bytes))};
-}
 
 std::string new_code() {
     std::uint64_t number = 0;
@@ -72,7 +69,6 @@ void check_times(const referral::Event& event, Instant now) {
 
 ToldEvent opening_event(const Opening& opening, referral::By by, Instant now) {
     ToldEvent told;
-    told.event.id = new_event_id();
     told.event.kind = EventKind::opened;
     told.event.occurred_at = opening.opened_at;
     told.event.recorded_at = opening.is_late ? opening.opened_at : now;
@@ -84,6 +80,12 @@ ToldEvent opening_event(const Opening& opening, referral::By by, Instant now) {
 }
 
 }  // namespace
+
+referral::EventId new_event_id(journal::Sequence seen) {
+    constexpr std::size_t bytes = 6;
+    return referral::EventId{
+        fmt::format("e{:012}-{}", seen, journal::to_hex(journal::random_bytes(bytes)))};
+}
 
 void check_idempotency_key(const std::string& key) {
     constexpr std::size_t longest = 128;
@@ -235,6 +237,7 @@ Told Desk::open(const Call& call, Opening opening, const std::string& given) {
     if (!opening.is_late) {
         check_times(told.event, now);
     }
+    told.event.id = new_event_id(records_.sequence());
     told.event.by = {call.caller.role == Role::facility        ? referral::Role::facility
                      : call.caller.role == Role::health_worker ? referral::Role::health_worker
                                                                : referral::Role::dispatcher,
@@ -278,6 +281,9 @@ Told Desk::tell_once(const Call& call, const std::string& code, ToldEvent told) 
     }
     const Instant now = clock_.now();
     told.event.by = by_of(call.caller, summary_of(*record));
+    if (told.event.id.value().empty()) {
+        told.event.id = new_event_id(records_.sequence());
+    }
     const auto same = std::find_if(record->told.begin(), record->told.end(),
                                    [&](const auto& one) { return one.event.id == told.event.id; });
     if (same != record->told.end() && *same == told) {

@@ -87,6 +87,10 @@ private:
     const Clock& clock_;
 };
 
+/// An id for an event that somebody tells now. Events of the same second stand in the order of
+/// their ids, so ids grow with what the teller could have seen.
+referral::EventId new_event_id(journal::Sequence seen);
+
 /// @throws HttpRefusal 400 for a key that is longer than 128 bytes or holds anything but printable
 ///         ASCII
 void check_idempotency_key(const std::string& key);

@@ -55,6 +55,7 @@ Told Desk::report_once(const Call& call, const FacilityCall& said) {
         require_seen(call, *record);
         StoredBody body;
         body.told = said.reply;
+        body.told->event.id = new_event_id(records_.sequence());
         body.told->event.by = {referral::Role::facility, said.facility};
         require_possible(call.caller, *record, body.told->event);
         body.request_sha256 = call.request_sha256;

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "server/json/referral_body.hpp"
+#include "server/referrals/desk.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
@@ -54,13 +55,14 @@ DeadlineWatch::~DeadlineWatch() {
     }
 }
 
-bool DeadlineWatch::raise(const ReferralRecord& record, referral::Event event, Instant now) {
+bool DeadlineWatch::raise(const ReferralRecord& record, const std::string& key,
+                          referral::Event event) {
     StoredBody body;
     body.told = ToldEvent{std::move(event)};
     journal::Append append;
-    append.at = now;
+    append.at = body.told->event.recorded_at;
     append.who = service_account;
-    append.idempotency_key = record.code + "/" + body.told->event.id.value();
+    append.idempotency_key = record.code + "/" + key;
     append.entries.push_back({"referral." + std::string(wire_name(body.told->event.kind)),
                               subject_of(record.code), to_stored(body)});
     // Nothing must have happened since: the step may be done meanwhile.
@@ -89,12 +91,18 @@ std::size_t DeadlineWatch::look_at(const ReferralRecord& first, Instant now) {
     }
     const auto lost = referral::contact_lost_at(first.life, first.watch_times());
     if (lost && *lost <= now) {
-        due.push_back(event_of_service("lost-" + std::to_string(lost->time_since_epoch().count()),
-                                       referral::EventKind::lost_contact, now));
+        due.push_back(event_of_service("lost", referral::EventKind::lost_contact, now));
     }
     for (referral::Event& event : due) {
         const auto record = records_.find(first.code);  // each alert is a new version
-        if (record && raise(*record, std::move(event), now)) {
+        std::string key = event.id.value();
+        if (event.kind == referral::EventKind::lost_contact) {
+            // Once for each time by which she should have been heard of; the id grows, so that
+            // who hears of her in the same second has the last word.
+            key += "-" + std::to_string(lost->time_since_epoch().count());
+            event.id = new_event_id(records_.sequence());
+        }
+        if (record && raise(*record, key, std::move(event))) {
             ++raised;
         }
     }

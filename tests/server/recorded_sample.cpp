@@ -57,8 +57,9 @@ Reply RecordedSample::send(const std::string& method, const std::string& path,
     RawClient client{port_};
     std::string bytes = method + " " + path + " HTTP/1.1\r\nHost: localhost\r\n" + fields;
     if (method == "POST") {
-        bytes += "Content-Type: application/json\r\nContent-Length: " +
-                 std::to_string(body.size()) + "\r\n";
+        bytes +=
+            "Content-Type: application/json\r\nContent-Length: " + std::to_string(body.size()) +
+            "\r\n";
     }
     client.send(bytes + "\r\n" + body);
     return parse_reply(client.receive());

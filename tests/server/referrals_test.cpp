@@ -3,6 +3,9 @@
 #include <algorithm>
 #include <set>
 
+#include "journal/open_journal.hpp"
+#include "referral/referral_code.hpp"
+#include "server/problem.hpp"
 #include "tests/server/recorded_sample.hpp"
 
 // States and steps: docs/referral-life.md. Preconditions: RFC 9110 section 13.1.1 and RFC 6585
@@ -47,7 +50,8 @@ TEST_CASE("She is sent: the referral has a code, a plan and a list of what can h
           sample.send("GET", "/v1/referrals/" + code).body);
 }
 
-TEST_CASE("The whole way: informed, accepted, departed, arrived, received, closed, told the sender") {
+TEST_CASE(
+    "The whole way: informed, accepted, departed, arrived, received, closed, told the sender") {
     RecordedSample sample;
     const std::string code = sample.open();
     const std::vector<std::pair<std::string, std::string>> steps{
@@ -92,15 +96,17 @@ TEST_CASE("Two who act at once: the second sees what the first has done, and not
     const RecordedSample sample;
     const std::string code = sample.open();
     const std::string path = "/v1/referrals/" + code + "/events";
-    const std::string seen = "If-Match: " + sample.send("GET", "/v1/referrals/" + code).field("ETag") + "\r\n";
+    const std::string seen =
+        "If-Match: " + sample.send("GET", "/v1/referrals/" + code).field("ETag") + "\r\n";
     CHECK(sample.send("POST", path, R"({"step": "informed"})", seen).status == 200);
     const Reply second = sample.send("POST", path, R"({"step": "accepted"})", seen);
     CHECK(second.status == 412);
     CHECK(text_at(parse_json(second.body), "current.state") == "informed");
     CHECK(sample.send("POST", path, R"({"step": "accepted"})").status == 428);
     CHECK(sample.send("POST", path, R"({"step": "accepted"})", "If-Match: *\r\n").status == 428);
-    CHECK(sample.send("POST", path, R"({"step": "accepted"})",
-                      "If-Match: " + second.field("ETag") + "\r\n")
+    CHECK(sample
+              .send("POST", path, R"({"step": "accepted"})",
+                    "If-Match: " + second.field("ETag") + "\r\n")
               .status == 200);
 }
 
@@ -135,7 +141,8 @@ TEST_CASE("What a phone tells late is kept and flagged, whatever the state") {
     RecordedSample sample;
     sample.clock().pass(4h);
     const std::string code = sample.open();
-    CHECK(sample.tell(code, R"({"step": "cancelled", "reason": "she has gone home"})").status == 200);
+    CHECK(sample.tell(code, R"({"step": "cancelled", "reason": "she has gone home"})").status ==
+          200);
     const std::string late = R"({"step": "departed", "recorded_late": true, "id": "phone-7",
         "occurred_at": "2026-03-04T13:50:00Z", "recorded_at": "2026-03-04T13:50:00Z"})";
     const std::string path = "/v1/referrals/" + code + "/events";
@@ -143,10 +150,11 @@ TEST_CASE("What a phone tells late is kept and flagged, whatever the state") {
     REQUIRE_MESSAGE(kept.status == 200, kept.body);
     const JsonValue body = parse_json(kept.body);
     CHECK(text_at(at(body, "flags").items().at(0), "event") == "phone-7");
-    CHECK(text_at(body, "state") == "departed");  // she is on the way: open again
+    CHECK(text_at(body, "state") == "departed");           // she is on the way: open again
     CHECK(sample.send("POST", path, late).status == 200);  // again: there already
     CHECK(at(sample.show(code), "history").items().size() == 3);
-    CHECK(sample.send("POST", path, R"({"step": "departed", "recorded_late": true})").status == 400);
+    CHECK(sample.send("POST", path, R"({"step": "departed", "recorded_late": true})").status ==
+          400);
 }
 
 TEST_CASE("A phone without connection chooses the code, and nobody else gets it") {
@@ -196,16 +204,17 @@ TEST_CASE("A clinic sees what it has sent, a hospital what comes to it, a planne
     CHECK_THROWS_AS(sample.desk().visible({"vehicle-9", Role::driver, {}, false}, code), NotFound);
     CHECK_THROWS_AS(sample.desk().visible({"planner", Role::planner, {}, false}, code),
                     HttpRefusal);
-    CHECK(sample.tell(code, R"({"step": "vehicle_assigned", "vehicle": "vehicle-9"})").status == 200);
+    CHECK(sample.tell(code, R"({"step": "vehicle_assigned", "vehicle": "vehicle-9"})").status ==
+          200);
     CHECK(sample.desk().visible({"vehicle-9", Role::driver, {}, false}, code)->code == code);
     // sent elsewhere, she is no longer the hospital's to see
     CHECK(sample.tell(code, R"({"step": "diverted", "place": "venzhoth-hospital"})").status == 200);
     CHECK_THROWS_AS(sample.desk().visible(hospital, code), NotFound);
     // who practises sees no real case
-    CHECK_THROWS_AS(sample.desk().visible({"clinic-1", Role::health_worker,
-                                           {FacilityId{"kezhiru-clinic"}}, true},
-                                          code),
-                    NotFound);
+    CHECK_THROWS_AS(
+        sample.desk().visible(
+            {"clinic-1", Role::health_worker, {FacilityId{"kezhiru-clinic"}}, true}, code),
+        NotFound);
 }
 
 TEST_CASE("The same woman told of twice is offered as one case; merging can be turned round") {
@@ -218,7 +227,8 @@ TEST_CASE("The same woman told of twice is offered as one case; merging can be t
     CHECK(at(sample.show(two), "same_woman.offers").items().empty());
     CHECK(sample.tell(two, R"({"step": "unmerged", "other": ")" + one + "\"}").status == 200);
     CHECK(texts_at(sample.show(one), "same_woman.merged_with").empty());
-    CHECK(at(sample.show(one), "same_woman.offers").items().empty());  // told apart: not asked again
+    CHECK(
+        at(sample.show(one), "same_woman.offers").items().empty());  // told apart: not asked again
 }
 
 TEST_CASE("A case under review is held, and retention is told to leave it alone") {
@@ -234,13 +244,15 @@ TEST_CASE("A case under review is held, and retention is told to leave it alone"
 }
 
 TEST_CASE("After a redaction it is still known that and when things happened, and no more") {
-    RecordedSample sample;
+    const PrivateFolder folder;
+    RecordedSample sample{folder.path()};
     const std::string code = sample.open();
     CHECK(sample.tell(code, R"({"step": "departed"})").status == 200);
     const auto before = sample.show(code);
     CHECK(at(before, "findings").kind() == JsonKind::object);
-    const_cast<journal::Journal&>(sample.records().journal())
-        .redact({sample.clock().now(), "retention", "time is over", {subject_of(code)}, {}, {}, {}});
+    journal::open_journal((folder.path() / "journal.db").string())
+        ->redact(
+            {sample.clock().now(), "retention", "time is over", {subject_of(code)}, {}, {}, {}});
     sample.records().catch_up();
     const auto after = sample.show(code);
     CHECK(text_at(after, "state") == "departed");
