@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <cassert>
 #include <cmath>
@@ -41,27 +42,29 @@ std::size_t letter_length(std::string_view text, std::size_t at) {
 /// Appends `units` of 10^-decimals (at most 15) without trailing zeros. A coordinate costs a tenth
 /// of what the general formatting does, and a way has hundreds.
 void append_decimal(std::string& out, std::int64_t units, int decimals) {
+    const fmt::format_int number{units < 0 ? 0 - static_cast<std::uint64_t>(units)
+                                           : static_cast<std::uint64_t>(units)};
+    const auto places = static_cast<std::size_t>(decimals);
+    const std::size_t whole = number.size() > places ? number.size() - places : 0;
+    std::size_t size = number.size();
+    while (size > whole && number.data()[size - 1] == '0') {
+        --size;
+    }
     std::array<char, 40> text{};
-    char* const end = text.data() + text.size();
-    char* first = end;
-    std::uint64_t rest =
-        units < 0 ? 0 - static_cast<std::uint64_t>(units) : static_cast<std::uint64_t>(units);
-    for (int place = 0; place < decimals; ++place, rest /= 10) {
-        if (first != end || rest % 10 != 0) {
-            *--first = static_cast<char>('0' + rest % 10);
-        }
-    }
-    if (first != end) {
-        *--first = '.';
-    }
-    do {
-        *--first = static_cast<char>('0' + rest % 10);
-        rest /= 10;
-    } while (rest > 0);
+    char* end = text.data();
+    const auto put = [&end](const char* from, std::size_t count) {
+        end = std::copy_n(from, count, end);
+    };
     if (units < 0) {
-        *--first = '-';
+        *end++ = '-';
     }
-    out.append(first, end);
+    whole == 0 ? put("0", 1) : put(number.data(), whole);
+    if (size > whole) {
+        *end++ = '.';
+        end = std::fill_n(end, whole == 0 ? places - number.size() : 0, '0');
+        put(number.data() + whole, size - whole);
+    }
+    out.append(text.data(), end);
 }
 
 void append_quoted(std::string& out, std::string_view text) {
