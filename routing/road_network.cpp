@@ -89,11 +89,15 @@ std::string_view RoadNetwork::name_of(const Piece& piece) const {
     return {arrays_.name_characters.data() + first, end - first};
 }
 
+std::span<const FixedPoint> RoadNetwork::inner_points(const Piece& piece) const {
+    return arrays_.shape_points.subspan(piece.shape_first, piece.shape_count);
+}
+
 std::vector<FixedPoint> RoadNetwork::shape_of(const Piece& piece) const {
     std::vector<FixedPoint> points;
     points.reserve(piece.shape_count + 2);
     points.push_back(point(piece.from));
-    const auto inner = arrays_.shape_points.subspan(piece.shape_first, piece.shape_count);
+    const auto inner = inner_points(piece);
     points.insert(points.end(), inner.begin(), inner.end());
     points.push_back(point(piece.to));
     return points;

@@ -152,6 +152,8 @@ public:
     std::string_view name_of(const Piece& piece) const;
     /// The whole shape, both ends included, from `from` to `to`.
     std::vector<FixedPoint> shape_of(const Piece& piece) const;
+    /// The same without the two ends.
+    std::span<const FixedPoint> inner_points(const Piece& piece) const;
 
     const std::vector<RoadAttributes>& attributes() const { return attributes_; }
     const std::vector<Ferry>& ferries() const { return ferries_; }

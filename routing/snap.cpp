@@ -23,7 +23,6 @@ namespace geometry = boost::geometry;
 /// On the sphere of the earth's mean radius, in cm from its centre. In space there is no 180°
 /// meridian and no pole: nothing needs to be rolled up. A chord of 1 km runs 2 cm below the ground.
 using SpacePoint = geometry::model::point<double, 3, geometry::cs::cartesian>;
-using SpaceSegment = geometry::model::segment<SpacePoint>;
 
 constexpr double radians_per_degree = std::numbers::pi / 180;
 constexpr double radius_cm = earth_mean_radius.value() * 100;
@@ -43,34 +42,38 @@ GeoPoint to_ground(const SpacePoint& point) {
             Longitude{std::atan2(y, x) / radians_per_degree}};
 }
 
-/// The whole radius in cm fits 32 bits with room to spare.
-using Centimetres = std::array<std::int32_t, 3>;
+/// The same, rounded: the whole radius in cm fits 32 bits with room to spare. What the index looks
+/// at is half as long then, and looking at it is mostly waiting for memory.
+using StoredPoint = geometry::model::point<std::int32_t, 3, geometry::cs::cartesian>;
+using StoredSegment = geometry::model::segment<StoredPoint>;
 
-Centimetres rounded(const SpacePoint& point) {
+StoredPoint rounded(const SpacePoint& point) {
     return {static_cast<std::int32_t>(std::lround(point.get<0>())),
             static_cast<std::int32_t>(std::lround(point.get<1>())),
             static_cast<std::int32_t>(std::lround(point.get<2>()))};
 }
 
-SpacePoint to_space(const Centimetres& point) {
-    return {static_cast<double>(point[0]), static_cast<double>(point[1]),
-            static_cast<double>(point[2])};
+StoredPoint stored(FixedPoint point) {
+    return rounded(to_space(to_geo_point(point)));
+}
+
+SpacePoint to_space(const StoredPoint& point) {
+    return {static_cast<double>(point.get<0>()), static_cast<double>(point.get<1>()),
+            static_cast<double>(point.get<2>())};
 }
 
 /// One straight segment of a road's shape.
 struct Segment {
-    Centimetres from{};
-    Centimetres to{};
+    StoredPoint from{};
+    StoredPoint to{};
     PieceId piece;
     /// Counted from the piece's `from`.
     std::uint32_t place = 0;
 };
 
 struct SegmentShape {
-    using result_type = SpaceSegment;
-    result_type operator()(const Segment& segment) const {
-        return {to_space(segment.from), to_space(segment.to)};
-    }
+    using result_type = StoredSegment;
+    result_type operator()(const Segment& segment) const { return {segment.from, segment.to}; }
 };
 
 /// The point of the segment nearest to `point`, as a share of its length.
@@ -102,17 +105,25 @@ std::uint32_t along_piece(const RoadNetwork& network, const Segment& segment, do
 }
 
 std::vector<Segment> segments_of(const RoadNetwork& network) {
+    const auto& points = network.arrays().node_points;
+    std::vector<StoredPoint> nodes(points.size());
+    std::transform(points.begin(), points.end(), nodes.begin(), stored);
     std::vector<Segment> segments;
+    segments.reserve(network.piece_count() + network.arrays().shape_points.size());
     for (std::uint32_t number = 0; number < network.piece_count(); ++number) {
         const PieceId id{number};
-        if (network.piece(id).is_ferry() || network.original(id) != id) {
+        const Piece& piece = network.piece(id);
+        if (piece.is_ferry() || network.original(id) != id) {
             continue;
         }
-        const auto shape = network.shape_of(network.piece(id));
-        for (std::uint32_t place = 0; place + 1 < shape.size(); ++place) {
-            segments.push_back({rounded(to_space(to_geo_point(shape[place]))),
-                                rounded(to_space(to_geo_point(shape[place + 1]))), id, place});
+        StoredPoint from = nodes[piece.from.value];
+        std::uint32_t place = 0;
+        for (const FixedPoint point : network.inner_points(piece)) {
+            const StoredPoint to = stored(point);
+            segments.push_back({from, to, id, place++});
+            from = to;
         }
+        segments.push_back({from, nodes[piece.to.value], id, place});
     }
     return segments;
 }
@@ -159,18 +170,18 @@ std::optional<Access> SnapIndex::nearest(const GeoPoint& point,
         least = off;
         return true;
     });
-    const auto found = tree_->segments.qbegin(geometry::index::nearest(here, 1) && usable);
-    if (found == tree_->segments.qend()) {
+    Segment found;
+    if (tree_->segments.query(geometry::index::nearest(here, 1) && usable, &found) == 0) {
         return std::nullopt;
     }
-    const double share = nearest_share(here, *found);
-    SpacePoint on_road = to_space(found->to);
-    geometry::subtract_point(on_road, to_space(found->from));
+    const double share = nearest_share(here, found);
+    SpacePoint on_road = to_space(found.to);
+    geometry::subtract_point(on_road, to_space(found.from));
     geometry::multiply_value(on_road, share);
-    geometry::add_point(on_road, to_space(found->from));
+    geometry::add_point(on_road, to_space(found.from));
     const GeoPoint ground = to_ground(on_road);
-    return Access{.piece = found->piece,
-                  .along_cm = along_piece(*network_, *found, share),
+    return Access{.piece = found.piece,
+                  .along_cm = along_piece(*network_, found, share),
                   .on_road = ground,
                   .off_road = great_circle_distance(point, ground)};
 }
