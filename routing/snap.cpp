@@ -131,7 +131,7 @@ std::vector<Segment> segments_of(const RoadNetwork& network) {
 }  // namespace
 
 struct SnapIndex::Tree {
-    geometry::index::rtree<Segment, geometry::index::rstar<16>, SegmentShape> segments;
+    geometry::index::rtree<Segment, geometry::index::rstar<8>, SegmentShape> segments;
 };
 
 SnapIndex::SnapIndex(std::shared_ptr<const RoadNetwork> network) : network_(std::move(network)) {
