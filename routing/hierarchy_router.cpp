@@ -36,6 +36,23 @@ struct Reached {
     }
 };
 
+/// Those of the bounded places that are reached, nearest first.
+std::vector<Reached> reached_within(std::uint32_t limit_ds, const PlaceIndex& places,
+                                    std::span<const HierarchySearch::Bound> bounds,
+                                    HierarchySearch& search) {
+    std::vector<Reached> reached;
+    for (const auto& bound : bounds) {
+        const Label label = search.may_wait()
+                                ? search.find(places.places()[bound.place], false).label
+                                : to_label(bound.value);
+        if (label.is_reached() && label.typical_ds <= limit_ds) {
+            reached.push_back({bound.place, label.travel_time()});
+        }
+    }
+    std::sort(reached.begin(), reached.end());
+    return reached;
+}
+
 }  // namespace
 
 HierarchyRouter::HierarchyRouter(std::shared_ptr<const PreparedMetric> metric)
@@ -136,24 +153,13 @@ std::vector<Nearest> HierarchyRouter::nearest(const Departure& departure, const 
     }
     const std::uint32_t limit_ds = limit_in_ds(limit);
     SoonestReady soonest{count, ready_after};
-    std::vector<Reached> reached;
     // more and more of the nearest, until no other can be ready as soon
     Seconds offered_before{0};
     for (std::size_t wanted = count + 1;; wanted *= 2) {
         const auto& bounds = search_->bounds(places, wanted, offers);
         const bool is_all = !bounds.others.is_open() || bounds.others.typical_ds() > limit_ds;
         const Seconds horizon = is_all ? Seconds::max() : whole_seconds(bounds.others.typical_ds());
-        reached.clear();
-        for (const auto& bound : bounds.places) {
-            const Label label = search_->may_wait()
-                                    ? search_->find(places.places()[bound.place], false).label
-                                    : to_label(bound.value);
-            if (label.is_reached() && label.typical_ds <= limit_ds) {
-                reached.push_back({bound.place, label.travel_time()});
-            }
-        }
-        std::sort(reached.begin(), reached.end());
-        for (const Reached& one : reached) {
+        for (const Reached& one : reached_within(limit_ds, places, bounds.places, *search_)) {
             const Seconds there = one.travel_time.typical;
             if (there >= horizon || soonest.is_settled(there)) {
                 break;

@@ -136,7 +136,7 @@ void pack(ByteWriter& out, const Ferry& ferry) {
 
 /// What `NetworkBuilder::add_ferry` asks of a span.
 Seconds unpack_span(ByteReader& in) {
-    constexpr std::int64_t one_week = 7 * 24 * 3600;
+    constexpr std::int64_t one_week = std::int64_t{7} * 24 * 3600;
     const std::int64_t value = in.number();
     if (value < 0 || value > one_week) {
         throw InputError("a span out of range");

@@ -60,7 +60,7 @@ void add_boundaries(const routing::Period& period, std::vector<Instant>& boundar
 
 }  // namespace
 
-Roads::Roads(RoadSources sources, std::size_t most_routers)
+Roads::Roads(const RoadSources& sources, std::size_t most_routers)
     : Roads(sources, std::make_shared<const routing::SnapIndex>(sources.network),
             sources.hierarchy ? nullptr : routing::make_reference_graph(*sources.network),
             most_routers) {}

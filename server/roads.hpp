@@ -45,7 +45,7 @@ struct WayKind {
 class Roads {
 public:
     /// @param most_routers how many may search at once; others wait for one
-    Roads(RoadSources sources, std::size_t most_routers);
+    Roads(const RoadSources& sources, std::size_t most_routers);
     ~Roads();
 
     /// The same roads under other changes, to be published in place of these. What these hold ready

@@ -53,7 +53,9 @@ struct Direct {
 };
 
 /// The best of them; none where there is none.
-std::optional<Direct> direct(const Metric& metric, const Departure& departure, const Snap& target);
+/// @param avoided one per piece: not to be used; empty where all may be
+std::optional<Direct> direct(const Metric& metric, const Departure& departure, const Snap& target,
+                             const std::vector<bool>& avoided = {});
 
 Way to_way(const Direct& direct, const Departure& departure, const Snap& target);
 

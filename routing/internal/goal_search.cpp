@@ -58,6 +58,30 @@ std::uint32_t Potential::at(NodeId node) {
     return ds_[rank];
 }
 
+namespace {
+
+/// The best end found so far, and by which gate.
+struct Arrival {
+    Label label;
+    const Gate* gate = nullptr;
+};
+
+/// Through all gates at this node. @param through the label behind a gate
+template <typename Through>
+void arrive(std::span<const Gate> gates, NodeId node, Arrival& best, const Through& through) {
+    for (const Gate& gate : gates) {
+        if (gate.node != node) {
+            continue;
+        }
+        const Label there = through(gate);
+        if (there < best.label) {
+            best = {there, &gate};
+        }
+    }
+}
+
+}  // namespace
+
 GoalSearch::GoalSearch(const PreparedMetric& metric)
     : metric_(&metric), potential_(metric), nodes_(metric.metric().network().node_count()) {}
 
@@ -98,23 +122,17 @@ std::optional<GoalSearch::Result> GoalSearch::run(const Departure& departure, co
     for (std::uint32_t i = 0; i < from.size(); ++i) {
         improve(from[i].node, from[i].label, ArcId::none(), i);
     }
-    Label best;
-    std::optional<Gate> last;
-    while (!queue.empty() && std::get<0>(queue.top()) <= best.typical_ds) {
+    Arrival best;
+    while (!queue.empty() && std::get<0>(queue.top()) <= best.label.typical_ds) {
         const auto [bound, label, node] = queue.top();
         queue.pop();
         const NodeState state = nodes_[node.value];
         if (state.label != label) {
             continue;
         }
-        for (const Gate& gate : to) {
-            const Label there =
-                gate.node == node ? through(gate, label, metric, target, departure.at) : Label{};
-            if (there < best) {
-                best = there;
-                last = gate;
-            }
-        }
+        arrive(to, node, best, [&](const Gate& gate) {
+            return through(gate, label, metric, target, departure.at);
+        });
         for (ArcId arc = network.first_arc(node); arc < network.end_arc(node); ++arc.value) {
             if (metric.is_open(arc) && !is_avoided(arc)) {
                 improve(network.head(arc), across(label, metric, arc, departure.at), arc,
@@ -123,20 +141,25 @@ std::optional<GoalSearch::Result> GoalSearch::run(const Departure& departure, co
         }
     }
 
-    const auto short_way = direct(metric, departure, target);
-    if (short_way && short_way->label < best &&
-        !(short_way->part && is_avoided(short_way->part->arc))) {
+    const auto short_way = direct(metric, departure, target, avoided);
+    if (short_way && short_way->label < best.label) {
         return Result{short_way->label, to_way(*short_way, departure, target)};
     }
-    if (!last) {
+    if (best.gate == nullptr) {
         return std::nullopt;
     }
+    return Result{best.label, trace(departure, target, from, *best.gate)};
+}
+
+Way GoalSearch::trace(const Departure& departure, const Snap& target, std::span<const Entry> from,
+                      const Gate& last) const {
+    const RoadNetwork& network = metric_->metric().network();
     Way way;
-    way.end = target.accesses[last->access];
-    if (last->last) {
-        way.parts.push_back(*last->last);
+    way.end = target.accesses[last.access];
+    if (last.last) {
+        way.parts.push_back(*last.last);
     }
-    NodeId node = last->node;
+    NodeId node = last.node;
     for (ArcId arc = nodes_[node.value].from; arc.exists(); arc = nodes_[node.value].from) {
         way.parts.push_back({arc, 0, network.piece(arc).length_cm});
         node = network.tail(arc);
@@ -147,7 +170,7 @@ std::optional<GoalSearch::Result> GoalSearch::run(const Departure& departure, co
     }
     way.start = departure.from.accesses[entry.access];
     std::reverse(way.parts.begin(), way.parts.end());
-    return Result{best, way};
+    return way;
 }
 
 }  // namespace waybourne::routing

@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "routing/internal/ends.hpp"
@@ -58,6 +59,9 @@ private:
         std::uint32_t entry = 0;
     };
     void reset();
+    /// Back from the gate by which the best way ends.
+    Way trace(const Departure& departure, const Snap& target, std::span<const Entry> from,
+              const Gate& last) const;
 
     const PreparedMetric* metric_;
     Potential potential_;

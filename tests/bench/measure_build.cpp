@@ -13,8 +13,8 @@ namespace waybourne::bench {
 
 using namespace routing;
 
-Workbench::Workbench(const Arguments& asked, BenchNetwork made)
-    : arguments(asked), network(std::move(made)), boost(network) {}
+Workbench::Workbench(Arguments asked, BenchNetwork made)
+    : arguments(std::move(asked)), network(std::move(made)), boost(network) {}
 
 void Workbench::print(Figure figure) const {
     figure.network = network.name;

@@ -15,7 +15,7 @@ namespace waybourne::bench {
 
 /// What the parts share.
 struct Workbench {
-    Workbench(const Arguments& asked, BenchNetwork made);
+    Workbench(Arguments asked, BenchNetwork made);
 
     Arguments arguments;
     BenchNetwork network;

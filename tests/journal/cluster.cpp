@@ -3,13 +3,13 @@
 #include <arpa/inet.h>
 #include <fcntl.h>
 #include <pwd.h>
-#include <signal.h>
 #include <sys/prctl.h>
 #include <sys/socket.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include <chrono>
+#include <csignal>
 #include <cstdlib>
 #include <fstream>
 #include <iterator>
@@ -175,7 +175,8 @@ std::string new_postgres_address() {
 
 /// Read by the leak sanitizer: libpqxx 6.4 forgets the result of a statement during which the
 /// server goes down, which the tests make happen on purpose.
-// NOLINTNEXTLINE(bugprone-reserved-identifier): the sanitizer chose the name
+// NOLINTNEXTLINE(bugprone-reserved-identifier,readability-identifier-naming): the sanitizer chose
+// the name
 extern "C" const char* __lsan_default_suppressions() {
     return "leak:PQmakeEmptyPGresult\n";
 }

@@ -1,12 +1,12 @@
 /// Kills a process that writes to a journal, at random instants, and looks for what was lost.
 /// See `script/drill kills --help`. The last line is one JSON object.
 
-#include <signal.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
 #include <array>
 #include <chrono>
+#include <csignal>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>

@@ -87,7 +87,7 @@ SmallDistrict random_district(Draw& draw) {
     const int count = draw.number(1, 12);
     std::vector<std::string> ids;
     for (int place = 0; place < count; ++place) {
-        ids.push_back(std::string(1, static_cast<char>('a' + place)));
+        ids.emplace_back(1, static_cast<char>('a' + place));
         add_place(draw, district, ids.back());
     }
     const GeoPoint here = district.start.from.point;

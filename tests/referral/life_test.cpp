@@ -36,10 +36,10 @@ TEST_CASE("A referral runs from opened to closed, one state after the other") {
         {K::closed, S::closed},
     };
     Kinds so_far;
-    for (const auto& [kind, state] : way) {
-        so_far.push_back(kind);
-        CAPTURE(wire_name(kind));
-        CHECK(state_after(so_far) == state);
+    for (const auto& step : way) {
+        so_far.push_back(step.first);
+        CAPTURE(wire_name(step.first));
+        CHECK(state_after(so_far) == step.second);
     }
     CHECK(life_of(told(so_far)).flags.empty());
     CHECK_FALSE(life_of(told(so_far)).is_open());

@@ -188,9 +188,9 @@ TEST_CASE("Random decisions give the same cases in every order, and the same as 
         }
         // Who can be reached from whom (Warshall's closure, the plain way).
         for (std::size_t by = 0; by < count; ++by) {
-            for (std::size_t from = 0; from < count; ++from) {
+            for (auto& from : joined) {
                 for (std::size_t to = 0; to < count; ++to) {
-                    joined[from][to] = joined[from][to] || (joined[from][by] && joined[by][to]);
+                    from[to] = from[to] || (from[by] && joined[by][to]);
                 }
             }
         }

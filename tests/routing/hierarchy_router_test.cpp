@@ -274,7 +274,7 @@ TEST_CASE("Who is ready when she arrives is decided by when she arrives") {
     };
     const auto soonest = [&](char from, std::size_t count) {
         const Departure departure{district.snap(from), {}};
-        const auto found = reference.nearest(departure, places, count, no_limit, surgeon);
+        auto found = reference.nearest(departure, places, count, no_limit, surgeon);
         CHECK(hierarchy.nearest(departure, places, count, no_limit, surgeon) == found);
         CHECK(hierarchy.nearest(departure, index, count, no_limit, surgeon) == found);
         return found;

@@ -27,8 +27,9 @@ struct Expected {
 };
 
 void check_directions(const RoadNetwork& network, const std::map<std::string, Expected>& table) {
-    for (const auto& [name, expected] : table) {
-        CAPTURE(name);
+    for (const auto& row : table) {
+        const auto& [name, expected] = row;
+        CAPTURE(row.first);
         const Piece& piece = piece_named(network, name);
         CHECK(who(network, piece.forward) == expected.forward);
         CHECK(who(network, piece.backward) == expected.backward);
@@ -177,22 +178,22 @@ TEST_CASE("A speed limit is read in either unit, and ignored when it is no numbe
 
 TEST_CASE("Fords, bridges, tunnels and roads open part of the year are marked") {
     const ImportedMap map = import_fixture("marks");
-    for (const auto& [name, is_ford] : std::map<std::string, bool>{{"plain", false},
-                                                                   {"ford", true},
-                                                                   {"no ford", false},
-                                                                   {"old ford", true},
-                                                                   {"low-water crossing", true},
-                                                                   {"bridge", false}}) {
-        CAPTURE(name);
-        CHECK(road(map.network, name).is_ford == is_ford);
+    for (const auto& row : std::map<std::string, bool>{{"plain", false},
+                                                       {"ford", true},
+                                                       {"no ford", false},
+                                                       {"old ford", true},
+                                                       {"low-water crossing", true},
+                                                       {"bridge", false}}) {
+        CAPTURE(row.first);
+        CHECK(road(map.network, row.first).is_ford == row.second);
     }
-    for (const auto& [name, is_seasonal] : std::map<std::string, bool>{{"plain", false},
-                                                                       {"seasonal", true},
-                                                                       {"dry season only", true},
-                                                                       {"not seasonal", false},
-                                                                       {"flood prone", true}}) {
-        CAPTURE(name);
-        CHECK(road(map.network, name).is_seasonal == is_seasonal);
+    for (const auto& row : std::map<std::string, bool>{{"plain", false},
+                                                       {"seasonal", true},
+                                                       {"dry season only", true},
+                                                       {"not seasonal", false},
+                                                       {"flood prone", true}}) {
+        CAPTURE(row.first);
+        CHECK(road(map.network, row.first).is_seasonal == row.second);
     }
     CHECK(road(map.network, "bridge").is_bridge);
     CHECK_FALSE(road(map.network, "plain").is_bridge);
@@ -218,20 +219,19 @@ TEST_CASE("Every way that is left out is counted under its reason, with examples
 
 TEST_CASE("A bollard stops cars, a locked gate everybody, an open gate nobody") {
     const ImportedMap map = import_fixture("barriers");
-    for (const auto& [name, passing] :
-         std::map<std::string, std::string>{{"bollard", "foot motorcycle"},
-                                            {"gate", everybody},
-                                            {"locked gate", "nobody"},
-                                            {"private gate", "nobody"},
-                                            {"emergency gate", vehicles},
-                                            {"block", "foot motorcycle"},
-                                            {"cycle barrier", "foot"},
-                                            {"cattle grid", everybody},
-                                            {"open bollard", everybody},
-                                            {"unknown", everybody},
-                                            {"wall", "nobody"}}) {
-        CAPTURE(name);
-        CHECK(who_gets_through(map.network, name) == passing);
+    for (const auto& row : std::map<std::string, std::string>{{"bollard", "foot motorcycle"},
+                                                              {"gate", everybody},
+                                                              {"locked gate", "nobody"},
+                                                              {"private gate", "nobody"},
+                                                              {"emergency gate", vehicles},
+                                                              {"block", "foot motorcycle"},
+                                                              {"cycle barrier", "foot"},
+                                                              {"cattle grid", everybody},
+                                                              {"open bollard", everybody},
+                                                              {"unknown", everybody},
+                                                              {"wall", "nobody"}}) {
+        CAPTURE(row.first);
+        CHECK(who_gets_through(map.network, row.first) == row.second);
     }
     CHECK(map.report.barriers == 7);
     CHECK(times(map.report.assumed, "node: a barrier that is not known, taken as open") == 1);

@@ -76,7 +76,9 @@ std::size_t compare_reach(const std::shared_ptr<const Metric>& metric, unsigned 
                        (judged_by == JudgedBy::typical ? time->typical : time->allow) <= limit;
             };
             const Reach out = search.from(ends, when, limit, judged_by);
-            for (const auto& [piece, cm] : points_of(*metric, out, random)) {
+            for (const auto& spot : points_of(*metric, out, random)) {
+                const PieceId piece = spot.first;
+                const std::uint32_t cm = spot.second;
                 CAPTURE(piece.value);
                 CAPTURE(cm);
                 const Snap point = at(piece, cm);
@@ -94,7 +96,9 @@ std::size_t compare_reach(const std::shared_ptr<const Metric>& metric, unsigned 
                 ++compared;
             }
             const Reach back = search.to(ends, limit, judged_by);
-            for (const auto& [piece, cm] : points_of(*metric, back, random)) {
+            for (const auto& spot : points_of(*metric, back, random)) {
+                const PieceId piece = spot.first;
+                const std::uint32_t cm = spot.second;
                 CAPTURE(piece.value);
                 CAPTURE(cm);
                 std::optional<TravelTime> best;

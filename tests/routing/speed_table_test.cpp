@@ -172,8 +172,9 @@ TEST_CASE("A speed limit slows a car down and never speeds it up; walkers do not
 
 TEST_CASE("Every figure names its source, and every assumption is called one") {
     const SpeedRows& rows = speed_table().rows();
-    for (const auto& [id, source] : rows.sources) {
-        CAPTURE(id);
+    for (const auto& row : rows.sources) {
+        const auto& source = row.second;
+        CAPTURE(row.first);
         CHECK(source.text.size() > 20);
         CHECK_FALSE(source.is_measured);  // none of today's figures is; the day one is, say so here
     }
@@ -250,7 +251,8 @@ TEST_CASE("All faults of a table are named at once") {
 TEST_CASE("Each required part of the table is missed when it is not there") {
     const nlohmann::json whole = table_json();
     int removed = 0;
-    for (const auto& [name, unused] : whole.items()) {
+    for (const auto& part : whole.items()) {
+        const std::string& name = part.key();
         nlohmann::json table = whole;
         table.erase(name);
         CAPTURE(name);

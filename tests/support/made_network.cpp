@@ -184,7 +184,8 @@ MadeNetwork make_network(const MadeNetworkSettings& settings) {
     std::partial_sum(network.first_out.begin(), network.first_out.end(), network.first_out.begin());
     const std::uint32_t columns = Grid{settings}.columns();
     for (std::uint32_t node = 0; node < settings.nodes; ++node) {
-        network.latitude.push_back(0.0045 * (node / columns));
+        const std::uint32_t row = node / columns;
+        network.latitude.push_back(0.0045 * row);
         network.longitude.push_back(0.0045 * (node % columns));
     }
     return network;

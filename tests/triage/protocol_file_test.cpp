@@ -67,9 +67,9 @@ TEST_CASE("A file without any one of its parts is refused, and the missing part 
                                       "/derived/shock_index", "/terms/bleeds"};
     for (const char* list :
          {"fields", "rules", "actions", "doses", "derived_answers", "contradictions"}) {
-        pointers.push_back("/" + std::string(list) + "/0");
+        pointers.emplace_back("/" + std::string(list) + "/0");
     }
-    pointers.push_back("/rules/0/needs/0");
+    pointers.emplace_back("/rules/0/needs/0");
     int removed = 0;
     const auto try_without = [&](const std::string& parent, const std::string& key) {
         json file = shipped_file();
@@ -93,7 +93,8 @@ TEST_CASE("A file without any one of its parts is refused, and the missing part 
 }
 
 TEST_CASE("A part of the wrong kind is refused, with what is expected") {
-    for (const auto& [key, part] : shipped_file().items()) {
+    for (const auto& part : shipped_file().items()) {
+        const std::string& key = part.key();
         CAPTURE(key);
         CHECK(error_at(with("/" + key, 7), "#/" + key).find("expected") != std::string::npos);
     }

@@ -123,9 +123,8 @@ TEST_CASE("What a question could change is exactly what its possible answers wou
     for (int draw = 0; draw < 12; ++draw) {
         const Findings findings = to_findings(shipped_protocol(), random.draw());
         const Assessment assessment = assessed(findings, Questions::work_out);
-        for (std::size_t i = 0; i < assessment.questions.size(); ++i) {
+        for (const Question& question : assessment.questions) {
             // Long scales take a second each: a few of them are enough.
-            const Question& question = assessment.questions[i];
             if (question.fields.front() == "membranes_hours" ||
                 question.fields.front() == "placenta_minutes" ||
                 question.fields.front() == "blood_loss_ml") {
