@@ -1,0 +1,459 @@
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <map>
+#include <random>
+#include <set>
+
+#include "server/http/resources.hpp"
+#include "server/problem.hpp"
+#include "server/security/access.hpp"
+#include "tests/server/recorded_sample.hpp"
+
+// Thousands of random calls by random people, and beside them a model as simple as the tables of
+// docs/referral-life.md (steps and states) and server/referrals/permission.hpp (who may what):
+// every status and every state must be the one that the model gives.
+
+namespace waybourne::server::test {
+
+namespace {
+
+const std::vector<std::string> hospitals{"sorvrith-hospital", "venzhoth-hospital"};
+
+std::vector<Caller> everybody() {
+    const auto at_place = [](const char* who, Role role, const char* place, bool practice = false) {
+        return Caller{who, role, {FacilityId{place}}, practice};
+    };
+    return {at_place("clinic-a", Role::health_worker, "kezhiru-clinic"),
+            at_place("clinic-b", Role::health_worker, "ammovreth-health-centre"),
+            at_place("trainee", Role::health_worker, "kezhiru-clinic", true),
+            at_place("hospital-1", Role::facility, "sorvrith-hospital"),
+            at_place("hospital-2", Role::facility, "venzhoth-hospital"),
+            {"desk", Role::dispatcher, {}, false},
+            {"vehicle-1", Role::driver, {}, false},
+            {"planner", Role::planner, {}, false},
+            {"auditor", Role::auditor, {}, false},
+            {"administrator", Role::administrator, {}, false}};
+}
+
+/// One referral as the model knows it.
+struct Known {
+    std::string sender = {};
+    std::string asked = {};
+    std::string at = {};
+    std::string vehicle = {};
+    bool is_practice = false;
+    std::string reply = "none";
+    int journey = 0;  ///< 0 not begun, 1 sent, 2 with her, 3 departed, 4 arrived, 5 received
+    bool is_refused = false;
+    bool is_lost = false;
+    bool is_diverted = false;
+    bool has_care = false;
+    bool is_told = false;  ///< the sender knows the outcome
+    std::string end = {};
+    std::size_t events = 1;
+    std::string tag = {};
+};
+
+const std::map<std::string, int> journey_steps{
+    {"transport_sent", 1}, {"with_the_woman", 2}, {"departed", 3}, {"arrived", 4}, {"received", 5}};
+const std::set<std::string> replies{"informed", "accepted", "declined", "unanswered"};
+const std::vector<std::string> journey_states{"",         "transport_sent", "with_the_woman",
+                                              "departed", "arrived",        "received"};
+const std::vector<std::string> all_steps{
+    "informed",         "accepted",       "declined",         "unanswered",   "diverted",
+    "vehicle_assigned", "departed",       "transport_sent",   "arrived",      "received",
+    "refused",          "with_the_woman", "care_begun",       "closed",       "cancelled",
+    "agreed",           "decided",        "outcome_returned", "lost_contact", "contact_regained"};
+
+std::string state_of(const Known& known) {
+    if (!known.end.empty()) {
+        return known.end;
+    }
+    if (known.is_lost || known.is_refused || known.is_diverted) {
+        return known.is_lost ? "lost_contact" : known.is_refused ? "refused" : "diverted";
+    }
+    return known.journey > 0       ? journey_states.at(static_cast<std::size_t>(known.journey))
+           : known.reply == "none" ? "opened"
+                                   : known.reply;
+}
+
+bool is_reply_possible(const Known& known, const std::string& step) {
+    if (known.journey >= 4 || known.reply == step) {
+        return false;
+    }
+    if (step == "informed") {
+        return known.reply == "none" || known.reply == "unanswered";
+    }
+    return step != "unanswered" || known.reply == "none" || known.reply == "informed";
+}
+
+bool is_possible(const Known& known, const std::string& step) {
+    if (step == "outcome_returned") {
+        return known.end == "closed" && !known.is_told;
+    }
+    if (!known.end.empty()) {
+        return false;
+    }
+    if (replies.count(step) != 0) {
+        return is_reply_possible(known, step);
+    }
+    const std::map<std::string, bool> possible{
+        {"decided", true},
+        {"diverted", true},
+        {"vehicle_assigned", known.journey < 4 && !known.is_refused},
+        {"transport_sent", known.journey < 3 && !known.is_refused},
+        {"with_the_woman", known.journey < 2 && !known.is_refused},
+        {"departed", known.journey < 3},
+        {"arrived", known.journey < 4},
+        {"received", known.journey == 4},
+        {"care_begun", known.journey >= 4 && !known.has_care},
+        {"closed", known.journey == 5 || known.is_refused || known.is_lost},
+        {"refused", known.journey < 4},
+        {"agreed", known.is_refused},
+        {"cancelled", known.journey < 4},
+        {"lost_contact", known.journey < 4 && !known.is_lost},
+        {"contact_regained", known.is_lost}};
+    return possible.at(step);
+}
+
+void travel(Known& known, int journey) {
+    known.is_lost = false;
+    known.journey = journey;
+    known.is_refused = known.is_refused && journey < 3;
+    if (journey == 4) {
+        known.at = known.asked;
+        known.is_diverted = false;
+    }
+}
+
+void apply(Known& known, const std::string& step, const std::string& place) {
+    ++known.events;
+    const auto journey = journey_steps.find(step);
+    if (journey != journey_steps.end()) {
+        travel(known, journey->second);
+    } else if (replies.count(step) != 0) {
+        known.reply = step;
+        known.is_diverted = false;
+    } else if (step == "diverted") {
+        known.asked = place;
+        known.reply = "none";
+        known.is_diverted = true;
+    } else if (step == "vehicle_assigned") {
+        known.vehicle = "vehicle-1";
+    } else if (step == "refused") {
+        known.is_refused = true;
+        known.is_lost = false;
+        known.journey = 0;
+        known.vehicle.clear();
+    } else if (step == "agreed") {
+        known.is_refused = known.is_lost = false;
+    } else if (step == "lost_contact" || step == "contact_regained") {
+        known.is_lost = step == "lost_contact";
+    } else if (step == "closed" || step == "cancelled") {
+        known.end = step;
+    } else if (step == "outcome_returned") {
+        known.is_told = true;
+    } else if (step == "care_begun") {
+        known.has_care = true;
+    }
+}
+
+bool is_at(const Caller& caller, const std::string& place) {
+    return !place.empty() && !caller.facilities.empty() &&
+           caller.facilities.front().value() == place;
+}
+
+bool sees(const Caller& caller, const Known& known) {
+    if (caller.practice != known.is_practice) {
+        return false;
+    }
+    switch (caller.role) {
+        case Role::health_worker:
+            return is_at(caller, known.sender);
+        case Role::facility:
+            return is_at(caller, known.sender) || is_at(caller, known.asked) ||
+                   is_at(caller, known.at);
+        case Role::driver:
+            return known.vehicle == caller.who;
+        default:
+            return caller.role == Role::dispatcher;
+    }
+}
+
+bool tells(const Caller& caller, const std::string& step) {
+    static const std::set<std::string> of_vehicles{"vehicle_assigned", "transport_sent"};
+    static const std::set<std::string> of_care{"received", "care_begun"};
+    static const std::set<std::string> of_drivers{
+        "transport_sent", "with_the_woman", "departed",        "arrived",
+        "refused",        "lost_contact",   "contact_regained"};
+    switch (caller.role) {
+        case Role::health_worker:
+            return of_vehicles.count(step) == 0 && of_care.count(step) == 0;
+        case Role::facility:
+            return of_vehicles.count(step) == 0;
+        case Role::driver:
+            return of_drivers.count(step) != 0;
+        default:
+            return true;
+    }
+}
+
+/// The server and the model side by side.
+class Trial {
+public:
+    explicit Trial(unsigned seed)
+        : random_(seed),
+          workers_(1),
+          application_{Current<Snapshot>{sample_snapshot()}, sample_.clock(), metrics_, workers_,
+                       ""},
+          table_((application_.records = &sample_.records(), application_.desk = &sample_.desk(),
+                  all_endpoints(application_))) {}
+
+    void take_a_turn() {
+        sample_.clock().pass(3min);
+        const Caller& caller = pick(callers_);
+        const auto what = random_() % 20;
+        if (codes_.empty() || what == 0) {
+            open(caller);
+        } else if (what < 3) {
+            look(caller, pick(codes_));
+        } else if (what == 3) {
+            list(caller);
+        } else if (what == 4) {
+            repeat();
+        } else {
+            // half of the time somebody who sees her, so that her journey goes on
+            const std::string& code = pick(codes_);
+            const bool is_desk = random_() % 2 == 0;
+            tell(is_desk && !known_.at(code).is_practice ? dispatcher() : caller, code);
+        }
+    }
+
+    std::map<int, int> statuses;
+
+private:
+    const Caller& dispatcher() const { return callers_.at(5); }
+
+    template <typename T>
+    const T& pick(const std::vector<T>& some) {
+        return some[random_() % some.size()];
+    }
+
+    /// What a client would get: the table of roles first, as in front of every handler.
+    HttpResponse send(const Caller& caller, const std::string& method, const std::string& path,
+                      const std::string& body = "", const std::string& tag = "",
+                      const std::string& key = "") {
+        const auto match = table_.find_path(path);
+        REQUIRE(match.has_value());
+        HttpResponse response;
+        try {
+            if (!find_access(method, match->pattern)->audience.has(caller.role)) {
+                response.status = 403;
+            } else {
+                HttpRequest request{"t", method, match->path_values, body};
+                request.caller = caller;
+                request.if_match = tag;
+                request.idempotency_key = key;
+                response = table_.find(*match, method)->handle(request);
+            }
+        } catch (...) {
+            const Problem problem = to_problem(std::current_exception());
+            response.status = problem.status;
+            response.body = render_problem(problem);
+        }
+        ++statuses[response.status];
+        return response;
+    }
+
+    static bool is_admitted(const Caller& caller) {
+        return caller.role != Role::planner && caller.role != Role::auditor &&
+               caller.role != Role::administrator;
+    }
+
+    static std::string tag_of(const HttpResponse& response) {
+        for (const auto& [name, value] : response.headers) {
+            if (name == "ETag") {
+                return value;
+            }
+        }
+        return "";
+    }
+
+    void open(const Caller& caller) {
+        const HttpResponse response = send(caller, "POST", "/v1/referrals", opening_body());
+        const bool may = caller.role == Role::dispatcher ||
+                         (caller.role == Role::health_worker && is_at(caller, "kezhiru-clinic"));
+        REQUIRE_MESSAGE(response.status == (may ? 201 : 403), response.body);
+        if (may) {
+            Known known;
+            known.sender = "kezhiru-clinic";
+            known.asked = "sorvrith-hospital";
+            known.is_practice = caller.practice;
+            known.tag = tag_of(response);
+            const std::string code = text_at(parse_json(response.body), "code");
+            known_.emplace(code, known);
+            codes_.push_back(code);
+        }
+    }
+
+    void look(const Caller& caller, const std::string& code) {
+        const Known& known = known_.at(code);
+        const HttpResponse response = send(caller, "GET", "/v1/referrals/" + code);
+        const int wanted = !is_admitted(caller) ? 403 : sees(caller, known) ? 200 : 404;
+        REQUIRE(response.status == wanted);
+        if (wanted == 200) {
+            agree(response, known);
+        }
+    }
+
+    void agree(const HttpResponse& response, const Known& known) {
+        const JsonValue body = parse_json(response.body);
+        REQUIRE(text_at(body, "state") == state_of(known));
+        REQUIRE(text_at(body, "reply") == known.reply);
+        REQUIRE(text_at(body, "asked") == known.asked);
+        REQUIRE(at(body, "history").items().size() == known.events);
+        REQUIRE(at(body, "flags").items().empty());
+        REQUIRE(tag_of(response) == known.tag);
+        for (const std::string& step : all_steps) {
+            const auto possible = texts_at(body, "possible");
+            const bool is_listed =
+                std::find(possible.begin(), possible.end(), step) != possible.end();
+            REQUIRE_MESSAGE((!is_listed || is_possible(known, step)), step);
+        }
+    }
+
+    void list(const Caller& caller) {
+        const HttpResponse response = send(caller, "GET", "/v1/referrals");
+        REQUIRE(response.status == (is_admitted(caller) ? 200 : 403));
+        if (response.status != 200) {
+            return;
+        }
+        std::vector<std::string> wanted;
+        for (auto code = codes_.rbegin(); code != codes_.rend() && wanted.size() < 50; ++code) {
+            if (sees(caller, known_.at(*code))) {
+                wanted.push_back(*code);
+            }
+        }
+        std::vector<std::string> listed;
+        const JsonValue body = parse_json(response.body);
+        for (const JsonValue& one : at(body, "referrals").items()) {
+            listed.push_back(text_at(one, "code"));
+            REQUIRE(text_at(one, "state") == state_of(known_.at(listed.back())));
+        }
+        REQUIRE(listed == wanted);
+    }
+
+    std::string body_of(const std::string& step, const std::string& place) const {
+        std::string body = R"({"step": ")" + step + "\"";
+        if (step == "diverted") {
+            body += R"(, "place": ")" + place + "\"";
+        } else if (step == "vehicle_assigned") {
+            body += R"(, "vehicle": "vehicle-1")";
+        } else if (step == "declined" || step == "cancelled") {
+            body += R"(, "reason": "no theatre")";
+        } else if (step == "refused") {
+            body += R"(, "ask_again_at": ")" + to_rfc3339(sample_.clock().now() + 1h) + "\"";
+        } else if (step == "closed") {
+            body += R"(, "persons": [{"person": "mother", "outcome": "alive_well"}])";
+        }
+        return body + "}";
+    }
+
+    void tell(const Caller& caller, const std::string& code) {
+        Known& known = known_.at(code);
+        std::string step = pick(all_steps);
+        for (int i = 0; i < 3 && (!is_possible(known, step) || known.end.size() > 0); ++i) {
+            step = pick(all_steps);  // possible ones more often than not
+        }
+        if (step == "diverted" && known.journey >= 4) {
+            return;  // sending her onward has tests of its own in tests/referral
+        }
+        const std::string place = pick(hospitals);
+        const auto sight = random_() % 8;
+        const std::string tag = sight == 0 ? "" : sight == 1 ? "\"0\"" : known.tag;
+        const std::string key = "call-" + std::to_string(++calls_);
+        const std::string path = "/v1/referrals/" + code + "/events";
+        const std::string body = body_of(step, place);
+        const HttpResponse response = send(caller, "POST", path, body, tag, key);
+        const int wanted = !is_admitted(caller)        ? 403
+                           : !sees(caller, known)      ? 404
+                           : !tells(caller, step)      ? 403
+                           : sight == 0                ? 428
+                           : sight == 1                ? 412
+                           : !is_possible(known, step) ? 409
+                                                       : 200;
+        REQUIRE_MESSAGE(response.status == wanted, caller.who << " tells " << step << " in "
+                                                              << state_of(known) << ": "
+                                                              << response.body.substr(0, 300));
+        if (wanted == 200) {
+            apply(known, step, place);
+            known.tag = tag_of(response);
+            agree(response, known);
+            done_.push_back({caller, code, path, body, tag, key, known});
+        }
+    }
+
+    struct Done {
+        Caller caller;
+        std::string code;
+        std::string path;
+        std::string body;
+        std::string tag;
+        std::string key;
+        Known then;
+    };
+
+    /// An old call again: the same answer and no change; under the same key something else: no.
+    void repeat() {
+        if (done_.empty()) {
+            return;
+        }
+        const Done& done = pick(done_);
+        const bool is_seen = sees(done.caller, known_.at(done.code));
+        const HttpResponse again =
+            send(done.caller, "POST", done.path, done.body, done.tag, done.key);
+        REQUIRE(again.status == (is_seen ? 200 : 404));
+        if (is_seen) {
+            agree(again, done.then);
+        }
+        const std::string other = R"({"step": "lost_contact", "reason": "other"})";
+        const HttpResponse refused =
+            send(done.caller, "POST", done.path, other, done.tag, done.key);
+        REQUIRE(refused.status == (is_seen ? 422 : 404));
+    }
+
+    std::mt19937 random_;
+    mutable RecordedSample sample_;
+    Metrics metrics_;
+    Workers workers_;
+    Application application_;
+    EndpointTable table_;
+    std::vector<Caller> callers_ = everybody();
+    std::map<std::string, Known> known_;
+    std::vector<std::string> codes_;
+    std::vector<Done> done_;
+    int calls_ = 0;
+};
+
+}  // namespace
+
+TEST_CASE(
+    "Whoever calls whatever in whatever order: states, permissions and errors are the model's") {
+    constexpr int turns = 4000;
+    Trial trial{20260304};
+    for (int turn = 0; turn < turns; ++turn) {
+        CAPTURE(turn);
+        trial.take_a_turn();
+    }
+    std::string tried;
+    for (const auto& [status, count] : trial.statuses) {
+        tried += " " + std::to_string(status) + ": " + std::to_string(count);
+    }
+    MESSAGE("answers by status:" << tried);
+    for (const int status : {200, 201, 403, 404, 409, 412, 422, 428}) {
+        CHECK(trial.statuses[status] > 0);
+    }
+}
+
+}  // namespace waybourne::server::test
