@@ -51,6 +51,18 @@ struct TimeAndSpread {
     constexpr auto operator<=>(const TimeAndSpread&) const = default;
 };
 
+/// The values of a metric's arcs, read where they lie.
+struct MetricValues {
+    const Metric& metric;
+
+    std::size_t size() const { return metric.typical_ds().size(); }
+    TimeAndSpread operator[](std::size_t arc) const {
+        const std::uint32_t typical = metric.typical_ds()[arc];
+        return typical < closed_ds ? TimeAndSpread::of(typical, metric.variance_ds2()[arc])
+                                   : TimeAndSpread::closed();
+    }
+};
+
 /// Typical times under several sets of road conditions at once, for one pass over the arcs.
 template <std::size_t Lanes>
 struct Times {

@@ -9,13 +9,11 @@ namespace waybourne::routing {
 namespace {
 
 std::vector<TimeAndSpread> values_of(const Metric& metric) {
+    const MetricValues all{metric};
     std::vector<TimeAndSpread> values;
-    values.reserve(metric.typical_ds().size());
-    for (std::size_t arc = 0; arc < metric.typical_ds().size(); ++arc) {
-        values.push_back(
-            metric.typical_ds()[arc] < closed_ds
-                ? TimeAndSpread::of(metric.typical_ds()[arc], metric.variance_ds2()[arc])
-                : TimeAndSpread::closed());
+    values.reserve(all.size());
+    for (std::size_t arc = 0; arc < all.size(); ++arc) {
+        values.push_back(all[arc]);
     }
     return values;
 }
@@ -39,28 +37,32 @@ std::shared_ptr<const Hierarchy> make_hierarchy(const RoadNetwork& network,
 
 PreparedMetric::PreparedMetric(std::shared_ptr<const Metric> metric,
                                std::shared_ptr<const Hierarchy> hierarchy, unsigned threads)
-    : metric_(std::move(metric)), hierarchy_(std::move(hierarchy)), values_(values_of(*metric_)) {
+    : metric_(std::move(metric)),
+      hierarchy_(std::move(hierarchy)),
+      middles_(hierarchy_->arc_count()) {
     if (hierarchy_->node_count() != metric_->network().node_count() ||
-        hierarchy_->network_arc_count() != values_.size()) {
+        hierarchy_->network_arc_count() != metric_->network().arc_count()) {
         throw InputError("the hierarchy was made from another network than the metric");
     }
-    weights_ = customised<TimeAndSpread>(*hierarchy_, values_, threads);
+    weights_ = customised<TimeAndSpread>(*hierarchy_, values_of(*metric_), threads);
 }
 
 PreparedMetric::PreparedMetric(const PreparedMetric& before, std::shared_ptr<const Metric> metric)
     : metric_(std::move(metric)),
       hierarchy_(before.hierarchy_),
-      values_(values_of(*metric_)),
-      weights_(before.weights_) {
+      weights_(before.weights_),
+      middles_(hierarchy_->arc_count()) {
     const RoadNetwork& network = metric_->network();
+    const MetricValues values_before{*before.metric_};
+    const std::vector<TimeAndSpread> values = values_of(*metric_);
     std::vector<UpArc> changed;
-    for (std::uint32_t number = 0; number < values_.size(); ++number) {
-        if (values_[number] != before.values_[number]) {
+    for (std::uint32_t number = 0; number < values.size(); ++number) {
+        if (values[number] != values_before[number]) {
             const ArcId arc{number};
             changed.push_back(hierarchy_->up_arc(network.tail(arc).value, network.head(arc).value));
         }
     }
-    customise_again<TimeAndSpread>(*hierarchy_, values_, changed, weights_);
+    customise_again<TimeAndSpread>(*hierarchy_, values, changed, weights_);
 }
 
 }  // namespace waybourne::routing

@@ -7,6 +7,7 @@
 #include "routing/arc_value.hpp"
 #include "routing/hierarchy.hpp"
 #include "routing/metric.hpp"
+#include "routing/unpacker.hpp"
 
 namespace waybourne::routing {
 
@@ -22,7 +23,7 @@ std::shared_ptr<const Hierarchy> make_hierarchy(const RoadNetwork& network,
                                                 const Progress& progress = {});
 
 /// One set of road conditions on a hierarchy: what HierarchyRouter searches. Immutable; share it
-/// between threads and replace it whole. 16 bytes per up arc and 8 per arc.
+/// between threads and replace it whole. 18 bytes per up arc.
 class PreparedMetric {
 public:
     /// Customises. @param hierarchy one of the metric's network
@@ -30,14 +31,17 @@ public:
     PreparedMetric(std::shared_ptr<const Metric> metric, std::shared_ptr<const Hierarchy> hierarchy,
                    unsigned threads = 1);
     /// The same roads after a few changes: copies `before` and brings it up to date where `metric`
-    /// differs from its metric; bit for bit what customising anew gives. Both of one network.
+    /// differs from its metric; the weights are bit for bit what customising anew gives. Both of
+    /// one network.
     PreparedMetric(const PreparedMetric& before, std::shared_ptr<const Metric> metric);
 
     const Metric& metric() const { return *metric_; }
     const Hierarchy& hierarchy() const { return *hierarchy_; }
-    /// One per arc of the network. With a timetable: without waiting, a lower bound.
-    std::span<const TimeAndSpread> values() const { return values_; }
     std::span<const BothWays<TimeAndSpread>> weights() const { return weights_; }
+    /// All that is needed to find a way and take it apart. Lives as long as this.
+    Weighted<TimeAndSpread, MetricValues> weighted() const {
+        return {*hierarchy_, MetricValues{*metric_}, weights_, middles_};
+    }
     /// Whether what the arc takes depends on when one gets there.
     bool waits(ArcId arc) const { return metric_->waits(arc); }
     bool has_waits() const { return metric_->has_waits(); }
@@ -45,8 +49,8 @@ public:
 private:
     std::shared_ptr<const Metric> metric_;
     std::shared_ptr<const Hierarchy> hierarchy_;
-    std::vector<TimeAndSpread> values_;
     std::vector<BothWays<TimeAndSpread>> weights_;
+    MiddleNotes middles_;
 };
 
 }  // namespace waybourne::routing

@@ -146,21 +146,4 @@ Meeting<Value> meet_between(const Hierarchy& hierarchy, std::span<const BothWays
                             std::uint32_t from_rank, std::uint32_t to_rank, UpSearch<Value>& from,
                             UpSearch<Value>& to);
 
-/// A hierarchy under one set of weights, with what they were customised from.
-template <typename Value>
-struct Weighted {
-    const Hierarchy& hierarchy;
-    /// One per arc of the network.
-    std::span<const Value> values;
-    std::span<const BothWays<Value>> weights;
-};
-
-/// Puts into `arcs`, whose room is used again, the arcs of the network along the way between two
-/// searches that meet at `meeting`, in order. Recursive: each up arc is either an arc of the
-/// network with the same value or the two legs of a lower triangle. O(arcs of the way × lower
-/// neighbours).
-template <typename Value>
-void unpack(const Weighted<Value>& weighted, const UpSearch<Value>& from, const UpSearch<Value>& to,
-            const Meeting<Value>& meeting, std::vector<std::uint32_t>& arcs);
-
 }  // namespace waybourne::routing

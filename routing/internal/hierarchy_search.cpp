@@ -57,8 +57,7 @@ HierarchySearch::Found HierarchySearch::find(const Snap& target, bool with_way) 
     }
     to_.run(metric_->hierarchy(), metric_->weights(), rank(to[best_gate].node),
             gate_value(metric, to[best_gate], target), Climb::Direction::to_here);
-    unpack<TimeAndSpread>({metric_->hierarchy(), metric_->values(), metric_->weights()},
-                          from_[best_entry], to_, best, arcs_);
+    unpacker_.run(metric_->weighted(), from_[best_entry], to_, best, arcs_);
     const bool is_by_the_clock =
         waits(entries_[best_entry].first) || waits(to[best_gate].last) ||
         (may_wait() && std::any_of(arcs_.begin(), arcs_.end(),

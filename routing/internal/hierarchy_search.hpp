@@ -67,6 +67,7 @@ private:
     std::unique_ptr<GoalSearch> goal_search_;
     Bounds bounds_;
     std::vector<TimeAndSpread> all_bounds_;
+    Unpacker unpacker_;
     /// Of the way unpacked last.
     std::vector<std::uint32_t> arcs_;
 };

@@ -6,7 +6,7 @@
 
 #include "routing/buckets.hpp"
 #include "routing/customise.hpp"
-#include "routing/up_search.hpp"
+#include "routing/unpacker.hpp"
 #include "tests/bench/bench_network.hpp"
 #include "tests/routing/bisection_order.hpp"
 
@@ -43,6 +43,7 @@ namespace {
 template <typename Value>
 std::size_t taken_by_queries(const Hierarchy& hierarchy, const std::vector<Value>& values) {
     const auto weights = customised<Value>(hierarchy, values);
+    const MiddleNotes middles{weights.size()};
     const std::span<const BothWays<Value>> view{weights};
     std::mt19937 random{3};
     const auto any_rank = [&] {
@@ -59,6 +60,7 @@ std::size_t taken_by_queries(const Hierarchy& hierarchy, const std::vector<Value
     found.reserve(count);
     std::vector<std::uint32_t> way;
     way.reserve(hierarchy.node_count());
+    Unpacker unpacker{hierarchy.node_count()};
     const std::size_t before = taken;
     std::size_t reached = 0;
     for (int query = 0; query < 200; ++query) {
@@ -67,7 +69,7 @@ std::size_t taken_by_queries(const Hierarchy& hierarchy, const std::vector<Value
             any_rank(), Value::none(), count, [](std::uint32_t place) { return place % 4 == 0; },
             found);
         const auto met = meet_between<Value>(hierarchy, view, any_rank(), any_rank(), from, to);
-        unpack<Value>({hierarchy, values, view}, from, to, met, way);
+        unpacker.run(Weighted<Value>{hierarchy, values, view, middles}, from, to, met, way);
         reached += found.size() + way.size();
     }
     CHECK(reached > 200);

@@ -3,12 +3,14 @@
 #include <doctest/doctest.h>
 
 #include <functional>
+#include <numeric>
 #include <queue>
 #include <random>
 
 #include "routing/buckets.hpp"
 #include "routing/node_order.hpp"
 #include "routing/sweep.hpp"
+#include "routing/unpacker.hpp"
 #include "routing/up_search.hpp"
 #include "tests/support/made_network.hpp"
 
@@ -102,7 +104,9 @@ std::size_t compare_with_dijkstra(const tests::MadeNetwork& network,
     const auto order = nested_dissection_order(network.view(), {});
     const Hierarchy hierarchy = Hierarchy::build(network.view(), order);
     const auto weights = customised(hierarchy, values);
+    const MiddleNotes middles{weights.size()};
     const std::span<const BothWays<Value>> view{weights};
+    Unpacker unpacker;
     const auto rank = hierarchy.arrays().rank_of_node;
     Search<Value> from{hierarchy};
     Search<Value> to{hierarchy};
@@ -120,7 +124,7 @@ std::size_t compare_with_dijkstra(const tests::MadeNetwork& network,
             REQUIRE(meeting.value == oracle[target]);
             Value resummed = Value::none();
             std::uint32_t at = source;
-            unpack<Value>({hierarchy, values, view}, from, to, meeting, way);
+            unpacker.run(Weighted<Value>{hierarchy, values, view, middles}, from, to, meeting, way);
             for (const std::uint32_t arc : way) {
                 REQUIRE((network.first_out[at] <= arc && arc < network.first_out[at + 1]));
                 resummed = sum(resummed, values[arc]);
@@ -137,6 +141,44 @@ std::size_t compare_with_dijkstra(const tests::MadeNetwork& network,
 }
 
 }  // namespace
+
+TEST_CASE("Of three hundred ways over one bridge each, the quickest is told arc by arc") {
+    // node 0 and node 1 with middles 2 … 301 between them; only over one of them it is quick
+    constexpr std::uint32_t middles_count = 300;
+    std::vector<std::uint32_t> first_out{0, middles_count, middles_count};
+    std::vector<std::uint32_t> head;
+    for (std::uint32_t middle = 2; middle < 2 + middles_count; ++middle) {
+        head.push_back(middle);
+    }
+    for (std::uint32_t middle = 2; middle < 2 + middles_count; ++middle) {
+        head.push_back(1);
+        first_out.push_back(static_cast<std::uint32_t>(head.size()));
+    }
+    std::vector<std::uint32_t> order(2 + middles_count);
+    std::iota(order.begin(), order.end() - 2, 2U);
+    order[middles_count] = 0;
+    order[middles_count + 1] = 1;
+    const Hierarchy hierarchy = Hierarchy::build({first_out, head}, order);
+    const auto rank = hierarchy.arrays().rank_of_node;
+    Search<Time> from{hierarchy};
+    Search<Time> to{hierarchy};
+    Unpacker unpacker;
+    for (const std::uint32_t quickest : {0U, 223U, 224U, 254U, 299U}) {
+        std::vector<Time> values(head.size(), Time{1000});
+        values[quickest] = {1};
+        const auto weights = customised(hierarchy, values);
+        const MiddleNotes middles{weights.size()};
+        const auto met = meet_between<Time>(hierarchy, std::span<const BothWays<Time>>{weights},
+                                            rank[0], rank[1], from, to);
+        CHECK(met.value.ds == 1001);
+        for (const char* asked : {"first, when nobody knows", "again, when it is noted"}) {
+            CAPTURE(asked);
+            std::vector<std::uint32_t> way;
+            unpacker.run(Weighted<Time>{hierarchy, values, weights, middles}, from, to, met, way);
+            CHECK(way == std::vector<std::uint32_t>{quickest, middles_count + quickest});
+        }
+    }
+}
 
 TEST_CASE("Every way is as quick as Dijkstra's, and its arcs add up to it") {
     std::size_t compared = 0;

@@ -9,7 +9,7 @@
 #include "routing/buckets.hpp"
 #include "routing/customise.hpp"
 #include "routing/sweep.hpp"
-#include "routing/up_search.hpp"
+#include "routing/unpacker.hpp"
 #include "tests/bench/bench_network.hpp"
 #include "tests/bench/boost_yardstick.hpp"
 #include "tests/routing/bisection_order.hpp"
@@ -56,6 +56,7 @@ public:
           boost_(network),
           values_(to_times(network.dry_ds)),
           weights_(customised<Time>(hierarchy, values_)),
+          middles_(weights_.size()),
           arcs_(hierarchy, weights_),
           random_(network.node_count()) {}
 
@@ -122,13 +123,15 @@ public:
         const std::span<const BothWays<Time>> weights{weights_};
         UpSearch<Time> from{hierarchy_};
         UpSearch<Time> to{hierarchy_};
+        Unpacker unpacker;
         std::vector<std::uint32_t> way;
         for (std::size_t i = 0; i < targets; ++i) {
             const std::uint32_t target = any_node();
             const auto met =
                 meet_between<Time>(hierarchy_, weights, rank(source), rank(target), from, to);
             REQUIRE(met.value.ds == oracle[target]);
-            unpack<Time>({hierarchy_, values_, weights}, from, to, met, way);
+            unpacker.run(Weighted<Time>{hierarchy_, values_, weights, middles_}, from, to, met,
+                         way);
             check_way(source, target, met.value, way);
         }
         counts()["one to one"] += targets;
@@ -183,6 +186,7 @@ private:
     BoostYardstick boost_;
     std::vector<Time> values_;
     std::vector<BothWays<Time>> weights_;
+    MiddleNotes middles_;
     SweepArcs arcs_;
     std::mt19937 random_;
 };
