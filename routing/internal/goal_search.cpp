@@ -124,7 +124,8 @@ std::optional<GoalSearch::Result> GoalSearch::run(const Departure& departure, co
     }
     Arrival best;
     while (!queue.empty() && std::get<0>(queue.top()) <= best.label.typical_ds) {
-        const auto [bound, label, node] = queue.top();
+        const Label label = std::get<Label>(queue.top());
+        const NodeId node = std::get<NodeId>(queue.top());
         queue.pop();
         const NodeState state = nodes_[node.value];
         if (state.label != label) {
