@@ -40,10 +40,11 @@ struct TimeAndSpread {
     constexpr std::uint32_t variance_ds2() const { return static_cast<std::uint32_t>(packed); }
     constexpr bool is_open() const { return packed < closed().packed; }
     friend constexpr TimeAndSpread sum(TimeAndSpread a, TimeAndSpread b) {
-        const std::uint64_t variance =
-            std::uint64_t{a.variance_ds2()} + std::uint64_t{b.variance_ds2()};
-        const std::uint64_t time = (a.packed >> 32) + (b.packed >> 32);
-        return {time << 32 | std::min<std::uint64_t>(variance, 0xffffffffU)};
+        const std::uint64_t both = a.packed + b.packed;
+        if (static_cast<std::uint32_t>(both) < a.variance_ds2()) [[unlikely]] {  // it has wrapped
+            return {(both - (std::uint64_t{1} << 32)) | 0xffffffffU};
+        }
+        return {both};
     }
     friend constexpr TimeAndSpread lesser(TimeAndSpread a, TimeAndSpread b) {
         return {std::min(a.packed, b.packed)};

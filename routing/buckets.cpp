@@ -10,9 +10,9 @@ Buckets<Value>::Buckets(const Hierarchy& hierarchy)
 
 template <typename Value>
 void Buckets<Value>::add(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
-                         std::uint32_t rank, std::uint32_t place, Value value) {
+                         std::span<const UpStart<Value>> ranks, std::uint32_t place) {
     const HierarchyArrays& h = hierarchy.arrays();
-    search_.run(hierarchy, weights, rank, value, UpSearch<Value>::Direction::to_here);
+    search_.run(hierarchy, weights, ranks, UpSearch<Value>::Direction::to_here);
     for (const std::uint32_t x : search_.chain()) {
         const Value here = search_.at_depth(h.depth[x]);
         if (!here.is_open()) {

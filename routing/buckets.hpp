@@ -34,9 +34,15 @@ public:
     explicit Buckets(const Hierarchy& hierarchy);
 
     /// A place may be added at several ranks (both ends of its road piece), each with what lies
-    /// between.
+    /// between; at once where these are on one chain, which keeps fewer entries.
+    /// @param ranks as `UpSearch::run` wants them
     void add(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
-             std::uint32_t rank, std::uint32_t place, Value value);
+             std::span<const UpStart<Value>> ranks, std::uint32_t place);
+    void add(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
+             std::uint32_t rank, std::uint32_t place, Value value) {
+        const UpStart<Value> only{rank, value};
+        add(hierarchy, weights, std::span{&only, 1}, place);
+    }
     void remove(std::uint32_t place);
 
     /// The entries at one rank, least value first.

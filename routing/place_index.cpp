@@ -30,10 +30,13 @@ void PlaceIndex::keep(std::uint32_t place) {
         kept_->places_on.emplace(metric.network().original(access.piece), place);
     }
     const auto rank = metric_->hierarchy().arrays().rank_of_node;
+    std::vector<UpStart<TimeAndSpread>> ranks;
     for (const Gate& gate : gates(metric, places_[place])) {
-        kept_->buckets.add(metric_->hierarchy(), metric_->weights(), rank[gate.node.value], place,
-                           gate_value(metric, gate, places_[place]));
+        ranks.push_back({rank[gate.node.value], gate_value(metric, gate, places_[place])});
     }
+    for_each_chain<TimeAndSpread>(metric_->hierarchy(), ranks, [&](const auto& on_one_chain) {
+        kept_->buckets.add(metric_->hierarchy(), metric_->weights(), on_one_chain, place);
+    });
 }
 
 std::shared_ptr<const PlaceIndex> PlaceIndex::with(const Snap& place) const {

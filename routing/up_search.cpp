@@ -13,13 +13,18 @@ UpSearch<Value>::UpSearch(const Hierarchy& hierarchy)
 
 template <typename Value>
 void UpSearch<Value>::run(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
-                          std::uint32_t rank, Value start, Direction direction) {
+                          std::span<const UpStart<Value>> starts, Direction direction) {
     const HierarchyArrays& h = hierarchy.arrays();
-    begin(h, rank, start);
+    begin(h, starts.front().rank, starts.front().value);
+    for (const UpStart<Value>& start : starts) {
+        Value& here = by_depth_[h.depth[start.rank]];
+        here = lesser(here, start.value);
+        previous_[h.depth[start.rank]] = no_rank;
+    }
     chain_.clear();
     const bool is_from_here = direction == Direction::from_here;
     std::uint32_t depth = depth_;
-    for (std::uint32_t x = rank; x != no_rank; x = h.parent[x], --depth) {
+    for (std::uint32_t x = starts.front().rank; x != no_rank; x = h.parent[x], --depth) {
         chain_.push_back(x);
         if (is_from_here) {
             relax_all<&BothWays<Value>::up>(h, weights, x, depth);

@@ -3,12 +3,20 @@
 
 #include <algorithm>
 #include <span>
+#include <utility>
 #include <vector>
 
 #include "routing/arc_value.hpp"
 #include "routing/hierarchy.hpp"
 
 namespace waybourne::routing {
+
+/// A rank to search from, with what lies before it.
+template <typename Value>
+struct UpStart {
+    std::uint32_t rank = no_rank;
+    Value value = Value::none();
+};
 
 /// From one rank to all its ancestors (or, backward, from all of them to it): the least value over
 /// ways that only climb. Needs no heap and no array of the network's size: every depth has one
@@ -23,7 +31,14 @@ public:
 
     /// @param start added to every value
     void run(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
-             std::uint32_t rank, Value start, Direction direction);
+             std::uint32_t rank, Value start, Direction direction) {
+        const UpStart<Value> only{rank, start};
+        run(hierarchy, weights, std::span{&only, 1}, direction);
+    }
+    /// From several at once: the least value over all of them.
+    /// @param starts the lowest first, all others on its chain; see `for_each_chain`
+    void run(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
+             std::span<const UpStart<Value>> starts, Direction direction);
 
     /// From this rank, looking at each ancestor as soon as its value is known, lowest first:
     /// `visit(rank, value)` says whether to climb on from it. Where it says no, values of higher
@@ -124,6 +139,30 @@ private:
     std::vector<std::uint32_t> chain_;
     std::uint32_t depth_ = 0;
 };
+
+/// Puts starts together that one search can begin from: calls `visit(starts of one chain)`, lowest
+/// first, until each was in one. Changes their order. O(starts × height).
+template <typename Value, typename Visit>
+void for_each_chain(const Hierarchy& hierarchy, std::span<UpStart<Value>> starts,
+                    const Visit& visit) {
+    const HierarchyArrays& h = hierarchy.arrays();
+    const auto is_lower = [](const auto& a, const auto& b) { return a.rank < b.rank; };
+    while (!starts.empty()) {
+        std::sort(starts.begin(), starts.end(), is_lower);
+        std::uint32_t x = starts.front().rank;
+        std::size_t count = 0;
+        for (UpStart<Value>& start : starts) {
+            while (x < start.rank) {  // ancestors have higher ranks, and none has the highest
+                x = h.parent[x];
+            }
+            if (x == start.rank) {
+                std::swap(start, starts[count++]);
+            }
+        }
+        visit(std::span<const UpStart<Value>>{starts.first(count)});
+        starts = starts.subspan(count);
+    }
+}
 
 /// Where the best way from one search's rank to another's turns from climbing to falling.
 template <typename Value>

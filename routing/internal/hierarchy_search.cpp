@@ -1,6 +1,7 @@
 #include "routing/internal/hierarchy_search.hpp"
 
 #include <algorithm>
+#include <utility>
 
 namespace waybourne::routing {
 
@@ -11,6 +12,13 @@ void HierarchySearch::start(const Departure& departure) {
     check_snap(metric_->metric().network(), departure.from);
     departure_ = &departure;
     entries_ = entries(metric_->metric(), departure);
+    has_climbed_ = false;
+}
+
+void HierarchySearch::climb() {
+    if (std::exchange(has_climbed_, true)) {
+        return;
+    }
     while (from_.size() < entries_.size()) {
         from_.emplace_back(metric_->hierarchy());
     }
@@ -23,6 +31,7 @@ void HierarchySearch::start(const Departure& departure) {
 HierarchySearch::Found HierarchySearch::find(const Snap& target, bool with_way) {
     const Metric& metric = metric_->metric();
     check_snap(metric.network(), target);
+    climb();
     const std::vector<Gate> to = gates(metric, target);
     Meeting<TimeAndSpread> best;
     std::size_t best_entry = 0;
@@ -139,9 +148,15 @@ std::span<const TimeAndSpread> HierarchySearch::all_bounds(const PlaceIndex& pla
     std::vector<TimeAndSpread>& row = all_bounds_;
     row.assign(places.places().size(), TimeAndSpread::closed());
     const HierarchyArrays& h = metric_->hierarchy().arrays();
-    for (std::size_t i = 0; i < entries_.size(); ++i) {
-        for (const std::uint32_t x : from_[i].chain()) {
-            const TimeAndSpread here = from_[i].at_depth(h.depth[x]);
+    starts_.clear();
+    for (const Entry& entry : entries_) {
+        starts_.push_back({rank(entry.node), to_value(entry.label)});
+    }
+    for_each_chain<TimeAndSpread>(metric_->hierarchy(), starts_, [&](const auto& on_one_chain) {
+        to_.run(metric_->hierarchy(), metric_->weights(), on_one_chain,
+                Climb::Direction::from_here);
+        for (const std::uint32_t x : to_.chain()) {
+            const TimeAndSpread here = to_.at_depth(h.depth[x]);
             if (!here.is_open()) {
                 continue;
             }
@@ -149,7 +164,7 @@ std::span<const TimeAndSpread> HierarchySearch::all_bounds(const PlaceIndex& pla
                 row[entry.place] = lesser(row[entry.place], sum(here, entry.value));
             }
         }
-    }
+    });
     visit_beside(places, [&](std::uint32_t place) {
         const auto short_way = direct(metric_->metric(), *departure_, places.places()[place]);
         if (short_way) {

@@ -52,6 +52,8 @@ private:
     std::uint32_t rank(NodeId node) const {
         return metric_->hierarchy().arrays().rank_of_node[node.value];
     }
+    /// From all entries, once for each departure.
+    void climb();
     Found exactly(const Snap& target);
     Way way(const Entry& entry, const std::vector<std::uint32_t>& arcs, const Gate& gate,
             const Snap& target) const;
@@ -63,7 +65,10 @@ private:
     const Departure* departure_ = nullptr;
     std::vector<Entry> entries_;
     std::vector<Climb> from_;
+    bool has_climbed_ = false;
+    /// For whoever needs one more search.
     Climb to_;
+    std::vector<UpStart<TimeAndSpread>> starts_;
     std::unique_ptr<GoalSearch> goal_search_;
     Bounds bounds_;
     std::vector<TimeAndSpread> all_bounds_;
