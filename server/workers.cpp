@@ -23,14 +23,15 @@ Workers::~Workers() {
 }
 
 HttpResponse Workers::run(std::function<HttpResponse()> work) {
-    std::packaged_task<HttpResponse()> task{std::move(work)};
-    std::future<HttpResponse> result = task.get_future();
-    {
-        const std::lock_guard lock{mutex_};
-        waiting_.push_back(std::move(task));
-    }
+    Task task{std::move(work)};
+    std::unique_lock lock{mutex_};
+    waiting_.push_back(&task);
     has_work_.notify_one();
-    return result.get();
+    task.done.wait(lock, [&task] { return task.is_done; });
+    if (task.error != nullptr) {
+        std::rethrow_exception(task.error);
+    }
+    return std::move(task.result);
 }
 
 std::size_t Workers::waiting() const {
@@ -39,18 +40,23 @@ std::size_t Workers::waiting() const {
 }
 
 void Workers::serve() {
+    std::unique_lock lock{mutex_};
     while (true) {
-        std::packaged_task<HttpResponse()> task;
-        {
-            std::unique_lock lock{mutex_};
-            has_work_.wait(lock, [this] { return is_stopping_ || !waiting_.empty(); });
-            if (waiting_.empty()) {
-                return;
-            }
-            task = std::move(waiting_.front());
-            waiting_.pop_front();
+        has_work_.wait(lock, [this] { return is_stopping_ || !waiting_.empty(); });
+        if (waiting_.empty()) {
+            return;
         }
-        task();
+        Task& task = *waiting_.front();
+        waiting_.pop_front();
+        lock.unlock();
+        try {
+            task.result = task.work();
+        } catch (...) {
+            task.error = std::current_exception();
+        }
+        lock.lock();  // from here on nothing of the task, nor of what it threw, is ours
+        task.is_done = true;
+        task.done.notify_one();
     }
 }
 

@@ -4,8 +4,8 @@
 #include <condition_variable>
 #include <cstddef>
 #include <deque>
+#include <exception>
 #include <functional>
-#include <future>
 #include <mutex>
 #include <thread>
 #include <vector>
@@ -34,11 +34,19 @@ public:
     std::size_t waiting() const;
 
 private:
+    /// Lives with the one who waits for it.
+    struct Task {
+        std::function<HttpResponse()> work;
+        HttpResponse result = {};
+        std::exception_ptr error = nullptr;
+        bool is_done = false;
+        std::condition_variable done = {};
+    };
     void serve();
 
     mutable std::mutex mutex_;
     std::condition_variable has_work_;
-    std::deque<std::packaged_task<HttpResponse()>> waiting_;
+    std::deque<Task*> waiting_;
     bool is_stopping_ = false;
     std::vector<std::thread> threads_;
 };
