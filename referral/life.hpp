@@ -123,6 +123,9 @@ struct Life {
     /// The events that stand, in order.
     std::vector<Event> events = {};
 
+    /// She is at a place, and is not to leave it for another one.
+    bool is_there() const { return journey >= Journey::arrived && !goes_onward; }
+
     bool is_open() const { return end == End::none; }
     /// By the rule at the top of this file.
     State state() const;

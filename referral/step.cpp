@@ -28,7 +28,7 @@ std::string listed(std::span<const EventKind> kinds) {
 }
 
 bool is_reply_possible(const Life& life, EventKind kind) {
-    if (!life.asked || (life.journey >= Journey::arrived && !life.goes_onward)) {
+    if (!life.asked || life.is_there()) {
         return false;
     }
     switch (kind) {

@@ -46,8 +46,7 @@ public:
             await(WatchedStep::ask_again, last_of(*life_, {EventKind::refused}),
                   life_->ask_again_at);
         } else {
-            const bool is_to_travel = life_->journey < Journey::arrived || life_->goes_onward;
-            if (is_to_travel) {
+            if (!life_->is_there()) {
                 await_reply();
                 await_vehicle();
                 await_journey();

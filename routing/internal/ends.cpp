@@ -87,16 +87,15 @@ TimeAndSpread gate_value(const Metric& metric, const Gate& gate, const Snap& tar
 
 std::optional<Direct> direct(const Metric& metric, const Departure& departure, const Snap& target,
                              const std::vector<bool>& avoided) {
-    const auto is_avoided = [&](const Direct& way) {
-        return way.part && !avoided.empty() &&
-               avoided[metric.network().piece_of(way.part->arc).value];
+    const auto may_be_used = [&](const Direct& way) {
+        return !way.part || !is_avoided(metric.network(), avoided, way.part->arc);
     };
     std::optional<Direct> best;
     const auto& starts = departure.from.accesses;
     for (std::uint32_t start = 0; start < starts.size(); ++start) {
         for (std::uint32_t end = 0; end < target.accesses.size(); ++end) {
             auto way = direct(metric, departure.at, starts[start], target.accesses[end]);
-            if (way && !is_avoided(*way) && (!best || way->label < best->label)) {
+            if (way && may_be_used(*way) && (!best || way->label < best->label)) {
                 way->start_access = start;
                 way->target_access = end;
                 best = way;

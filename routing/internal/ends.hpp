@@ -43,6 +43,11 @@ Label through(const Gate& gate, const Label& label, const Metric& metric, const 
 /// What the way from the gate's node to the target adds, without waiting.
 TimeAndSpread gate_value(const Metric& metric, const Gate& gate, const Snap& target);
 
+/// @param avoided one per piece: not to be used; empty where all may be
+inline bool is_avoided(const RoadNetwork& network, const std::vector<bool>& avoided, ArcId arc) {
+    return !avoided.empty() && avoided[network.piece_of(arc).value];
+}
+
 /// A way that never leaves the piece that both places lie on.
 struct Direct {
     std::uint32_t start_access = 0;
@@ -53,7 +58,7 @@ struct Direct {
 };
 
 /// The best of them; none where there is none.
-/// @param avoided one per piece: not to be used; empty where all may be
+/// @param avoided as `is_avoided` wants them
 std::optional<Direct> direct(const Metric& metric, const Departure& departure, const Snap& target,
                              const std::vector<bool>& avoided = {});
 

@@ -97,13 +97,13 @@ std::optional<GoalSearch::Result> GoalSearch::run(const Departure& departure, co
     reset();
     const Metric& metric = metric_->metric();
     const RoadNetwork& network = metric.network();
-    const auto is_avoided = [&](ArcId arc) {
-        return !avoided.empty() && avoided[network.piece_of(arc).value];
+    const auto leads_round = [&](const std::optional<ArcPart>& part) {
+        return !part || !is_avoided(network, avoided, part->arc);
     };
     std::vector<Entry> from = entries(metric, departure);
-    std::erase_if(from, [&](const Entry& e) { return e.first && is_avoided(e.first->arc); });
+    std::erase_if(from, [&](const Entry& entry) { return !leads_round(entry.first); });
     std::vector<Gate> to = gates(metric, target);
-    std::erase_if(to, [&](const Gate& gate) { return gate.last && is_avoided(gate.last->arc); });
+    std::erase_if(to, [&](const Gate& gate) { return !leads_round(gate.last); });
     potential_.set_target(target, to);
 
     // by the least time the whole way can take; then as labels are ordered
@@ -135,7 +135,7 @@ std::optional<GoalSearch::Result> GoalSearch::run(const Departure& departure, co
             return through(gate, label, metric, target, departure.at);
         });
         for (ArcId arc = network.first_arc(node); arc < network.end_arc(node); ++arc.value) {
-            if (metric.is_open(arc) && !is_avoided(arc)) {
+            if (metric.is_open(arc) && !is_avoided(network, avoided, arc)) {
                 improve(network.head(arc), across(label, metric, arc, departure.at), arc,
                         state.entry);
             }

@@ -6,22 +6,11 @@
 #include <ostream>
 
 #include "server/cli/commands.hpp"
-#include "server/json/writer.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
 
 namespace {
-
-void write_key(JsonWriter& json, const Key& key) {
-    json.member("id", key.id).member("account", key.caller.who);
-    json.key("role").value(to_name(key.caller.role));
-    json.key("facilities").begin_list();
-    for (const FacilityId& facility : key.caller.facilities) {
-        json.value(facility.value());
-    }
-    json.end_list().member("practice", key.caller.practice).member("added_at", key.added_at);
-}
 
 std::string to_line(const Key& key) {
     std::string facilities;
@@ -56,7 +45,7 @@ int run_keys_add(const KeysOptions& options, Terminal& terminal) {
     if (options.json) {
         JsonWriter json{2};
         json.begin_object().member("key", made.text);
-        write_key(json, made.key);
+        write_key_members(json, made.key);
         terminal.out << json.end_object().take() << '\n';
     } else {
         terminal.out << made.text << '\n' << std::flush;
@@ -72,7 +61,7 @@ int run_keys_list(const KeysOptions& options, Terminal& terminal) {
         json.begin_object().key("keys").begin_list();
         for (const Key& key : keys.all()) {
             json.begin_object();
-            write_key(json, key);
+            write_key_members(json, key);
             json.end_object();
         }
         terminal.out << json.end_list().end_object().take() << '\n';

@@ -1,7 +1,6 @@
 #include "server/security/audit.hpp"
 
-#include <algorithm>
-
+#include "server/http/query.hpp"
 #include "server/http/resources.hpp"
 #include "vocabulary/error.hpp"
 
@@ -14,9 +13,7 @@ constexpr std::size_t page_size = 500;
 /// `2026-03-04`; today when the query names none.
 std::string day_asked(const HttpRequest& request, Instant now) {
     constexpr std::size_t date_length = 10;
-    const auto given = request.query.find("day");
-    std::string day =
-        given == request.query.end() ? to_rfc3339(now).substr(0, date_length) : given->second;
+    std::string day = asked_for(request, "day").value_or(to_rfc3339(now).substr(0, date_length));
     try {
         parse_rfc3339(day + "T00:00:00Z");
     } catch (const InputError&) {
@@ -26,17 +23,12 @@ std::string day_asked(const HttpRequest& request, Instant now) {
 }
 
 journal::Sequence after_asked(const HttpRequest& request) {
-    const auto given = request.query.find("after");
-    if (given == request.query.end()) {
-        return 0;
-    }
-    const std::string& text = given->second;
-    constexpr std::size_t most_digits = 18;
-    if (text.empty() || text.size() > most_digits ||
-        !std::all_of(text.begin(), text.end(), [](char c) { return c >= '0' && c <= '9'; })) {
+    const auto given = asked_for(request, "after");
+    const auto after = given ? find_sequence(*given) : journal::Sequence{0};
+    if (!after) {
         throw InputError("after is the number that the page before gave as next");
     }
-    return std::stoll(text);
+    return *after;
 }
 
 HttpResponse show_reads(const Application& application, const HttpRequest& request) {

@@ -1,6 +1,7 @@
 #include <fmt/format.h>
 
 #include "server/http/changes.hpp"
+#include "server/http/query.hpp"
 #include "server/http/resources.hpp"
 #include "server/referrals/permission.hpp"
 
@@ -89,10 +90,7 @@ void follow(const Records& records, const Caller& caller, Follower& follower,
 }
 
 journal::Sequence resume_after(const std::string& last_event_id, journal::Sequence now) {
-    constexpr std::size_t most_digits = 18;
-    const bool is_number = !last_event_id.empty() && last_event_id.size() <= most_digits &&
-                           last_event_id.find_first_not_of("0123456789") == std::string::npos;
-    return is_number ? std::min<journal::Sequence>(std::stoll(last_event_id), now) : now;
+    return std::min(find_sequence(last_event_id).value_or(now), now);
 }
 
 }  // namespace

@@ -3,6 +3,7 @@
 #include "referral/referral_code.hpp"
 #include "server/answer.hpp"
 #include "server/http/changes.hpp"
+#include "server/http/query.hpp"
 #include "server/http/resources.hpp"
 #include "server/json/referral.hpp"
 #include "server/json/request.hpp"
@@ -17,11 +18,6 @@ constexpr std::size_t page_size = 50;
 /// The code in its one form, however it was written.
 std::string code_in(const HttpRequest& request) {
     return referral::parse_referral_code(request.path_values.at(0));
-}
-
-std::optional<std::string> asked_for(const HttpRequest& request, const std::string& name) {
-    const auto found = request.query.find(name);
-    return found == request.query.end() ? std::nullopt : std::optional(found->second);
 }
 
 [[noreturn]] void refuse_query(const std::string& name, const std::string& what) {
@@ -60,14 +56,11 @@ journal::Sequence cursor_in(const HttpRequest& request) {
     if (!cursor) {
         return std::numeric_limits<journal::Sequence>::max();
     }
-    constexpr std::size_t most_digits = 18;
-    const bool is_number =
-        cursor->size() <= most_digits &&
-        std::all_of(cursor->begin(), cursor->end(), [](char c) { return c >= '0' && c <= '9'; });
-    if (!is_number) {
+    const auto sequence = find_sequence(*cursor);
+    if (!sequence) {
         refuse_query("cursor", "is none that this server gave");
     }
-    return std::stoll(*cursor);
+    return *sequence;
 }
 
 HttpResponse list_referrals(const Application& application, const HttpRequest& request) {
@@ -156,7 +149,8 @@ HttpResponse recommend_onward(const Application& application, const HttpRequest&
     }
     body.finish();
     throw_if_any(errors);
-    return recommendation_response(application, application.desk->onward_request(*record, from));
+    const RecommendationRequest onward = application.desk->onward_request(*record, from);
+    return application.workers.run([&] { return recommendation_response(application, onward); });
 }
 
 }  // namespace

@@ -4,6 +4,8 @@
 
 #include <algorithm>
 
+#include "server/plain_id.hpp"
+
 namespace waybourne::server {
 
 namespace {
@@ -29,14 +31,6 @@ bool is_json(const std::string& content_type) {
         type.pop_back();
     }
     return type == "application/json";
-}
-
-/// What needs no escape in a query and is no free text.
-bool is_plain(std::string_view value) {
-    return !value.empty() && std::all_of(value.begin(), value.end(), [](char c) {
-        return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') ||
-               c == '-' || c == '_' || c == '.' || c == ':';
-    });
 }
 
 std::string without_port(const std::string& host) {
@@ -107,7 +101,7 @@ std::map<std::string, std::string> check_query(const RequestHead& head, const En
         const std::string name{part.substr(0, equals)};
         const std::string value{part.substr(std::min(equals + 1, part.size()))};
         if (std::find(endpoint.query.begin(), endpoint.query.end(), name) == endpoint.query.end() ||
-            !is_plain(value) || !values.emplace(name, value).second) {
+            !is_plain_id(value) || !values.emplace(name, value).second) {
             refuse(400, fmt::format("a query takes only {}, each once, of letters, digits and -_.:",
                                     fmt::join(endpoint.query, ", ")));
         }

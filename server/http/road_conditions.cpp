@@ -17,7 +17,6 @@ namespace {
 
 using Errors = std::vector<FieldError>;
 
-constexpr double slowest = 100;
 constexpr double farthest_m = 20'000;
 constexpr Seconds longest_notice = 366 * 24h;
 constexpr std::size_t longest_reason = 200;

@@ -33,6 +33,7 @@ struct Exchange {
     std::string method = "-";
     std::map<std::string, std::string> query;
     int status = 0;
+    std::string address;  ///< empty where nobody needs a key
     Admission admission;
     bool has_answer = false;  ///< one of our endpoints or refusals, not the library's own
     bool must_close = false;  ///< a part of the request may be unread
@@ -176,9 +177,9 @@ private:
             exchange.method = request.method;
             check_method(head, path, endpoints_);
             if (guard_ != nullptr) {
-                exchange.admission =
-                    guard_->admit({request.method, path.pattern, head.field("Authorization"),
-                                   network_of(exchange.connection->socket())});
+                exchange.address = network_of(exchange.connection->socket());
+                exchange.admission = guard_->admit(
+                    {request.method, path.pattern, head.field("Authorization"), exchange.address});
             }
             exchange.query = check_query(head, *endpoints_.find(path, request.method));
             check_body(head, settings_);
@@ -231,9 +232,7 @@ private:
         made.last_event_id = request.get_header_value("Last-Event-ID");
         made.caller = exchange.admission.caller;
         made.authorization = request.get_header_value("Authorization");
-        if (guard_ != nullptr) {
-            made.address = network_of(exchange.connection->socket());
-        }
+        made.address = exchange.address;
         return made;
     }
 

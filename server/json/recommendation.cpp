@@ -12,11 +12,6 @@ namespace {
 
 constexpr int chance_decimals = 4;
 
-void write_expected(JsonWriter& json, std::string_view name, const referral::Expected& expected) {
-    json.key(name).begin_object().member("typical", expected.typical);
-    json.member("allow", expected.allow).end_object();
-}
-
 void write_who(JsonWriter& json, const FacilityId& id, const RecommendationView& view) {
     const facilities::Facility* facility = view.facilities.find_facility(id);
     json.member("facility", id.value());
@@ -37,8 +32,10 @@ void write_stage(JsonWriter& json, const referral::Stage& stage, const Recommend
         json.value(to_name(capability));
     }
     json.end_list().member("leave_by", stage.leave_by);
-    write_expected(json, "arrival", stage.arrival);
-    write_expected(json, "care_begins", stage.care_begins);
+    json.key("arrival");
+    write_expected(json, stage.arrival);
+    json.key("care_begins");
+    write_expected(json, stage.care_begins);
     json.key("travel_time_s");
     write_travel_time(json, stage.travel_time);
     json.member("distance_m", std::int64_t{std::llround(stage.distance.value())});
@@ -87,6 +84,15 @@ void write_call(JsonWriter& json, const referral::CallFirst& call, const Recomme
 }
 
 }  // namespace
+
+void write_expected(JsonWriter& json, const std::optional<referral::Expected>& expected) {
+    if (!expected) {
+        json.null();
+        return;
+    }
+    json.begin_object().member("typical", expected->typical);
+    json.member("allow", expected->allow).end_object();
+}
 
 std::string_view to_name(referral::Outcome outcome) {
     switch (outcome) {

@@ -1,6 +1,7 @@
 #pragma once
 /// A recommendation as JSON: the shape of `POST /v1/recommendations`.
 
+#include <optional>
 #include <string>
 
 #include "facilities/register.hpp"
@@ -33,6 +34,9 @@ struct RecommendationView {
     const SnapshotStamp& snapshot;
     const Words& words;
 };
+
+/// `{"typical": instant, "allow": instant}`; none comes out as null.
+void write_expected(JsonWriter& json, const std::optional<referral::Expected>& expected);
 
 void write_recommendation(JsonWriter& json, const RecommendationView& view);
 

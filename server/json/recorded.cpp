@@ -14,7 +14,6 @@ using Errors = std::vector<FieldError>;
 constexpr std::size_t most_reports = 200;
 constexpr double most_units = 100'000;
 constexpr std::size_t most_ring_points = 500;
-constexpr double slowest = 100;
 constexpr double most_counted = 1e15;
 
 facilities::ReportSubject parse_subject(const std::string& name) {
@@ -228,17 +227,12 @@ RoadNotice parse_stored_notice(std::string_view json) {
 
 namespace {
 
-template <typename Tag>
-std::optional<std::string> text_of(const std::optional<Id<Tag>>& id) {
-    return id ? std::optional(id->value()) : std::nullopt;
-}
-
 void write_summary(JsonWriter& json, const ReferralSummary& summary, bool is_live) {
     json.begin_object().member("code", summary.code);
     json.member("opened", std::int64_t{summary.opened_sequence});
     json.member("version", std::int64_t{summary.version}).member("at", summary.opened_at);
-    json.member("sender", summary.sender.value()).member("asked", text_of(summary.asked));
-    json.member("place", text_of(summary.at)).member("vehicle", text_of(summary.vehicle));
+    json.member("sender", summary.sender.value()).member("asked", summary.asked);
+    json.member("place", summary.at).member("vehicle", summary.vehicle);
     json.member("state", wire_name(summary.state)).member("is_open", summary.is_open);
     json.member("practice", summary.is_practice).member("held", summary.is_held);
     json.member("live", is_live).end_object();

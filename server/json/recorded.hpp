@@ -13,6 +13,9 @@
 
 namespace waybourne::server {
 
+/// A road is at most this many times slower than usual; more is closed (ours, no source).
+inline constexpr double slowest = 100;
+
 /// `reports` of a call about one facility: at least one, at most 200.
 /// @param by the role that says it
 std::vector<facilities::Report> parse_reports(ObjectReader& body, const FacilityId& facility,

@@ -6,17 +6,13 @@
 #include "referral/step.hpp"
 #include "server/answer.hpp"
 #include "server/json/assessment.hpp"
+#include "server/json/recommendation.hpp"
 #include "server/json/referral_body.hpp"
 #include "server/referrals/permission.hpp"
 
 namespace waybourne::server {
 
 namespace {
-
-template <typename Tag>
-std::optional<std::string> text_of(const std::optional<Id<Tag>>& id) {
-    return id ? std::optional(id->value()) : std::nullopt;
-}
 
 void write_times(JsonWriter& json, const referral::Life& life) {
     const auto times = referral::referral_times(life);
@@ -31,16 +27,6 @@ void write_times(JsonWriter& json, const referral::Life& life) {
     json.member("received", times.received).member("care_begun", times.care_begun);
     json.member("outcome", times.outcome).member("outcome_returned", times.outcome_returned);
     json.end_object();
-}
-
-void write_expected_arrival(JsonWriter& json, const ReferralRecord& record) {
-    json.key("expected");
-    if (const auto expected = record.expected_arrival()) {
-        json.begin_object().member("typical", expected->typical);
-        json.member("allow", expected->allow).end_object();
-    } else {
-        json.null();
-    }
 }
 
 /// What she needs, by the protocol in force; none when the findings no longer fit it.
@@ -188,8 +174,8 @@ void write_state_members(JsonWriter& json, const ReferralView& view) {
     json.member("channel", view.record.opening
                                ? std::optional(std::string(wire_name(view.record.opening->channel)))
                                : std::nullopt);
-    json.member("sender", text_of(life.sender)).member("asked", text_of(life.asked));
-    json.member("at", text_of(life.at)).member("vehicle", text_of(life.vehicle));
+    json.member("sender", life.sender).member("asked", life.asked);
+    json.member("at", life.at).member("vehicle", life.vehicle);
     json.member("ask_again_at", life.ask_again_at).member("outcome_due", life.outcome_due);
     json.member("outcome_returned_at", life.outcome_returned_at);
 }
@@ -222,7 +208,8 @@ std::string render_referral(const ReferralView& view) {
     } else {
         json.null();
     }
-    write_expected_arrival(json, view.record);
+    json.key("expected");
+    write_expected(json, view.record.expected_arrival());
     write_times(json, view.record.life);
     json.key("possible").raw(possible_steps(view.record.life, view.caller));
     write_overdue(json, view, words);
@@ -236,8 +223,8 @@ std::string render_referral(const ReferralView& view) {
 void write_summary(JsonWriter& json, const ReferralSummary& summary) {
     json.begin_object().member("code", summary.code).member("state", wire_name(summary.state));
     json.member("is_open", summary.is_open).member("opened_at", summary.opened_at);
-    json.member("sender", summary.sender.value()).member("asked", text_of(summary.asked));
-    json.member("at", text_of(summary.at)).member("vehicle", text_of(summary.vehicle));
+    json.member("sender", summary.sender.value()).member("asked", summary.asked);
+    json.member("at", summary.at).member("vehicle", summary.vehicle);
     json.member("practice", summary.is_practice).end_object();
 }
 
@@ -248,8 +235,9 @@ void write_arrival(JsonWriter& json, const ReferralView& view) {
     json.begin_object().member("code", view.record.code);
     json.member("version", view.record.acted_version);
     json.member("state", wire_name(life.state())).member("reply", wire_name(life.reply));
-    json.member("sender", text_of(life.sender)).member("vehicle", text_of(life.vehicle));
-    write_expected_arrival(json, view.record);
+    json.member("sender", life.sender).member("vehicle", life.vehicle);
+    json.key("expected");
+    write_expected(json, view.record.expected_arrival());
     write_people(json, life);
     write_needs(json, assessment, words);
     const bool needs_blood =

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "referral/referral_code.hpp"
+#include "server/json/recommendation.hpp"
 #include "server/json/request.hpp"
 #include "server/json/route.hpp"
 
@@ -14,15 +15,6 @@ using Errors = std::vector<FieldError>;
 
 constexpr double most_seconds = 1e9;
 constexpr double most_counted = 1e15;
-
-void write_expected(JsonWriter& json, const std::optional<referral::Expected>& expected) {
-    if (!expected) {
-        json.null();
-        return;
-    }
-    json.begin_object().member("typical", expected->typical);
-    json.member("allow", expected->allow).end_object();
-}
 
 void write_made_from(JsonWriter& json, const MadeFrom& from) {
     json.begin_object().member("map", from.map_sha256);

@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "server/plain_id.hpp"
+
 namespace waybourne::server {
 
 namespace {
@@ -141,11 +143,7 @@ referral::By parse_by(ObjectReader& body, Errors& errors) {
 std::string plain_id(ObjectReader& body, const std::string& name,
                      std::optional<std::string> given) {
     const std::string id = given.value_or("");
-    const bool is_plain = std::all_of(id.begin(), id.end(), [](char c) {
-        return (c >= '0' && c <= '9') || (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') ||
-               c == '-' || c == '_' || c == '.' || c == ':';
-    });
-    if (given && (id.empty() || id.size() > longest_id || !is_plain)) {
+    if (given && (id.size() > longest_id || !is_plain_id(id))) {
         body.refuse(name, "is no id: 1 to 64 letters, digits and -_.:");
         return {};
     }

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "server/json/value.hpp"
+#include "vocabulary/identifier.hpp"
 #include "vocabulary/time.hpp"
 
 namespace waybourne::server {
@@ -38,6 +39,10 @@ public:
     JsonWriter& value(Seconds span) { return value(std::int64_t{span.count()}); }
     JsonWriter& value(Instant instant) { return value(to_rfc3339(instant)); }
     JsonWriter& value(const std::vector<std::string>& texts);
+    template <typename Tag>
+    JsonWriter& value(const Id<Tag>& id) {
+        return value(id.value());
+    }
     JsonWriter& null();
     /// None comes out as null.
     template <typename T>

@@ -19,9 +19,6 @@ namespace {
 
 using referral::EventKind;
 
-/// Somebody else may be quicker again and again; after this many times there is something wrong.
-constexpr int most_attempts = 16;
-
 std::string new_code() {
     std::uint64_t number = 0;
     for (const char byte : journal::random_bytes(sizeof number)) {
@@ -30,27 +27,8 @@ std::string new_code() {
     return referral::to_referral_code(number);
 }
 
-std::string kind_of(EventKind kind) {
-    return "referral." + std::string(wire_name(kind));
-}
-
 [[noreturn]] void refuse_unknown(const std::string& code) {
     throw NotFound("there is no referral " + code + " that you may see");
-}
-
-/// Runs `work` again while somebody else was quicker.
-template <typename Work>
-auto until_nobody_interferes(Records& records, const Work& work) {
-    for (int attempt = 1;; ++attempt) {
-        try {
-            return work();
-        } catch (const journal::VersionConflict&) {
-            if (attempt == most_attempts) {
-                throw;
-            }
-            records.catch_up();
-        }
-    }
 }
 
 /// A live call speaks of now, give or take what clocks differ.
@@ -100,7 +78,7 @@ void check_idempotency_key(const std::string& key) {
 std::shared_ptr<const ReferralRecord> Desk::visible(const Caller& caller,
                                                     const std::string& code) const {
     require_allowed(may_use_referrals(caller), caller);
-    const auto record = records_.find(code);
+    auto record = records_.find(code);
     if (!record || !may_see(caller, summary_of(*record))) {
         refuse_unknown(code);
     }
@@ -259,13 +237,7 @@ Told Desk::open(const Call& call, Opening opening, const std::string& given) {
         if (opening.code && records_.find_summary(code)) {
             throw Conflict("the code " + code + " is taken by another referral");
         }
-        return append(call,
-                      {{},
-                       {},
-                       {},
-                       {{kind_of(EventKind::opened), subject_of(code), to_stored(body)}},
-                       {{subject_of(code), 0}}},
-                      code);
+        return append(call, entry_about(code, kind_of(EventKind::opened), body, 0), code);
     });
 }
 
@@ -308,13 +280,7 @@ Told Desk::tell_once(const Call& call, const std::string& code, ToldEvent told) 
     const std::string kind = kind_of(told.event.kind);
     body.told = std::move(told);
     body.request_sha256 = call.request_sha256;
-    return append(call,
-                  {{},
-                   {},
-                   {},
-                   {{kind, subject_of(code), to_stored(body)}},
-                   {{subject_of(code), record->version}}},
-                  code);
+    return append(call, entry_about(code, kind, body, record->version), code);
 }
 
 RecommendationRequest Desk::onward_request(const ReferralRecord& record,
@@ -363,12 +329,7 @@ Told Desk::hold(const Call& call, const std::string& code, const std::string& re
         body.reason = reason;
         body.request_sha256 = call.request_sha256;
         return append(
-            call,
-            {{},
-             {},
-             {},
-             {{is_release ? released_kind : held_kind, subject_of(code), to_stored(body)}},
-             {{subject_of(code), record->version}}},
+            call, entry_about(code, is_release ? released_kind : held_kind, body, record->version),
             code);
     });
 }

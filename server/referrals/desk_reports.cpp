@@ -26,17 +26,7 @@ void check_reports(const Snapshot& snapshot, const FacilityCall& said) {
 }  // namespace
 
 Told Desk::report(const Call& call, const FacilityCall& said) {
-    for (int attempt = 1;; ++attempt) {
-        try {
-            return report_once(call, said);
-        } catch (const journal::VersionConflict&) {
-            constexpr int most_attempts = 16;
-            if (attempt == most_attempts) {
-                throw;
-            }
-            records_.catch_up();
-        }
-    }
+    return until_nobody_interferes(records_, [&] { return report_once(call, said); });
 }
 
 Told Desk::report_once(const Call& call, const FacilityCall& said) {
@@ -60,9 +50,7 @@ Told Desk::report_once(const Call& call, const FacilityCall& said) {
         require_possible(call.caller, *record, body.told->event);
         body.request_sha256 = call.request_sha256;
         code = record->code;
-        append.entries.push_back({"referral." + std::string(wire_name(body.told->event.kind)),
-                                  subject_of(code), to_stored(body)});
-        append.expectations.push_back({subject_of(code), record->version});
+        append = entry_about(code, kind_of(body.told->event.kind), body, record->version);
     }
     if (!said.reports.empty()) {
         append.entries.push_back({reported_kind, subject_of(said.facility),

@@ -10,12 +10,13 @@ namespace waybourne::server {
 namespace {
 
 constexpr std::string_view subject_prefix = "referral/";
+constexpr std::string_view kind_prefix = "referral.";
 
 /// What the header alone says: that something of this kind happened then.
 StoredBody from_header(const journal::Envelope& envelope) {
     StoredBody body;
     const auto kind =
-        referral::find_event_kind(std::string_view{envelope.kind}.substr(subject_prefix.size()));
+        referral::find_event_kind(std::string_view{envelope.kind}.substr(kind_prefix.size()));
     if (kind) {
         ToldEvent told;
         told.event.id = referral::EventId{"redacted-" + std::to_string(envelope.sequence)};
@@ -94,8 +95,7 @@ referral::WatchTimes ReferralRecord::watch_times() const {
 }
 
 std::optional<referral::Expected> ReferralRecord::expected_arrival() const {
-    const bool is_there = life.journey >= referral::Journey::arrived && !life.goes_onward;
-    if (!way || !way->travel_time || is_there || !life.is_open() || life.is_refused) {
+    if (!way || !way->travel_time || life.is_there() || !life.is_open() || life.is_refused) {
         return std::nullopt;
     }
     const auto departed = life.last(referral::EventKind::departed);
@@ -125,6 +125,18 @@ std::optional<std::string> code_of(const std::string& subject) {
         return std::nullopt;
     }
     return subject.substr(subject_prefix.size());
+}
+
+std::string kind_of(referral::EventKind step) {
+    return std::string{kind_prefix} + std::string{wire_name(step)};
+}
+
+journal::Append entry_about(const std::string& code, const std::string& kind,
+                            const StoredBody& body, journal::Sequence version) {
+    journal::Append append;
+    append.entries.push_back({kind, subject_of(code), to_stored(body)});
+    append.expectations.push_back({subject_of(code), version});
+    return append;
 }
 
 std::shared_ptr<const ReferralRecord> with_envelope(

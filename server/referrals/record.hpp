@@ -107,8 +107,17 @@ std::string subject_of(const std::string& code);
 /// The code of such a subject; none for others.
 std::optional<std::string> code_of(const std::string& subject);
 
+/// `referral.STEP`: how the journal calls a step.
+std::string kind_of(referral::EventKind step);
 inline constexpr const char* held_kind = "referral.held";
 inline constexpr const char* released_kind = "referral.released";
+
+struct StoredBody;
+
+/// One entry about a referral, to be stored only if its last envelope is still `version` (0: there
+/// is none yet). Who, when and under which key is the caller's to fill in.
+journal::Append entry_about(const std::string& code, const std::string& kind,
+                            const StoredBody& body, journal::Sequence version);
 
 /// The record with one more envelope about it. Of a redacted envelope remains what its header says.
 /// @param record null for the first

@@ -88,4 +88,21 @@ private:
     std::jthread follower_;
 };
 
+/// Runs `work` again while somebody else was quicker, each time with what they wrote.
+/// @throws journal::VersionConflict after sixteen times: then something is wrong
+template <typename Work>
+auto until_nobody_interferes(Records& records, const Work& work) {
+    constexpr int most_attempts = 16;
+    for (int attempt = 1;; ++attempt) {
+        try {
+            return work();
+        } catch (const journal::VersionConflict&) {
+            if (attempt == most_attempts) {
+                throw;
+            }
+            records.catch_up();
+        }
+    }
+}
+
 }  // namespace waybourne::server

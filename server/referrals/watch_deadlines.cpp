@@ -8,6 +8,28 @@
 
 namespace waybourne::server {
 
+/// All notices of one look, and which roads each means, looked up once and only when it matters.
+class NoticedRoads {
+public:
+    NoticedRoads(const routing::RoadNetwork& network, std::vector<RoadNotice> notices)
+        : network_(network), notices_(std::move(notices)), pieces_(notices_.size()) {}
+
+    const routing::RoadNetwork& network() const { return network_; }
+    const std::vector<RoadNotice>& notices() const { return notices_; }
+    const std::vector<routing::PieceId>& pieces(std::size_t notice) {
+        auto& known = pieces_[notice];
+        if (!known) {
+            known = routing::pieces_at(network_, notices_[notice].change.where);
+        }
+        return *known;
+    }
+
+private:
+    const routing::RoadNetwork& network_;
+    std::vector<RoadNotice> notices_;
+    std::vector<std::optional<std::vector<routing::PieceId>>> pieces_;
+};
+
 namespace {
 
 /// The account under which the service itself writes.
@@ -24,22 +46,19 @@ referral::Event event_of_service(const std::string& id, referral::EventKind kind
 }
 
 /// Road changes, said after the way was planned, that lie on it. None once she is there.
-std::vector<std::string> hits(const ReferralRecord& record, const std::vector<RoadNotice>& notices,
-                              const routing::RoadNetwork& network, Instant now) {
+std::vector<std::string> hits(const ReferralRecord& record, NoticedRoads& roads, Instant now) {
     std::vector<std::string> ids;
-    const bool is_there =
-        record.life.journey >= referral::Journey::arrived && !record.life.goes_onward;
-    if (!record.way || !record.life.is_open() || is_there) {
+    if (!record.way || !record.life.is_open() || record.life.is_there()) {
         return ids;
     }
-    for (const RoadNotice& notice : notices) {
+    for (std::size_t i = 0; i < roads.notices().size(); ++i) {
+        const RoadNotice& notice = roads.notices()[i];
         const bool is_news = notice.at >= record.way->planned_at &&
                              notice.change.period.contains(now) &&
                              notice.change.means.has(record.way->means);
         const std::string id = "way-" + notice.change.id;
         if (is_news && record.life.alerts.count(id) == 0 &&
-            runs_along(record.way->line, network,
-                       routing::pieces_at(network, notice.change.where))) {
+            runs_along(record.way->line, roads.network(), roads.pieces(i))) {
             ids.push_back(id);
         }
     }
@@ -59,14 +78,12 @@ bool DeadlineWatch::raise(const ReferralRecord& record, const std::string& key,
                           referral::Event event) {
     StoredBody body;
     body.told = ToldEvent{std::move(event)};
-    journal::Append append;
+    // Nothing must have happened since: the step may be done meanwhile.
+    journal::Append append =
+        entry_about(record.code, kind_of(body.told->event.kind), body, record.version);
     append.at = body.told->event.recorded_at;
     append.who = service_account;
     append.idempotency_key = record.code + "/" + key;
-    append.entries.push_back({"referral." + std::string(wire_name(body.told->event.kind)),
-                              subject_of(record.code), to_stored(body)});
-    // Nothing must have happened since: the step may be done meanwhile.
-    append.expectations.push_back({subject_of(record.code), record.version});
     try {
         return !records_.append(append).was_there;
     } catch (const journal::KeyReused&) {
@@ -76,8 +93,7 @@ bool DeadlineWatch::raise(const ReferralRecord& record, const std::string& key,
     }
 }
 
-std::size_t DeadlineWatch::look_at(const ReferralRecord& first, Instant now) {
-    const auto snapshot = snapshot_.get();
+std::size_t DeadlineWatch::look_at(const ReferralRecord& first, NoticedRoads& roads, Instant now) {
     std::size_t raised = 0;
     std::vector<referral::Event> due;
     for (const referral::Alert& alert : referral::alerts(first.life, first.watch_times(), now)) {
@@ -85,7 +101,7 @@ std::size_t DeadlineWatch::look_at(const ReferralRecord& first, Instant now) {
             due.push_back(referral::raising(alert));
         }
     }
-    for (const std::string& id : hits(first, records_.notices(), snapshot->roads->network(), now)) {
+    for (const std::string& id : hits(first, roads, now)) {
         due.push_back(event_of_service(id, referral::EventKind::alert_raised, now));
         due.back().alert = id;
     }
@@ -111,9 +127,11 @@ std::size_t DeadlineWatch::look_at(const ReferralRecord& first, Instant now) {
 
 std::size_t DeadlineWatch::look() {
     const Instant now = clock_.now();
+    const auto snapshot = snapshot_.get();
+    NoticedRoads roads{snapshot->roads->network(), records_.notices()};
     std::size_t raised = 0;
     for (const auto& record : records_.live()) {
-        raised += look_at(*record, now);
+        raised += look_at(*record, roads, now);
     }
     return raised;
 }

@@ -11,6 +11,8 @@
 
 namespace waybourne::server {
 
+class NoticedRoads;
+
 /// Alerts are events of the journal under keys of their own, so that each is raised once: also by
 /// two servers at once and after a restart.
 class DeadlineWatch {
@@ -30,7 +32,7 @@ public:
     void hurry();
 
 private:
-    std::size_t look_at(const ReferralRecord& record, Instant now);
+    std::size_t look_at(const ReferralRecord& record, NoticedRoads& roads, Instant now);
     /// @param key the same whoever raises it, and when
     /// @return false when it was raised before
     bool raise(const ReferralRecord& record, const std::string& key, referral::Event event);

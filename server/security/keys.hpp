@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "server/caller.hpp"
+#include "server/json/writer.hpp"
 #include "server/security/secret.hpp"
 #include "vocabulary/time.hpp"
 
@@ -54,6 +55,9 @@ struct KeyText {
     std::string secret;
 };
 std::optional<KeyText> parse_key_text(std::string_view text);
+
+/// All of a key but its hash, as members of the object that is being written.
+void write_key_members(JsonWriter& json, const Key& key);
 
 /// Reads a keys file.
 /// @throws NotFound; InputError when others than its owner may read it; DataError saying what is

@@ -1,7 +1,6 @@
 #include <fmt/format.h>
 
 #include "server/json/object_reader.hpp"
-#include "server/json/writer.hpp"
 #include "server/security/keys.hpp"
 #include "server/security/private_text.hpp"
 
@@ -16,14 +15,9 @@ std::string to_text(const Keys& keys) {
     JsonWriter json{1};
     json.begin_object().member("form", form).key("keys").begin_list();
     for (const Key& key : keys.all()) {
-        json.begin_object().member("id", key.id).member("account", key.caller.who);
-        json.key("role").value(to_name(key.caller.role));
-        json.key("facilities").begin_list();
-        for (const FacilityId& facility : key.caller.facilities) {
-            json.value(facility.value());
-        }
-        json.end_list().member("practice", key.caller.practice);
-        json.member("added_at", key.added_at).member("hash", key.hash).end_object();
+        json.begin_object();
+        write_key_members(json, key);
+        json.member("hash", key.hash).end_object();
     }
     return json.end_list().end_object().take() + "\n";
 }
@@ -97,6 +91,16 @@ Keys parse_keys_file(const std::filesystem::path& file, const std::string& text)
 }
 
 }  // namespace
+
+void write_key_members(JsonWriter& json, const Key& key) {
+    json.member("id", key.id).member("account", key.caller.who);
+    json.key("role").value(to_name(key.caller.role));
+    json.key("facilities").begin_list();
+    for (const FacilityId& facility : key.caller.facilities) {
+        json.value(facility);
+    }
+    json.end_list().member("practice", key.caller.practice).member("added_at", key.added_at);
+}
 
 Keys read_keys(const std::filesystem::path& file) {
     const auto text = read_private_text(file);

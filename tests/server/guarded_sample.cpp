@@ -54,15 +54,6 @@ fs::path GuardedSample::with_keys(HashCost cost) {
     return file;
 }
 
-namespace {
-
-HttpSettings on_free_port(HttpSettings settings) {
-    settings.port = 0;
-    return settings;
-}
-
-}  // namespace
-
 GuardedSample::GuardedSample(const GuardSettings& settings, HttpSettings http)
     : keys_file_(with_keys(settings.cost)),
       guard_(keys_file_, clock_, log_, settings),

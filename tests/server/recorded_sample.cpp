@@ -6,15 +6,6 @@
 
 namespace waybourne::server::test {
 
-namespace {
-
-HttpSettings on_free_port(HttpSettings settings) {
-    settings.port = 0;
-    return settings;
-}
-
-}  // namespace
-
 std::string opening_body(const std::string& more) {
     return R"({"request": {
   "readings": [{"taken_at": "2026-03-04T09:35:00Z", "systolic_mmhg": 165, "diastolic_mmhg": 112,
