@@ -120,7 +120,7 @@ std::string reason_in(const HttpRequest& request) {
     std::vector<FieldError> errors;
     ObjectReader body{value, "#", errors};
     body.require("reason");
-    const std::string reason = body.text("reason").value_or("");
+    std::string reason = body.text("reason").value_or("");
     if (errors.empty() && (reason.empty() || reason.size() > longest)) {
         body.refuse("reason", "needs 1 to 200 bytes");
     }
