@@ -35,6 +35,8 @@ struct ReachedStretch {
 struct Reach {
     std::vector<ReachedNode> nodes;
     std::vector<ReachedStretch> stretches;
+    /// A ferry or a road with a timetable begins or ends inside: the moment one sets out matters.
+    bool has_timetables = false;
     bool operator==(const Reach&) const = default;
 };
 
@@ -52,9 +54,18 @@ public:
     Reach from(std::span<const Snap> starts, Instant at, Seconds limit,
                JudgedBy judged_by = JudgedBy::typical);
 
-    /// From where the nearest of `targets` is reached. When each of those many would set out is not
-    /// known, so nobody waits here: a ferry or a road with a timetable counts its way alone. Close
-    /// such pieces (`Metric::without`) to see who gets there without.
+    /// From where one of `targets` is reached within the limit by who sets out at `at`, waiting
+    /// included, judged by the typical time. A node's typical time is how long before the end of
+    /// the limit one must leave it at the latest; its allowed time adds the spread of the roads on
+    /// that way, as if no sailing were missed.
+    /// @throws InputError if a snap is not of this network
+    Reach to(std::span<const Snap> targets, Instant at, Seconds limit);
+
+    /// The same whenever one sets out, without waiting: a ferry or a road with a timetable counts
+    /// its way alone, so where `has_timetables` is set, this is more than who gets there in time.
+    /// Close such pieces (`Metric::without`) to see who gets there without. What an allowed arrival
+    /// catches depends on the whole way before it, so by the allowed time there is no exact answer
+    /// that a search back from the target could give.
     /// @throws InputError if a snap is not of this network
     Reach to(std::span<const Snap> targets, Seconds limit, JudgedBy judged_by = JudgedBy::typical);
 

@@ -95,7 +95,14 @@ std::size_t compare_reach(const std::shared_ptr<const Metric>& metric, unsigned 
                 REQUIRE(is_inside(metric->network(), out, piece, cm) == is_near(best));
                 ++compared;
             }
-            const Reach back = search.to(ends, limit, judged_by);
+            if (judged_by == JudgedBy::allow && metric->has_waits()) {
+                continue;
+            }
+            const Reach back = judged_by == JudgedBy::allow ? search.to(ends, limit, judged_by)
+                                                            : search.to(ends, when, limit);
+            if (judged_by == JudgedBy::typical && !metric->has_waits()) {
+                REQUIRE(back == search.to(ends, limit));
+            }
             for (const auto& spot : points_of(*metric, back, random)) {
                 const PieceId piece = spot.first;
                 const std::uint32_t cm = spot.second;
@@ -162,6 +169,18 @@ TEST_CASE("On made-up roads the edge of what is reached is exact to the centimet
     CHECK(compared > 5'000);
 }
 
+TEST_CASE(
+    "Who sets out now and waits for ferries gets there in time exactly from where it is drawn") {
+    std::size_t compared = 0;
+    for (unsigned seed = 1; seed <= 4; ++seed) {
+        const auto made = make_network(
+            {.nodes = 80 * seed, .seed = seed, .one_way_share = 0.2, .parallel_share = 0.05});
+        compared += compare_reach(random_roads(made, seed, 0.1).metric(), seed, 4);
+    }
+    MESSAGE("comparisons: " << compared);
+    CHECK(compared > 2'000);
+}
+
 TEST_CASE("On a real map the edge of what is reached is exact to the centimetre, both ways") {
     const std::optional<std::string> data = outside_data();
     if (!data) {
@@ -187,8 +206,63 @@ TEST_CASE("The ferry's far bank is reached once its wait is over, and the crossi
     CHECK(reached(40min) == 3);
     CHECK(reached(43min) == 4);
     CHECK(search.from({&start, 1}, six, 41min).stretches.size() == 3);
-    // who gets to A: nobody's departure is known, so nobody waits
-    CHECK(search.to({&start, 1}, 13min).nodes.size() == 3);
+    // who gets to A at whatever time without waiting: C in 13 minutes
+    const Reach whenever = search.to({&start, 1}, 13min);
+    CHECK(whenever.nodes.size() == 3);
+    CHECK(whenever.has_timetables);
+    // who sets out at six: C's boat leaves at once, D's people come too late for it and wait for
+    // the next, 30 minutes later
+    const Reach from_six = search.to({&start, 1}, six, 13min);
+    REQUIRE(from_six.nodes.size() == 3);
+    CHECK(search.to({&start, 1}, six, 43min - 1s).nodes.size() == 3);
+    CHECK(search.to({&start, 1}, six, 43min).nodes.size() == 4);
+    CHECK(search.to({&start, 1}, six + 1s, 42min).nodes.size() == 2);
+    CHECK_FALSE(search.from({&start, 1}, six, 1min).has_timetables);
+}
+
+TEST_CASE("Who sets out before the gate opens waits there, and is still in time or is not") {
+    // One column is one minute: A to D takes nine, and the gate between B and C opens at six.
+    const auto district = ascii_district("A-B---C--D").hours("BC", "Mo-Su 06:00-18:00");
+    ReachSearch search{district.metric()};
+    const Snap target = district.snap('D');
+    const auto is_in_time = [&](Instant at, Seconds limit) {
+        const Reach reach = search.to({&target, 1}, at, limit);
+        CHECK(reach.has_timetables);
+        return std::any_of(reach.nodes.begin(), reach.nodes.end(), [&](const ReachedNode& node) {
+            return node.node == district.node('A');
+        });
+    };
+    const Instant six{6h};
+    CHECK(is_in_time(six, 9min));
+    CHECK_FALSE(is_in_time(six, 9min - 1s));
+    // from A at 05:50: at the gate at 05:52, through at 06:00, at D at 06:07
+    CHECK(is_in_time(six - 10min, 17min));
+    CHECK_FALSE(is_in_time(six - 10min, 17min - 1s));
+    // from A at 17:59 one comes to the gate too late, and waits until the morning
+    CHECK_FALSE(is_in_time(six + 12h - 1min, 12h));
+    CHECK(is_in_time(six + 12h - 1min, 12h + 8min));
+    CHECK_FALSE(search.to({&target, 1}, six, 2min).has_timetables);
+}
+
+TEST_CASE("With gates all over the district the edge is exact, for those who wait too") {
+    const ImportedMap map =
+        import_osm(std::string(WAYBOURNE_SOURCE_DIR) + "/maps-sample/roads.osm", speed_table());
+    const auto network = std::make_shared<const RoadNetwork>(map.network);
+    const char* const hours[] = {"Mo-Su 06:00-18:00", "Mo-Fr 07:30-12:00,13:00-16:30",
+                                 "Mo-Su 22:00-05:00"};
+    std::vector<RoadChange> changes;
+    for (std::uint32_t piece = 0; piece < network->piece_count(); piece += 9) {
+        RoadChange change;
+        change.where = network->piece(PieceId{piece}).road;
+        change.hours = parse_timetable(hours[piece % 3], "Etc/UTC").timetable;
+        changes.push_back(change);
+    }
+    const auto metric =
+        std::make_shared<const Metric>(network, speed_rules(speed_table(), Means::car, {}), changes,
+                                       std::span<const TemporaryLink>{}, Instant{});
+    const std::size_t compared = compare_reach(metric, 5, 8);
+    MESSAGE("comparisons: " << compared);
+    CHECK(compared > 1'000);
 }
 
 TEST_CASE("A limit of nothing reaches where one stands, a negative one and no start reach nobody") {
