@@ -1,0 +1,88 @@
+/**
+ * The one way in which the page asks anything. Whether the phone's own engine or the server answers is
+ * hidden here: the shapes are the same (docs/openapi.yaml). Server first, since it knows the newest
+ * reports; the phone when the server cannot be reached in a few seconds.
+ */
+import { ask, Offline, Refused } from './server.js';
+import { keep, kept } from './store.js';
+import { language } from './texts.js';
+
+/**
+ * @typedef {{value: any, by: 'server'|'phone'|'kept', at: number}} Answered
+ * `by`: who answered; `kept`: an answer that was given earlier. `at`: how old what it rests on is,
+ * as the moment in milliseconds from which it is known.
+ */
+
+/** How long the server may take while the phone could answer itself. */
+const patience = 3500;
+
+/** @type {any} the phone's engine (page/core.js), once it has a pack */
+let core = null;
+export const usePhone = (engine) => { core = engine; };
+export const phone = () => core;
+
+const words = () => ({ headers: { 'Accept-Language': language() } });
+
+async function either(path, body, onPhone) {
+  try {
+    const { value } = await ask('POST', path, body, { ...words(), limit: core ? patience : undefined });
+    return { value, by: 'server', at: Date.now() };
+  } catch (error) {
+    if (error instanceof Refused && error.status < 500) throw error;
+    if (!core?.packInfo()) throw error instanceof Refused ? new Offline() : error;
+    return { value: await onPhone(core), by: 'phone', at: Date.now() - core.packAge() };
+  }
+}
+
+/** What may be wrong and what she needs. @returns {Promise<Answered>} */
+export const assess = (request) => either('/v1/assessments', request, (engine) => engine.assess(request));
+
+/** Where to send her, and how. @returns {Promise<Answered>} */
+export const recommend = (request) => either('/v1/recommendations', request, (engine) => engine.recommend(request));
+
+/** Kept on the phone: asked anew when there is a connection. */
+async function keptOrAsked(name, path, onPhone) {
+  try {
+    const { value } = await ask('GET', path, undefined, { ...words(), limit: 6000 });
+    await keep(name, { value, at: Date.now() });
+    return { value, by: 'server', at: Date.now() };
+  } catch (error) {
+    const before = await kept(name);
+    if (before) return { ...before, by: 'kept' };
+    if (core?.packInfo()) return { value: await onPhone(core), by: 'phone', at: Date.now() - core.packAge() };
+    throw error;
+  }
+}
+
+/** @returns {Promise<Answered>} the places of the district */
+export const facilities = () => keptOrAsked('facilities', '/v1/facilities', (engine) => engine.facilities());
+/** @returns {Promise<Answered>} the protocol with its fields */
+export const protocol = () => keptOrAsked('protocol', '/v1/protocol', (engine) => engine.protocol());
+
+/** One place's readiness now. */
+export const readiness = async (facility) => (await ask('GET', `/v1/facilities/${facility}/readiness`, undefined, words())).value;
+/** Who is coming. */
+export const arrivals = async (facility) => (await ask('GET', `/v1/facilities/${facility}/arrivals`, undefined, words())).value;
+/** A referral as the server has it. */
+export const referral = async (code) => (await ask('GET', `/v1/referrals/${code}`, undefined, words())).value;
+/** A facility's reports, and its answer to a referral (`version`: as it was seen). */
+export async function report(facility, call, key, version) {
+  const headers = { 'Idempotency-Key': key, ...(version && { 'If-Match': `"${version}"` }) };
+  return (await ask('POST', `/v1/facilities/${facility}/readiness`, call, { headers })).value;
+}
+/** The drawing of the map: what there is, and one square of it. */
+export const mapAbout = () => keptOrAsked('map', '/v1/map', () => { throw new Offline(); });
+/** A square that was looked at before is drawn without a connection too. */
+export async function mapSquare(zoom, x, y) {
+  const path = `/v1/map/${zoom}/${x}/${y}`;
+  const squares = await caches.open('map-squares').catch(() => undefined);
+  try {
+    const { value } = await ask('GET', path);
+    await squares?.put(path, new Response(JSON.stringify(value))).catch(() => {});
+    return value;
+  } catch (error) {
+    const before = await squares?.match(path);
+    if (before) return before.json();
+    throw error;
+  }
+}

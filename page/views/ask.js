@@ -1,0 +1,206 @@
+/** One question at a time, and only what can still change the answer. */
+import { protocol } from '../api.js';
+import { nextQuestion, withAnswer, withoutLastAnswer, withReading } from '../case.js';
+import { button, el } from '../dom.js';
+import { has, language, nameOf, say } from '../texts.js';
+import { toInstant } from '../time.js';
+import * as women from '../women.js';
+import { showCase, trouble } from './frame.js';
+
+const go = (hash) => {
+  if (location.hash === hash) dispatchEvent(new HashChangeEvent('hashchange'));
+  else location.hash = hash;
+};
+
+/** The next question, or the answer when none is left. */
+export async function ask(one) {
+  if (women.isBehind(one)) {
+    try {
+      one = await women.askAgain(one.id);
+    } catch (error) {
+      if (!one.answer) return cannotAsk(one, error);
+    }
+  }
+  const question = nextQuestion(one);
+  if (!question) return go(`#/case/${one.id}`);
+  const fields = question.fields ?? [question.field];
+  const about = (await protocol()).value.fields;
+  const declared = fields.map((name) => about.find((field) => field.name === name));
+  if (declared.some((field) => field?.in_readings)) return reading(one, true);
+  const give = async (values) => {
+    await women.change(one.id, (now) => withAnswer(now, fields, values));
+    go(`#/case/${one.id}/ask`);
+  };
+  return showCase(one, {
+    title: say('ask.title'),
+    content: [
+      el('h2', {}, fields.length > 1 ? say('ask.signs') : questionText(question)),
+      fields.length > 1 ? group(declared, give) : single(declared[0], give),
+      foot(one, fields.length > 1 ? null : () => give({})),
+    ],
+  });
+}
+
+/** The protocol's own words; in another language than the answer's, ours (awaiting a reviewer). */
+const questionText = (question) => (language() !== 'en' && has(`question.${question.field}`) ? say(`question.${question.field}`) : question.text);
+
+function foot(one, unknown) {
+  return el(
+    'div.row.foot',
+    {},
+    unknown ? button(say('ask.unknown'), unknown) : null,
+    one.asked.length ? button(say('ask.back'), async () => { await women.change(one.id, withoutLastAnswer); go(`#/case/${one.id}/ask`); }) : null,
+    button(say('ask.enough'), () => go(`#/case/${one.id}`)),
+  );
+}
+
+function single(field, give) {
+  const choose = (value) => () => give({ [field.name]: value });
+  if (field.type === 'sign') {
+    return el('div.stack', {}, button(say('yes'), choose('yes'), { kind: 'large' }), button(say('no'), choose('no'), { kind: 'large' }));
+  }
+  if (field.type === 'choice') {
+    return el('div.stack', {}, field.choices.map((value) => button(nameOf(`choice.${field.name}`, value), choose(value), { kind: 'large' })));
+  }
+  if (field.type === 'step') {
+    const { from, to } = field.accept ?? { from: 0, to: 4 };
+    const steps = Array.from({ length: to - from + 1 }, (_, index) => from + index);
+    return el('div.stack', {}, steps.map((value) => button(say(`step.${value}`), choose(value), { kind: 'large' })));
+  }
+  return numbers([{ ...field, label: unitOf(field) }], ([value]) => give({ [field.name]: value }));
+}
+
+const unitOf = (field) => (has(`unit.${field.name}`) ? say(`unit.${field.name}`) : field.unit ?? '');
+
+/** Several signs at once: those that are tapped are yes, the others no. */
+function group(fields, give) {
+  const chosen = new Set();
+  const done = button(say('ask.none'), () => give(Object.fromEntries(fields.map(({ name }) => [name, chosen.has(name) ? 'yes' : 'no']))), { kind: 'main large' });
+  const tiles = fields.map((field) => {
+    const tile = button(nameOfSign(field), () => {
+      if (chosen.has(field.name)) chosen.delete(field.name);
+      else chosen.add(field.name);
+      tile.setAttribute('aria-pressed', String(chosen.has(field.name)));
+      done.textContent = chosen.size ? say('ask.these', { count: chosen.size }) : say('ask.none');
+    }, { attributes: { 'aria-pressed': 'false' } });
+    return tile;
+  });
+  return el('div.stack', {}, done, el('div.tiles', { role: 'group', 'aria-label': say('ask.signs') }, tiles), button(say('ask.unknown'), () => give({})));
+}
+const nameOfSign = (field) => (has(`sign.${field.name}`) ? say(`sign.${field.name}`) : field.question);
+
+/**
+ * Numbers with keys of our own, large enough for a thumb.
+ * @param {Array<{name: string, label: string, accept?: {from: number, to: number}|null}>} fields
+ * @param {(values: (number|null)[]) => Promise<void>} done
+ */
+function numbers(fields, done) {
+  const typed = fields.map(() => '');
+  let at = 0;
+  const wrong = el('p', { role: 'alert' });
+  const boxes = fields.map((field, index) =>
+    el('button', { type: 'button', 'aria-pressed': String(index === 0), onclick: () => { at = index; draw(); } }, el('span.name', {}, field.label), el('span.value', {}, '–')),
+  );
+  const draw = () => {
+    boxes.forEach((box, index) => {
+      box.setAttribute('aria-pressed', String(index === at));
+      box.querySelector('.value').textContent = typed[index] || '–';
+    });
+  };
+  const longest = (index) => String(Math.trunc(fields[index].accept?.to ?? 999)).length;
+  const press = (key) => {
+    wrong.textContent = '';
+    if (key === 'delete') typed[at] = typed[at].slice(0, -1);
+    else if (key === '.' && typed[at].includes('.')) return;
+    else if (typed[at].length < 6) typed[at] += key;
+    const whole = typed[at].split('.')[0].length;
+    if (key !== 'delete' && key !== '.' && fields.length > 1 && whole >= longest(at) && at < fields.length - 1) at += 1;
+    draw();
+  };
+  const finish = async () => {
+    const values = typed.map((text) => (text === '' ? null : Number(text)));
+    const outside = fields.find((field, index) => values[index] !== null && field.accept && (values[index] < field.accept.from || values[index] > field.accept.to));
+    if (outside) {
+      wrong.textContent = say('number.outside', { name: outside.label, from: outside.accept.from, to: outside.accept.to });
+      return;
+    }
+    if (values.every((value) => value === null)) {
+      wrong.textContent = say('number.none');
+      return;
+    }
+    await done(values);
+  };
+  const keys = ['1', '2', '3', '4', '5', '6', '7', '8', '9', '.', '0', 'delete'];
+  const pad = el(
+    'div.keys',
+    {
+      role: 'group',
+      'aria-label': say('number.keys'),
+    },
+    keys.map((key) => button(key === 'delete' ? say('number.delete') : key === '.' ? say('number.point') : key, () => press(key), key === '.' ? { attributes: { 'aria-label': say('number.point_name') } } : {})),
+  );
+  const all = el('div.stack', { onkeydown: (event) => {
+    if (/^[0-9]$/.test(event.key)) press(event.key);
+    else if (event.key === 'Backspace') press('delete');
+    else if (event.key === '.' || event.key === ',') press('.');
+    else return;
+    event.preventDefault();
+  } }, el('div.fields', {}, boxes), wrong, pad, button(say('number.done'), finish, { kind: 'main' }));
+  return all;
+}
+
+/** Pressure and pulse of one measurement. */
+export async function reading(one, isAsked = false) {
+  const about = (await protocol()).value.fields;
+  const fields = ['sys_bp', 'dia_bp', 'pulse'].map((name) => ({ ...about.find((field) => field.name === name), name, label: say(`reading.${name}`) }));
+  const take = async ([systolic, diastolic, pulse]) => {
+    const taken = { taken_at: toInstant(Date.now()), systolic_mmhg: systolic, diastolic_mmhg: diastolic, pulse_per_minute: pulse };
+    await women.change(one.id, (now) => withReading(now, taken));
+    go(isAsked || !one.answer ? `#/case/${one.id}/ask` : `#/case/${one.id}`);
+  };
+  const notFound = async () => {
+    await women.change(one.id, (now) => withAnswer(now, ['pressure_not_recordable', 'sys_bp', 'dia_bp', 'pulse'], { pressure_not_recordable: 'yes' }));
+    go(`#/case/${one.id}/ask`);
+  };
+  const none = async () => {
+    await women.change(one.id, (now) => withAnswer(now, ['sys_bp', 'dia_bp', 'pulse'], {}));
+    go(`#/case/${one.id}/ask`);
+  };
+  const last = one.readings.at(-1);
+  return showCase(one, {
+    title: say('reading.title'),
+    back: `#/case/${one.id}`,
+    content: [
+      el('h2', {}, say('reading.title')),
+      last ? el('p.small', {}, say('reading.last', { numbers: readingWords(last) })) : null,
+      numbers(fields, take),
+      el('div.row.foot', {}, isAsked ? button(say('reading.not_taken'), none) : null, button(say('reading.not_found'), notFound), isAsked && one.asked.length ? button(say('ask.back'), async () => { await women.change(one.id, withoutLastAnswer); go(`#/case/${one.id}/ask`); }) : null),
+    ],
+  });
+}
+
+/** `165/112, pulse 96` */
+export function readingWords(one) {
+  const number = (value) => value ?? '–';
+  return say('reading.words', { pressure: `${number(one.systolic_mmhg)}/${number(one.diastolic_mmhg)}`, pulse: number(one.pulse_per_minute) });
+}
+
+/** Whether the baby is born: the one thing that bleeding needs to know, without a number. */
+export function status(one) {
+  const choose = (values) => async () => {
+    await women.change(one.id, (now) => withAnswer(now, ['status'], values));
+    go(`#/case/${one.id}`);
+  };
+  return showCase(one, {
+    title: say('status.title'),
+    back: '#/',
+    content: [
+      el('h2', {}, say('status.title')),
+      el('div.stack', {}, ['postpartum', 'in_labour', 'pregnant', 'post_abortion'].map((value) => button(say(`born.${value}`), choose({ status: value }), { kind: 'large' })), button(say('ask.unknown'), choose({}), { kind: 'large' })),
+    ],
+  });
+}
+
+function cannotAsk(one, error) {
+  return showCase(one, { title: say('ask.title'), back: '#/', content: [trouble(say('trouble.no_answer', { why: error.message }), () => go(`#/case/${one.id}/ask`))] });
+}

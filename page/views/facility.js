@@ -1,0 +1,161 @@
+/** The receiving facility: who is coming and what to prepare, yes or no, and what can be given. */
+import * as api from '../api.js';
+import { button, el } from '../dom.js';
+import { growingId, post } from '../outbox.js';
+import { follow, Refused } from '../server.js';
+import { kept } from '../store.js';
+import { nameOf, say } from '../texts.js';
+import { clock, toInstant } from '../time.js';
+import { show } from './frame.js';
+
+const care = (any) => any.map((id) => nameOf('capability', id)).join(` ${say('or')} `);
+
+/**
+ * Everything here is shown again whenever `/v1/live` says that something has changed.
+ * @returns {() => void} ends the following
+ */
+export async function arrivals() {
+  const place = await kept('place');
+  let known = { value: null, at: 0 };
+  let connected = true;
+  let notice = '';
+  let asked = 0;
+  const gone = new AbortController();
+  const draw = () => !gone.signal.aborted && drawArrivals({ place, known, connected, notice, again: load, tell: (words) => { notice = words; } });
+  const load = async () => {
+    const mine = ++asked;
+    try {
+      const value = await api.arrivals(place);
+      if (mine !== asked) return;
+      known = { value, at: Date.now() };
+      connected = true;
+    } catch (error) {
+      if (error instanceof Refused) notice = error.message;
+      else connected = false;
+    }
+    await draw();
+  };
+  await load();
+  const end = follow(
+    ({ name }) => name === 'referral' && load(),
+    (is) => {
+      const was = connected;
+      connected = is;
+      if (is && !was) load();
+      else if (!is) draw();
+    },
+  );
+  return () => {
+    gone.abort();
+    end();
+  };
+}
+
+async function drawArrivals({ place, known, connected, notice, again, tell }) {
+  const name = await kept('place_name');
+  const names = new Map((await api.facilities().catch(() => ({ value: { facilities: [] } }))).value.facilities.map((one) => [one.id, one.name]));
+  // Whoever is in the middle of saying why not is not interrupted.
+  if (document.querySelector('details.why[open]')) return;
+  const list = known.value?.arrivals ?? [];
+  show({
+    title: say('arrivals.title'),
+    tab: 'arrivals',
+    lead: [el('span.who', {}, name ?? ''), el('span.since', {}, connected ? say('arrivals.live') : say('arrivals.not_live', { time: clock(known.at || Date.now()) }))],
+    content: [
+      notice ? el('p.box.first', { role: 'alert' }, notice) : null,
+      list.length ? el('ul.list', {}, list.map((one) => el('li', {}, arrival(one, place, names, again, tell)))) : el('p', {}, say('arrivals.none')),
+    ],
+  });
+  tell('');
+}
+
+function arrival(one, place, names, again, tell) {
+  const answer = (word, reason) => async () => {
+    try {
+      await api.report(place, { reply: { code: one.code, answer: word, ...(reason && { reason }) } }, growingId(), one.version);
+    } catch (error) {
+      tell(error instanceof Refused && error.status === 412 ? say('arrivals.overtaken') : error.message || say('sign_in.no_connection'));
+    }
+    document.querySelectorAll('details.why[open]').forEach((open) => { open.open = false; });
+    await again();
+  };
+  const step = (word) => async () => {
+    await post('', `/v1/referrals/${one.code}/events`, { id: growingId(), step: word, occurred_at: toInstant(Date.now()), recorded_at: toInstant(Date.now()), recorded_late: true, ...(word === 'arrived' && { place }) });
+    setTimeout(again, 300);
+  };
+  const times = one.expected ? say('arrivals.time', { typical: clock(one.expected.typical), allow: clock(one.expected.allow) }) : say('arrivals.no_time');
+  const isHere = ['arrived', 'received'].includes(one.state);
+  const said = { accepted: 'arrivals.said_yes', declined: 'arrivals.said_no' }[one.reply];
+  return el(
+    'article.box.first',
+    { 'aria-label': one.code },
+    el('p.place', {}, isHere ? nameOf('state', one.state) : times),
+    el('p', {}, say('arrivals.from', { name: names.get(one.sender) ?? one.sender ?? '–' }), ` · ${one.code} · ${nameOf('state', one.state)}`),
+    one.suspected.length ? el('p', {}, say('arrivals.found', { text: one.suspected.join('; ') })) : null,
+    el('h2', {}, say('arrivals.prepare')),
+    el('ul', {}, one.needs.map((need) => el('li', {}, need.deadline ? say('arrivals.by', { care: care(need.any_of), time: clock(need.deadline) }) : care(need.any_of)))),
+    one.treatments?.length ? el('p', {}, say('arrivals.given'), ': ', one.treatments.map(({ action, at }) => `${action}${at ? ` ${clock(at)}` : ''}`).join(', ')) : null,
+    said ? el('p.strong', {}, say(said)) : null,
+    one.reply === 'accepted' || isHere
+      ? null
+      : button(say('arrivals.yes'), answer('accepted'), { kind: 'main' }),
+    isHere ? null : el('details.why', {}, el('summary', {}, say('arrivals.no')), el('p', {}, say('arrivals.why')), el('div.row', {}, ['no_surgeon', 'no_blood', 'no_bed', 'no_staff', 'no_power', 'other'].map((reason) => button(say(`reason.${reason}`), answer('declined', reason))))),
+    one.state === 'arrived' ? button(say('arrivals.received'), step('received')) : isHere ? null : button(say('arrivals.arrived'), step('arrived')),
+  );
+}
+
+/** What this place can give, told in two taps: what has changed, and how it is. */
+export async function ready() {
+  const place = await kept('place');
+  const gone = new AbortController();
+  let open = '';
+  let notice = '';
+  const load = async () => {
+    const told = await api.readiness(place).catch(() => null);
+    const about = told?.readiness ?? (await api.facilities()).value.facilities.find(({ id }) => id === place).capabilities.map((capability) => ({ capability, state: 'unconfirmed', reasons: [] }));
+    if (!gone.signal.aborted) draw(about);
+  };
+  const tell = (about, state) => async () => {
+    await post('', `/v1/facilities/${place}/readiness`, { reports: [{ about, state, at: toInstant(Date.now()) }] });
+    notice = say('ready.said', { what: `${about === 'whole_facility' ? say('ready.whole') : nameOf('capability', about)}: ${say(state === 'ready' ? 'ready.is_ready' : 'ready.is_not')}` });
+    open = '';
+    setTimeout(load, 300);
+  };
+  const row = (id, name, state, reasons, all) =>
+    el(
+      'li',
+      {},
+      button(`${name}: ${state}`, () => {
+        open = open === id ? '' : id;
+        draw(all);
+        document.querySelector('[aria-expanded="true"]')?.focus();
+      }, { attributes: { 'aria-expanded': String(open === id) }, kind: 'wide' }),
+      reasons.length ? el('p.small', {}, reasons.join('; ')) : null,
+      open === id ? el('div.row', {}, button(say('ready.is_ready'), tell(id, 'ready'), { kind: 'main' }), button(say('ready.is_not'), tell(id, 'not_ready'), { kind: 'main' })) : null,
+    );
+  const draw = (all) => {
+    const at = scrollY;
+    show({
+      title: say('ready.title'),
+      tab: 'ready',
+      content: [
+        notice ? el('p.box', { role: 'status' }, notice) : null,
+        el('p', {}, say('ready.how')),
+        el('ul.list', {}, row('whole_facility', say('ready.whole'), say('ready.how_is_it'), [], all), all.map(({ capability, state, ready_at: when, reasons }) => row(capability, nameOf('capability', capability), stateWords(state, when), reasons, all))),
+      ],
+    });
+    scrollTo(0, at);
+  };
+  await load();
+  const end = follow(({ name, data }) => name === 'readiness' && data.facility === place && load(), () => {});
+  return () => {
+    gone.abort();
+    end();
+  };
+}
+
+function stateWords(state, when) {
+  if (state === 'ready') return say('ready.is_ready');
+  if (state === 'ready_by') return say('ready.by', { time: clock(when) });
+  return say(state === 'not_ready' ? 'ready.is_not' : 'ready.unconfirmed');
+}
