@@ -11,10 +11,7 @@ namespace waybourne {
 
 namespace {
 
-void require_within(const char* name, double value, double limit) {
-    if (std::isfinite(value) && std::abs(value) <= limit) {
-        return;
-    }
+[[noreturn]] void refuse(const char* name, double value, double limit) {
     std::ostringstream message;
     message << name << ' ' << value << " is outside -" << limit << " to " << limit;
     throw InputError(message.str());
@@ -26,10 +23,10 @@ double radians(double degrees) {
 
 }  // namespace
 
-GeoPoint::GeoPoint(Latitude latitude, Longitude longitude)
-    : latitude_(latitude), longitude_(longitude) {
-    require_within("latitude", latitude.degrees, 90);
-    require_within("longitude", longitude.degrees, 180);
+void GeoPoint::refuse_outside(Latitude latitude, Longitude longitude) {
+    std::abs(latitude.degrees) <= latitude_limit
+        ? refuse("longitude", longitude.degrees, longitude_limit)
+        : refuse("latitude", latitude.degrees, latitude_limit);
 }
 
 Metres great_circle_distance(const GeoPoint& from, const GeoPoint& to) {

@@ -13,20 +13,25 @@ std::string Catalogue::text(std::string_view id) const {
 }
 
 std::string Catalogue::text(const Message& message) const {
-    const std::string pattern = text(std::string_view{message.id});
+    const auto known = texts_.find(message.id);
+    if (known == texts_.end()) {
+        return text(std::string_view{message.id});
+    }
+    const std::string_view pattern = known->second;
     std::string words;
     for (std::size_t at = 0; at < pattern.size();) {
         const std::size_t open = pattern.find('{', at);
-        const std::size_t close = open == std::string::npos ? open : pattern.find('}', open);
-        if (close == std::string::npos) {
-            words.append(pattern, at);
+        const std::size_t close = open == std::string_view::npos ? open : pattern.find('}', open);
+        if (close == std::string_view::npos) {
+            words += pattern.substr(at);
             break;
         }
-        words.append(pattern, at, open - at);
-        const std::string_view name = std::string_view(pattern).substr(open + 1, close - open - 1);
+        words += pattern.substr(at, open - at);
+        const std::string_view name = pattern.substr(open + 1, close - open - 1);
         const auto value = std::find_if(message.values.begin(), message.values.end(),
                                         [&](const auto& named) { return named.first == name; });
-        words += value == message.values.end() ? "{" + std::string(name) + "}" : value->second;
+        words += value == message.values.end() ? pattern.substr(open, close + 1 - open)
+                                               : std::string_view{value->second};
         at = close + 1;
     }
     return words;

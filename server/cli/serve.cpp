@@ -1,4 +1,3 @@
-#include <malloc.h>
 #include <pthread.h>
 
 #include <algorithm>
@@ -193,7 +192,6 @@ int run_serve(const ServeOptions& options, Terminal& terminal) {
     const ClockFrom clock{moment_of(options.common)};
     auto snapshot = snapshot_of(options.common, clock.now());
     refuse_unsound_protocol(*snapshot);
-    malloc_trim(0);  // what loading needed and serving does not
     Metrics metrics;
     Workers workers{std::max<std::size_t>(1, std::thread::hardware_concurrency())};
     const auto guard = guard_of(options, *snapshot, clock, log);

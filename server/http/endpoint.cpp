@@ -6,33 +6,27 @@ namespace waybourne::server {
 
 namespace {
 
-std::vector<std::string_view> steps(std::string_view path) {
-    std::vector<std::string_view> found;
-    for (std::size_t at = 0; at < path.size();) {
-        const std::size_t slash = path.find('/', at + 1);
-        const std::size_t end = slash == std::string_view::npos ? path.size() : slash;
-        found.push_back(path.substr(at + 1, end - at - 1));
-        at = end;
-    }
-    return found;
+/// Cuts `/step` off the front of a path that is not empty.
+std::string_view take_step(std::string_view& path) {
+    const std::size_t end = std::min(path.find('/', 1), path.size());
+    const std::string_view step = path.substr(1, end - 1);
+    path.remove_prefix(end);
+    return step;
 }
 
 std::optional<std::vector<std::string>> match(std::string_view pattern, std::string_view path) {
-    const auto wanted = steps(pattern);
-    const auto given = steps(path);
-    if (wanted.size() != given.size()) {
-        return std::nullopt;
-    }
     std::vector<std::string> values;
-    for (std::size_t i = 0; i < wanted.size(); ++i) {
-        const bool is_value = wanted[i].starts_with('{');
-        if (is_value && !given[i].empty()) {
-            values.emplace_back(given[i]);
-        } else if (wanted[i] != given[i]) {
+    while (!pattern.empty() && !path.empty()) {
+        const std::string_view wanted = take_step(pattern);
+        const std::string_view given = take_step(path);
+        const bool is_value = wanted.starts_with('{');
+        if (is_value && !given.empty()) {
+            values.emplace_back(given);
+        } else if (wanted != given) {
             return std::nullopt;
         }
     }
-    return values;
+    return pattern.empty() && path.empty() ? std::optional{std::move(values)} : std::nullopt;
 }
 
 }  // namespace

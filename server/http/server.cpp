@@ -2,7 +2,6 @@
 
 #include <fmt/format.h>
 #include <httplib.h>
-#include <malloc.h>
 #include <netinet/in.h>
 #include <netinet/tcp.h>
 #include <sys/socket.h>
@@ -359,10 +358,7 @@ private:
 HttpServer::HttpServer(HttpSettings settings, EndpointTable endpoints, Metrics& metrics, Log& log,
                        Guard* guard)
     : engine_(std::make_unique<Engine>(std::move(settings), std::move(endpoints), metrics, log,
-                                       guard)) {
-    // One memory arena per thread would cost more than all the data of a district.
-    mallopt(M_ARENA_MAX, 2);
-}
+                                       guard)) {}
 
 HttpServer::~HttpServer() = default;
 

@@ -39,42 +39,52 @@ std::size_t letter_length(std::string_view text, std::size_t at) {
     return 0;
 }
 
-/// Appends `units` of 10^-decimals (at most 15) without trailing zeros. A coordinate costs a tenth
-/// of what the general formatting does, and a way has hundreds.
+/// Appends `units` of 10^-decimals (at most 15) without trailing zeros, from the last digit to the
+/// first. A coordinate costs a fraction of what the general formatting does, and a way has
+/// hundreds.
 void append_decimal(std::string& out, std::int64_t units, int decimals) {
-    const fmt::format_int number{units < 0 ? 0 - static_cast<std::uint64_t>(units)
-                                           : static_cast<std::uint64_t>(units)};
-    const auto places = static_cast<std::size_t>(decimals);
-    const std::size_t whole = number.size() > places ? number.size() - places : 0;
-    std::size_t size = number.size();
-    while (size > whole && number.data()[size - 1] == '0') {
-        --size;
-    }
-    std::array<char, 40> text{};
-    char* end = text.data();
-    const auto put = [&end](const char* from, std::size_t count) {
-        end = std::copy_n(from, count, end);
+    std::array<char, 40> text;  // left as it is: only what is written is read
+    char* const end = text.data() + text.size();
+    char* at = end;
+    std::uint64_t rest =
+        units < 0 ? 0 - static_cast<std::uint64_t>(units) : static_cast<std::uint64_t>(units);
+    const auto put_last_digit = [&] {
+        *--at = static_cast<char>('0' + rest % 10);
+        rest /= 10;
     };
+    for (; decimals > 0 && rest % 10 == 0; --decimals) {
+        rest /= 10;
+    }
+    if (decimals > 0) {
+        for (; decimals > 0; --decimals) {
+            put_last_digit();
+        }
+        *--at = '.';
+    }
+    do {
+        put_last_digit();
+    } while (rest > 0);
     if (units < 0) {
-        *end++ = '-';
+        *--at = '-';
     }
-    whole == 0 ? put("0", 1) : put(number.data(), whole);
-    if (size > whole) {
-        *end++ = '.';
-        end = std::fill_n(end, whole == 0 ? places - number.size() : 0, '0');
-        put(number.data() + whole, size - whole);
-    }
-    out.append(text.data(), end);
+    out.append(at, end);
 }
+
+/// Which bytes stand in a JSON text as they are. DEL and all of UTF-8's longer letters are looked
+/// at one by one.
+constexpr std::array<bool, 256> plain_bytes = [] {
+    std::array<bool, 256> plain{};
+    for (std::size_t byte = ' '; byte < 0x7F; ++byte) {
+        plain[byte] = byte != '"' && byte != '\\';
+    }
+    return plain;
+}();
 
 void append_quoted(std::string& out, std::string_view text) {
     out += '"';
-    const auto is_plain = [](char letter) {
-        return letter >= ' ' && letter != '"' && letter != '\\' && letter != '\x7F';
-    };
     for (std::size_t at = 0; at < text.size();) {
         std::size_t run = at;
-        while (run < text.size() && is_plain(text[run])) {
+        while (run < text.size() && plain_bytes[static_cast<unsigned char>(text[run])]) {
             ++run;
         }
         out.append(text, at, run - at);  // nearly all of every text
@@ -166,7 +176,7 @@ JsonWriter& JsonWriter::value(bool boolean) {
 
 JsonWriter& JsonWriter::value(std::int64_t number) {
     before_value();
-    fmt::format_to(std::back_inserter(text_), "{}", number);
+    append_decimal(text_, number, 0);
     return *this;
 }
 
@@ -174,10 +184,9 @@ JsonWriter& JsonWriter::value(double number, int decimals) {
     if (!std::isfinite(number)) {
         return null();
     }
-    double scaled = number;
-    for (int i = 0; i < decimals; ++i) {
-        scaled *= 10;
-    }
+    constexpr std::array<double, 16> powers_of_ten{1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                                   1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+    const double scaled = number * powers_of_ten.at(static_cast<std::size_t>(decimals));
     constexpr double exact_whole_numbers = 9e15;
     if (std::abs(scaled) >= exact_whole_numbers) {
         return raw(fmt::format("{:.{}f}", number, decimals));
