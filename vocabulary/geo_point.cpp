@@ -11,7 +11,10 @@ namespace waybourne {
 
 namespace {
 
-[[noreturn]] void refuse(const char* name, double value, double limit) {
+void require_within(const char* name, double value, double limit) {
+    if (std::isfinite(value) && std::abs(value) <= limit) {
+        return;
+    }
     std::ostringstream message;
     message << name << ' ' << value << " is outside -" << limit << " to " << limit;
     throw InputError(message.str());
@@ -23,10 +26,10 @@ double radians(double degrees) {
 
 }  // namespace
 
-void GeoPoint::refuse_outside(Latitude latitude, Longitude longitude) {
-    std::abs(latitude.degrees) <= latitude_limit
-        ? refuse("longitude", longitude.degrees, longitude_limit)
-        : refuse("latitude", latitude.degrees, latitude_limit);
+GeoPoint::GeoPoint(Latitude latitude, Longitude longitude)
+    : latitude_(latitude), longitude_(longitude) {
+    require_within("latitude", latitude.degrees, 90);
+    require_within("longitude", longitude.degrees, 180);
 }
 
 Metres great_circle_distance(const GeoPoint& from, const GeoPoint& to) {

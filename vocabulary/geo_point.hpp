@@ -1,8 +1,6 @@
 #pragma once
 /// A position on the earth, and the distance between two of them.
 
-#include <cmath>
-
 #include "vocabulary/distance.hpp"
 #include "vocabulary/latitude_longitude.hpp"
 
@@ -13,23 +11,12 @@ namespace waybourne {
 class GeoPoint {
 public:
     /// @throws InputError naming the coordinate, its value and its range
-    GeoPoint(Latitude latitude, Longitude longitude) : latitude_(latitude), longitude_(longitude) {
-        // false for what is not a number, too
-        const bool is_valid = std::abs(latitude.degrees) <= latitude_limit &&
-                              std::abs(longitude.degrees) <= longitude_limit;
-        if (!is_valid) {
-            refuse_outside(latitude, longitude);
-        }
-    }
+    GeoPoint(Latitude latitude, Longitude longitude);
     Latitude latitude() const { return latitude_; }
     Longitude longitude() const { return longitude_; }
     bool operator==(const GeoPoint&) const = default;
 
 private:
-    static constexpr double latitude_limit = 90;
-    static constexpr double longitude_limit = 180;
-    [[noreturn]] static void refuse_outside(Latitude latitude, Longitude longitude);
-
     Latitude latitude_;
     Longitude longitude_;
 };

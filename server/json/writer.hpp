@@ -34,7 +34,7 @@ public:
     JsonWriter& value(std::int64_t number);
     JsonWriter& value(int number) { return value(std::int64_t{number}); }
     JsonWriter& value(std::size_t number) { return value(static_cast<std::int64_t>(number)); }
-    /// At most `decimals` (0 to 15) of them, without trailing zeros. Not finite: null.
+    /// At most `decimals` of them, without trailing zeros. Not finite: null.
     JsonWriter& value(double number, int decimals);
     JsonWriter& value(Seconds span) { return value(std::int64_t{span.count()}); }
     JsonWriter& value(Instant instant) { return value(to_rfc3339(instant)); }
