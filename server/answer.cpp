@@ -5,6 +5,7 @@
 #include "facilities/capable.hpp"
 #include "referral/recommend.hpp"
 #include "referral/referral_note.hpp"
+#include "server/ways.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
@@ -31,32 +32,6 @@ triage::Findings with_times_checked(triage::Findings findings, Instant now) {
         throw InputError("a time lies in the future", errors);
     }
     return findings;
-}
-
-routing::RoadConditions conditions_of(const Snapshot& snapshot,
-                                      const std::optional<routing::RoadConditions>& given,
-                                      Instant at) {
-    return given ? *given : expected_conditions(snapshot.district, snapshot.zone, at);
-}
-
-/// Where on the roads a place lies.
-routing::Snap snap_of(const Snapshot& snapshot, const Roads::Lease& lease, const Place& place,
-                      const std::string& pointer) {
-    std::optional<routing::Snap> snap;
-    std::string which;
-    if (const auto* facility = std::get_if<FacilityId>(&place)) {
-        snap = lease.facility_snaps().at(snapshot.facilities.position(*facility));
-        which = facility->value();
-    } else {
-        snap = lease.snap(std::get<GeoPoint>(place));
-        which = "the point";
-    }
-    if (!snap) {
-        throw InputError("a place is off the map",
-                         {{pointer, which + " lies farther from every road of this map than can "
-                                            "be walked; is the point right, and the district?"}});
-    }
-    return *snap;
 }
 
 void check_calls(const Snapshot& snapshot, const RecommendationRequest& request) {
@@ -114,18 +89,6 @@ Answer answer_recommendation(const Snapshot& snapshot, const RecommendationReque
     answer.referral_note =
         referral::referral_note(note_header(snapshot, request, now), findings, answer.assessment,
                                 answer.recommendation, snapshot.facilities, snapshot.catalogue);
-    return answer;
-}
-
-RouteAnswer answer_route(const Snapshot& snapshot, const RouteRequest& request, Instant now) {
-    RouteAnswer answer;
-    answer.leave_at = request.leave_at.value_or(now);
-    answer.road_conditions = conditions_of(snapshot, request.road_conditions, answer.leave_at);
-    Roads::Lease lease =
-        snapshot.roads->lend({request.means, answer.road_conditions}, answer.leave_at);
-    const routing::Snap from = snap_of(snapshot, lease, request.from, "#/from");
-    const routing::Snap to = snap_of(snapshot, lease, request.to, "#/to");
-    answer.route = lease.router().route({from, answer.leave_at}, to);
     return answer;
 }
 

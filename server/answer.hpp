@@ -1,6 +1,6 @@
 #pragma once
 /// The questions the program answers, each as one function of a snapshot, a request and the moment:
-/// the command line and HTTP call the same ones.
+/// the command line and HTTP call the same ones. Those about ways alone are in ways.hpp.
 
 #include <optional>
 #include <string>
@@ -37,17 +37,6 @@ struct Answer {
 ///         nearest id; Unavailable when every search is busy
 Answer answer_recommendation(const Snapshot& snapshot, const RecommendationRequest& request,
                              Instant now);
-
-/// A way, and under which conditions.
-struct RouteAnswer {
-    /// None: no way for these means under these conditions.
-    std::optional<routing::Route> route;
-    routing::RoadConditions road_conditions;
-    Instant leave_at{};
-};
-
-/// @throws InputError, NotFound, Unavailable as above
-RouteAnswer answer_route(const Snapshot& snapshot, const RouteRequest& request, Instant now);
 
 /// One place and what can be said of it for one capability.
 struct PlaceAnswer {

@@ -4,8 +4,11 @@
 #include <map>
 #include <optional>
 #include <variant>
+#include <vector>
 
 #include "referral/recommend.hpp"
+#include "routing/closure.hpp"
+#include "routing/reach.hpp"
 #include "routing/road_conditions.hpp"
 #include "routing/route.hpp"
 #include "triage/findings.hpp"
@@ -42,6 +45,28 @@ struct RecommendationRequest {
 struct RouteRequest {
     Place from;
     Place to;
+    routing::Means means = routing::Means::car;
+    /// None: now.
+    std::optional<Instant> leave_at;
+    std::optional<routing::RoadConditions> road_conditions;
+};
+
+/// `POST /v1/alternatives` and `waybourne alternatives`.
+struct AlternativesRequest {
+    RouteRequest way;
+    /// Taken as closed, whatever is known of them.
+    std::vector<routing::Where> closed;
+    /// Besides the best.
+    std::size_t most_others = 2;
+};
+
+/// `POST /v1/reach` and `waybourne reach`.
+struct ReachRequest {
+    Place place;
+    /// Else: from where the place is reached.
+    bool is_from = true;
+    Seconds within{};
+    routing::JudgedBy judged_by = routing::JudgedBy::typical;
     routing::Means means = routing::Means::car;
     /// None: now.
     std::optional<Instant> leave_at;

@@ -212,6 +212,10 @@ const std::vector<std::optional<routing::Snap>>& Roads::Lease::facility_snaps() 
     return shelf_->facility_snaps;
 }
 
+const std::shared_ptr<const routing::Metric>& Roads::Lease::metric() const {
+    return shelf_->metric;
+}
+
 std::optional<routing::Snap> Roads::Lease::snap(const GeoPoint& point) const {
     return roads_->index_->snap(point, *shelf_->metric);
 }

@@ -65,6 +65,8 @@ public:
         ~Lease();
 
         routing::Router& router() { return *router_; }
+        /// What it searches.
+        const std::shared_ptr<const routing::Metric>& metric() const;
         /// In the register's order; none where a facility lies off the map.
         const std::vector<std::optional<routing::Snap>>& facility_snaps() const;
         /// None where no road for these means is within reach.

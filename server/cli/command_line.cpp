@@ -19,6 +19,8 @@ struct Options {
     ServeOptions serve;
     AskOptions ask;
     RouteOptions route;
+    AlternativesOptions alternatives;
+    ReachOptions reach;
     PlacesOptions places;
     ImportOptionsGiven import;
     ProtocolCheckOptions protocol_check;
@@ -103,15 +105,49 @@ void add_ask(CLI::App& app, AskOptions& options) {
         "  waybourne ask request.json --json");
 }
 
+void add_travel(CLI::App& command, std::string& means, std::string& leave_at) {
+    command.add_option("--means", means, "on_foot, motorcycle, car (default) or four_wheel_drive");
+    command.add_option("--leave-at", leave_at, "RFC 3339 (default: now)");
+}
+
+void add_way(CLI::App& command, RouteOptions& options) {
+    add_common(command, options.common);
+    command.add_option("from", options.from, "A facility's id, or LAT,LON")->required();
+    command.add_option("to", options.to, "A facility's id, or LAT,LON")->required();
+    add_travel(command, options.means, options.leave_at);
+    add_conditions(command, options.surface, options.light);
+}
+
+void add_alternatives(CLI::App& app, AlternativesOptions& options) {
+    CLI::App* command = app.add_subcommand(
+        "alternatives", "The best way and the others worth knowing, also round closed roads");
+    add_way(*command, options.way);
+    command->add_option("--closed", options.closed,
+                        "Take this road as closed: its name, or the number of the way on the map; "
+                        "again for each");
+    command->add_option("--most-others", options.most_others, "Besides the best (default: 2)");
+    command->footer(
+        "Example:\n  waybourne alternatives luzhenni-clinic sorvrith-hospital "
+        "--closed \"Orchard road\"");
+}
+
+void add_reach(CLI::App& app, ReachOptions& options) {
+    CLI::App* command = app.add_subcommand(
+        "reach", "What lies within a time of a place, or from where the place is reached");
+    add_common(*command, options.common);
+    command->add_option("place", options.place, "A facility's id, or LAT,LON")->required();
+    command->add_option("--within", options.within_minutes, "Minutes, 1 to 1440")->required();
+    command->add_flag("--to", options.is_to, "From where the place is reached");
+    command->add_option("--judged-by", options.judged_by,
+                        "typical (default), or allow: the time that nine of ten trips keep");
+    add_travel(*command, options.means, options.leave_at);
+    add_conditions(*command, options.surface, options.light);
+    command->footer("Example:\n  waybourne reach sorvrith-hospital --within 60 --to");
+}
+
 void add_route(CLI::App& app, RouteOptions& options) {
     CLI::App* command = app.add_subcommand("route", "The way between two places");
-    add_common(*command, options.common);
-    command->add_option("from", options.from, "A facility's id, or LAT,LON")->required();
-    command->add_option("to", options.to, "A facility's id, or LAT,LON")->required();
-    command->add_option("--means", options.means,
-                        "on_foot, motorcycle, car (default) or four_wheel_drive");
-    command->add_option("--leave-at", options.leave_at, "RFC 3339 (default: now)");
-    add_conditions(*command, options.surface, options.light);
+    add_way(*command, options);
     command->footer(
         "Example:\n  waybourne route kezhiru-clinic sorvrith-hospital --surface wet "
         "--light day");
@@ -260,6 +296,12 @@ int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) 
     if (name == "route") {
         return run_route(options.route, terminal);
     }
+    if (name == "alternatives") {
+        return run_alternatives(options.alternatives, terminal);
+    }
+    if (name == "reach") {
+        return run_reach(options.reach, terminal);
+    }
     if (name == "places") {
         return run_places(options.places, terminal);
     }
@@ -286,6 +328,8 @@ int run_command_line(int count, const char* const* values, Terminal& terminal) {
     add_serve(app, options.serve);
     add_ask(app, options.ask);
     add_route(app, options.route);
+    add_alternatives(app, options.alternatives);
+    add_reach(app, options.reach);
     add_places(app, options.places);
     add_import(app, options.import);
     add_protocol(app, options.protocol_check);

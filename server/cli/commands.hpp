@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "server/cli/terminal.hpp"
+#include "server/json/writer.hpp"
 #include "server/snapshot.hpp"
 
 namespace waybourne::server {
@@ -66,6 +67,24 @@ struct RouteOptions {
     std::string light;
 };
 
+struct AlternativesOptions {
+    RouteOptions way;
+    std::vector<std::string> closed;  ///< a road's name, or the number of a way on the map
+    std::optional<int> most_others;
+};
+
+struct ReachOptions {
+    DistrictOptions common;
+    std::string place;
+    int within_minutes = 0;
+    bool is_to = false;     ///< from where the place is reached
+    std::string judged_by;  ///< `typical` or `allow`
+    std::string means;
+    std::string leave_at;
+    std::string surface;
+    std::string light;
+};
+
 struct PlacesOptions {
     DistrictOptions common;
     std::string capability;
@@ -116,6 +135,8 @@ struct KeysOptions {
 int run_serve(const ServeOptions& options, Terminal& terminal);
 int run_ask(const AskOptions& options, Terminal& terminal);
 int run_route(const RouteOptions& options, Terminal& terminal);
+int run_alternatives(const AlternativesOptions& options, Terminal& terminal);
+int run_reach(const ReachOptions& options, Terminal& terminal);
 int run_places(const PlacesOptions& options, Terminal& terminal);
 int run_import(const ImportOptionsGiven& options, Terminal& terminal);
 int run_protocol_check(const ProtocolCheckOptions& options, Terminal& terminal);
@@ -147,6 +168,19 @@ std::string place_json(const std::string& text);
 /// `wet` and `night`, either may be empty, as JSON; empty when both are.
 /// @throws InputError when only one is given
 std::string conditions_json(const std::string& surface, const std::string& light);
+
+/// How and when one travels, as the command line takes it; empty: as the answer's default is.
+struct TravelOptions {
+    std::string means;
+    std::string leave_at;
+    std::string surface;
+    std::string light;
+};
+
+/// Members of a request's object.
+/// @throws InputError as `conditions_json`
+void write_travel_members(JsonWriter& json, const TravelOptions& options);
+void write_way_members(JsonWriter& json, const RouteOptions& options);
 
 /// Splits `name=value`.
 /// @throws InputError

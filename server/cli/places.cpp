@@ -28,15 +28,10 @@ triage::Capability capability_of(const std::string& name) {
 /// Read like a request for a way, whose errors it shares.
 PlacesRequest request_of(const PlacesOptions& options) {
     JsonWriter json;
-    json.begin_object().key("from").raw(place_json(options.from));
+    json.begin_object();
+    json.key("from").raw(place_json(options.from));
     json.key("to").raw(place_json(options.from));
-    if (!options.means.empty()) {
-        json.member("means", options.means);
-    }
-    const std::string conditions = conditions_json(options.surface, options.light);
-    if (!conditions.empty()) {
-        json.key("road_conditions").raw(conditions);
-    }
+    write_travel_members(json, {options.means, {}, options.surface, options.light});
     const RouteRequest way = parse_route_request(json.end_object().take());
     return {capability_of(options.capability), way.from, way.means, way.road_conditions};
 }

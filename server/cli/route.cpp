@@ -5,7 +5,6 @@
 #include <cmath>
 #include <ostream>
 
-#include "server/answer.hpp"
 #include "server/cli/commands.hpp"
 #include "server/cli/page.hpp"
 #include "server/json/request.hpp"
@@ -16,18 +15,8 @@ namespace {
 
 std::string request_json(const RouteOptions& options) {
     JsonWriter json;
-    json.begin_object().key("from").raw(place_json(options.from));
-    json.key("to").raw(place_json(options.to));
-    if (!options.means.empty()) {
-        json.member("means", options.means);
-    }
-    if (!options.leave_at.empty()) {
-        json.member("leave_at", options.leave_at);
-    }
-    const std::string conditions = conditions_json(options.surface, options.light);
-    if (!conditions.empty()) {
-        json.key("road_conditions").raw(conditions);
-    }
+    json.begin_object();
+    write_way_members(json, options);
     return json.end_object().take();
 }
 

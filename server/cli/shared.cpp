@@ -64,6 +64,25 @@ std::string conditions_json(const std::string& surface, const std::string& light
     return json.end_object().take();
 }
 
+void write_travel_members(JsonWriter& json, const TravelOptions& options) {
+    if (!options.means.empty()) {
+        json.member("means", options.means);
+    }
+    if (!options.leave_at.empty()) {
+        json.member("leave_at", options.leave_at);
+    }
+    const std::string conditions = conditions_json(options.surface, options.light);
+    if (!conditions.empty()) {
+        json.key("road_conditions").raw(conditions);
+    }
+}
+
+void write_way_members(JsonWriter& json, const RouteOptions& options) {
+    json.key("from").raw(place_json(options.from));
+    json.key("to").raw(place_json(options.to));
+    write_travel_members(json, {options.means, options.leave_at, options.surface, options.light});
+}
+
 std::pair<std::string, std::string> name_and_value(const std::string& text,
                                                    const std::string& option) {
     const std::size_t sign = text.find('=');

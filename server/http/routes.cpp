@@ -1,7 +1,7 @@
-#include "server/answer.hpp"
 #include "server/http/resources.hpp"
 #include "server/json/request.hpp"
 #include "server/json/route.hpp"
+#include "server/ways.hpp"
 
 namespace waybourne::server {
 
@@ -16,7 +16,29 @@ std::vector<Endpoint> route_endpoints(const Application& application) {
         write_route_answer(json, answer);
         return HttpResponse{200, json.take()};
     };
-    return {{"POST", "/v1/routes", Privacy::personal, worked_out_by(application.workers, post)}};
+    const auto alternatives = [&application](const HttpRequest& request) {
+        const auto snapshot = application.snapshot.get();
+        JsonWriter json;
+        write_alternatives_answer(
+            json, answer_alternatives(*snapshot, parse_alternatives_request(request.body),
+                                      application.clock.now()));
+        return HttpResponse{200, json.take()};
+    };
+    const auto reach = [&application](const HttpRequest& request) {
+        const auto snapshot = application.snapshot.get();
+        JsonWriter json;
+        write_reach_answer(
+            json,
+            answer_reach(*snapshot, parse_reach_request(request.body), application.clock.now()),
+            *snapshot);
+        return HttpResponse{200, json.take()};
+    };
+    Workers& workers = application.workers;
+    return {
+        {"POST", "/v1/routes", Privacy::personal, worked_out_by(workers, post)},
+        {"POST", "/v1/alternatives", Privacy::personal, worked_out_by(workers, alternatives)},
+        {"POST", "/v1/reach", Privacy::personal, worked_out_by(workers, reach)},
+    };
 }
 
 }  // namespace waybourne::server

@@ -159,16 +159,18 @@ std::vector<facilities::Report> parse_stored_reports(std::string_view json) {
 
 routing::Where parse_where(ObjectReader& body, const std::string& name, Errors& errors) {
     const JsonValue* value = body.take(name);
-    if (value == nullptr) {
-        return routing::RoadName{};
-    }
-    ObjectReader reader{*value, body.pointer_to(name), errors};
+    return value == nullptr ? routing::RoadName{}
+                            : read_where(*value, body.pointer_to(name), errors);
+}
+
+routing::Where read_where(const JsonValue& value, const std::string& pointer, Errors& errors) {
+    ObjectReader reader{value, pointer, errors};
     const auto id = reader.number("road_id", {-most_counted, most_counted});
     const auto road = reader.text("road");
     const JsonValue* area = reader.take("area");
     reader.finish();
     if ((id ? 1 : 0) + (road ? 1 : 0) + (area != nullptr ? 1 : 0) != 1) {
-        body.refuse(name, R"(needs one of "road_id", "road" or "area")");
+        errors.push_back({pointer, R"(needs one of "road_id", "road" or "area")"});
         return routing::RoadName{};
     }
     if (id) {

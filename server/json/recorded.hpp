@@ -32,6 +32,9 @@ void write_report(JsonWriter& json, const facilities::Report& report);
 /// A member that says which roads are meant: `road_id`, `road` or `area` (GeoJSON positions).
 routing::Where parse_where(ObjectReader& body, const std::string& name,
                            std::vector<FieldError>& errors);
+/// The same of a value that stands anywhere.
+routing::Where read_where(const JsonValue& value, const std::string& pointer,
+                          std::vector<FieldError>& errors);
 
 std::string to_stored(const RoadNotice& notice, const std::string& request_sha256);
 RoadNotice parse_stored_notice(std::string_view json);

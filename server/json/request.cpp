@@ -4,6 +4,7 @@
 #include <array>
 
 #include "server/json/object_reader.hpp"
+#include "server/json/recorded.hpp"
 #include "server/json/writer.hpp"
 #include "vocabulary/nearest_name.hpp"
 
@@ -16,6 +17,9 @@ using Errors = std::vector<FieldError>;
 // Limits that keep a request small; far beyond what is measured on one woman (ours, no source).
 constexpr std::size_t most_readings = 100;
 constexpr std::size_t most_calls = 100;
+constexpr std::size_t most_closed = 20;
+constexpr double most_others = 5;
+constexpr double most_minutes = 24 * 60;
 constexpr Range any_pressure{0, 999};
 
 const std::vector<std::string>& capability_names() {
@@ -214,6 +218,23 @@ std::map<FacilityId, referral::CallAnswer> parse_calls(ObjectReader& body, Error
     return calls;
 }
 
+routing::Means read_means(ObjectReader& body) {
+    return static_cast<routing::Means>(
+        body.choice("means", means_names())
+            .value_or(static_cast<std::size_t>(routing::Means::car)));
+}
+
+/// From where to where, with what, when and on which roads.
+RouteRequest read_way(ObjectReader& body, Errors& errors) {
+    RouteRequest request;
+    request.from = parse_place(body, "from", errors);
+    request.to = parse_place(body, "to", errors);
+    request.means = read_means(body);
+    request.leave_at = body.instant("leave_at");
+    request.road_conditions = parse_conditions(body, errors);
+    return request;
+}
+
 }  // namespace
 
 const std::vector<std::string>& means_names() {
@@ -257,12 +278,49 @@ RouteRequest parse_route_request(std::string_view json) {
     const JsonValue value = parse_json(json);
     Errors errors;
     ObjectReader body{value, "#", errors};
-    RouteRequest request;
-    request.from = parse_place(body, "from", errors);
-    request.to = parse_place(body, "to", errors);
-    request.means =
-        static_cast<routing::Means>(body.choice("means", means_names())
-                                        .value_or(static_cast<std::size_t>(routing::Means::car)));
+    const RouteRequest request = read_way(body, errors);
+    body.finish();
+    throw_if_any(errors);
+    return request;
+}
+
+AlternativesRequest parse_alternatives_request(std::string_view json) {
+    const JsonValue value = parse_json(json);
+    Errors errors;
+    ObjectReader body{value, "#", errors};
+    AlternativesRequest request;
+    request.way = read_way(body, errors);
+    const auto* closed = body.list("closed", most_closed);
+    for (std::size_t i = 0; closed != nullptr && i < closed->size(); ++i) {
+        request.closed.push_back(
+            read_where((*closed)[i], body.pointer_to("closed") + "/" + std::to_string(i), errors));
+    }
+    if (const auto most = body.whole_number("most_others", {0, most_others})) {
+        request.most_others = static_cast<std::size_t>(*most);
+    }
+    body.finish();
+    throw_if_any(errors);
+    return request;
+}
+
+ReachRequest parse_reach_request(std::string_view json) {
+    static const std::array<std::string, 2> judges{"typical", "allow"};
+    const JsonValue value = parse_json(json);
+    Errors errors;
+    ObjectReader body{value, "#", errors};
+    ReachRequest request;
+    request.is_from = value.find("to") == nullptr;
+    if (!request.is_from && value.find("from") != nullptr) {
+        body.refuse("to", "give either from or to");
+        body.take("from");
+    }
+    request.place = parse_place(body, request.is_from ? "from" : "to", errors);
+    body.require("within_minutes");
+    request.within =
+        std::chrono::minutes{body.whole_number("within_minutes", {1, most_minutes}).value_or(1)};
+    request.judged_by =
+        static_cast<routing::JudgedBy>(body.choice("judged_by", judges).value_or(0));
+    request.means = read_means(body);
     request.leave_at = body.instant("leave_at");
     request.road_conditions = parse_conditions(body, errors);
     body.finish();

@@ -33,4 +33,12 @@ RecommendationRequest parse_recommendation_request(std::string_view json);
 /// @throws InputError
 RouteRequest parse_route_request(std::string_view json);
 
+/// The body of `POST /v1/alternatives`.
+/// @throws InputError
+AlternativesRequest parse_alternatives_request(std::string_view json);
+
+/// The body of `POST /v1/reach`.
+/// @throws InputError
+ReachRequest parse_reach_request(std::string_view json);
+
 }  // namespace waybourne::server

@@ -23,6 +23,17 @@ void write_position(JsonWriter& json, const GeoPoint& point) {
     json.value(point.latitude().degrees, coordinate_decimals).end_list();
 }
 
+void write_positions(JsonWriter& json, const std::vector<GeoPoint>& line) {
+    json.begin_list();
+    for (const GeoPoint& point : line) {
+        write_position(json, point);
+    }
+    if (line.size() == 1) {
+        write_position(json, line.front());
+    }
+    json.end_list();
+}
+
 /// `geo:0.1234567,6.1234567` (RFC 5870): a place as one text.
 std::string geo_uri(const GeoPoint& point) {
     return fmt::format("geo:{:.7f},{:.7f}", point.latitude().degrees, point.longitude().degrees);
@@ -38,6 +49,20 @@ std::vector<std::string> road_names(const routing::Leg& leg) {
         }
     }
     return names;
+}
+
+void write_way(JsonWriter& json, const routing::Route& route) {
+    json.key("travel_time_s");
+    write_travel_time(json, route.travel_time);
+    json.member("distance_m", whole_metres(route.distance)).key("legs");
+    write_legs(json, route);
+    json.key("geometry");
+    write_line(json, route.line());
+}
+
+void write_when(JsonWriter& json, Instant leave_at, const routing::RoadConditions& conditions) {
+    json.member("leave_at", leave_at).key("road_conditions");
+    write_road_conditions(json, conditions);
 }
 
 void write_stretches(JsonWriter& json, const routing::Leg& leg) {
@@ -57,14 +82,9 @@ void write_travel_time(JsonWriter& json, const routing::TravelTime& time) {
 }
 
 void write_line(JsonWriter& json, const std::vector<GeoPoint>& line) {
-    json.begin_object().member("type", "LineString").key("coordinates").begin_list();
-    for (const GeoPoint& point : line) {
-        write_position(json, point);
-    }
-    if (line.size() == 1) {
-        write_position(json, line.front());
-    }
-    json.end_list().end_object();
+    json.begin_object().member("type", "LineString").key("coordinates");
+    write_positions(json, line);
+    json.end_object();
 }
 
 void write_legs(JsonWriter& json, const routing::Route& route) {
@@ -91,21 +111,52 @@ void write_road_conditions(JsonWriter& json, const routing::RoadConditions& cond
 }
 
 void write_route_answer(JsonWriter& json, const RouteAnswer& answer) {
-    json.begin_object().member("leave_at", answer.leave_at).key("road_conditions");
-    write_road_conditions(json, answer.road_conditions);
+    json.begin_object();
+    write_when(json, answer.leave_at, answer.road_conditions);
     json.key("route");
     if (answer.route) {
-        json.begin_object().key("travel_time_s");
-        write_travel_time(json, answer.route->travel_time);
-        json.member("distance_m", whole_metres(answer.route->distance)).key("legs");
-        write_legs(json, *answer.route);
-        json.key("geometry");
-        write_line(json, answer.route->line());
+        json.begin_object();
+        write_way(json, *answer.route);
         json.end_object();
     } else {
         json.null();
     }
     json.end_object();
+}
+
+void write_alternatives_answer(JsonWriter& json, const AlternativesAnswer& answer) {
+    constexpr int share_decimals = 3;
+    json.begin_object();
+    write_when(json, answer.leave_at, answer.road_conditions);
+    json.key("routes").begin_list();
+    for (const routing::Alternative& way : answer.ways) {
+        json.begin_object();
+        write_way(json, way.route);
+        json.key("times_the_best").value(way.stretch, share_decimals);
+        json.key("in_common").value(way.shared, share_decimals).end_object();
+    }
+    json.end_list().end_object();
+}
+
+void write_reach_answer(JsonWriter& json, const ReachAnswer& answer, const Snapshot& snapshot) {
+    json.begin_object();
+    write_when(json, answer.leave_at, answer.road_conditions);
+    json.member("waiting", to_name(answer.waiting));
+    json.key("facilities").begin_list();
+    for (const ReachAnswer::Facility& inside : answer.facilities) {
+        json.begin_object().member("facility", inside.facility);
+        json.member("name", snapshot.facilities.facility(inside.facility).name);
+        json.key("travel_time_s");
+        write_travel_time(json, inside.travel_time);
+        json.end_object();
+    }
+    json.end_list().member("road_length_m", whole_metres(answer.road_length));
+    json.key("geometry").begin_object().member("type", "MultiLineString");
+    json.key("coordinates").begin_list();
+    for (const std::vector<GeoPoint>& line : answer.lines) {
+        write_positions(json, line);
+    }
+    json.end_list().end_object().end_object();
 }
 
 }  // namespace waybourne::server

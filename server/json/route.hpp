@@ -4,8 +4,8 @@
 #include <string>
 
 #include "routing/route.hpp"
-#include "server/answer.hpp"
 #include "server/json/writer.hpp"
+#include "server/ways.hpp"
 
 namespace waybourne::server {
 
@@ -23,5 +23,11 @@ void write_road_conditions(JsonWriter& json, const routing::RoadConditions& cond
 
 /// The answer of `POST /v1/routes`; `route` is null where there is no way.
 void write_route_answer(JsonWriter& json, const RouteAnswer& answer);
+
+/// The answer of `POST /v1/alternatives`.
+void write_alternatives_answer(JsonWriter& json, const AlternativesAnswer& answer);
+
+/// The answer of `POST /v1/reach`.
+void write_reach_answer(JsonWriter& json, const ReachAnswer& answer, const Snapshot& snapshot);
 
 }  // namespace waybourne::server

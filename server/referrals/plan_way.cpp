@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "server/answer.hpp"
+#include "server/ways.hpp"
 
 namespace waybourne::server {
 

@@ -24,6 +24,8 @@ constexpr std::array table{
     Access{"POST", "/v1/assessments", carers, Pace::urgent},
     Access{"POST", "/v1/recommendations", carers, Pace::urgent},
     Access{"POST", "/v1/routes", everybody_on_the_way, Pace::urgent},
+    Access{"POST", "/v1/alternatives", everybody_on_the_way, Pace::urgent},
+    Access{"POST", "/v1/reach", everybody_on_the_way},
     Access{"GET", "/v1/facilities", everybody},
     Access{"GET", "/v1/facilities/{id}", everybody},
     Access{"GET", "/v1/facilities/{id}/readiness", everybody_on_the_way},

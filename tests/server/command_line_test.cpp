@@ -146,6 +146,32 @@ TEST_CASE("The way and the places can be asked for alone") {
     CHECK(has(words.out, "blood transfusion"));
 }
 
+TEST_CASE("Other ways and what lies within an hour can be asked for, as words and as JSON") {
+    const std::vector<std::string> ways{"alternatives", "luzhenni-clinic", "sorvrith-hospital",
+                                        "--now",        sample_now,        "--closed",
+                                        "Orchard road"};
+    const Run words = run(ways);
+    REQUIRE(words.code == 0);
+    CHECK(has(words.out, "Leaving 09:40"));
+    CHECK(has(words.out, "1. "));
+    CHECK_FALSE(has(words.out, "Orchard road"));
+    auto as_json = ways;
+    as_json.emplace_back("--json");
+    CHECK_FALSE(parse_json(run(as_json).out).find("routes")->items().empty());
+
+    const std::vector<std::string> reach{"reach", "sorvrith-hospital", "--within", "60",
+                                         "--now", sample_now};
+    CHECK(has(run(reach).out, "Within 1 hour of sorvrith-hospital, by car, by the usual time"));
+    auto back = reach;
+    back.insert(back.end(), {"--to", "--judged-by", "allow"});
+    const Run to = run(back);
+    REQUIRE(to.code == 0);
+    CHECK(has(to.out, "From where sorvrith-hospital is reached within 1 hour"));
+    CHECK(has(to.out, "by the time to allow"));
+    back.emplace_back("--json");
+    CHECK(parse_json(run(back).out).find("geometry")->kind() == JsonKind::object);
+}
+
 TEST_CASE("Wrong input ends with 2 and one line that says what was wrong") {
     const std::vector<std::vector<std::string>> wrong{
         {},
@@ -159,6 +185,10 @@ TEST_CASE("Wrong input ends with 2 and one line that says what was wrong") {
         {"route", "kezhiru-clinic", "sorvrith-hospital", "--means", "balloon"},
         {"route", "kezhiru-clinic", "sorvrith-hospital", "--surface", "wet"},
         {"places", "operative_deliver", "--from", "kezhiru-clinic"},
+        {"alternatives", "kezhiru-clinic", "sorvrith-hospital", "--closed", "No such road"},
+        {"reach", "sorvrith-hospital"},
+        {"reach", "sorvrith-hospital", "--within", "0"},
+        {"reach", "sorvrith-hospital", "--within", "60", "--judged-by", "hope"},
         {"import", "nothing-here.csv"},
         {"import", "what-is-this"},
         {"serve", "--host", "0.0.0.0"},
@@ -173,11 +203,12 @@ TEST_CASE("Wrong input ends with 2 and one line that says what was wrong") {
     CHECK(has(run(wrong.at(4)).err, "kezhiru-clinic"));
     CHECK(has(run(wrong.at(5)).err, "convulsions"));
     CHECK(has(run(wrong.at(10)).err, "operative_delivery"));
-    CHECK(has(run(wrong.at(13)).err, "--allow-remote-without-keys"));
+    CHECK(has(run(wrong.at(17)).err, "--allow-remote-without-keys"));
 }
 
 TEST_CASE("Every command explains itself with an example") {
-    for (const char* command : {"serve", "ask", "route", "places", "import", "protocol"}) {
+    for (const char* command :
+         {"serve", "ask", "route", "alternatives", "reach", "places", "import", "protocol"}) {
         CAPTURE(command);
         std::vector<std::string> arguments{command};
         if (arguments.front() == "protocol") {
