@@ -1,6 +1,7 @@
 #include "routing/customise.hpp"
 
 #include <barrier>
+#include <utility>
 
 #include "routing/internal/marks.hpp"
 #include "routing/internal/parallel.hpp"
@@ -195,36 +196,92 @@ public:
     }
 
 private:
+    /// An arc of the rank at work that may have another value.
+    struct Due {
+        std::uint32_t head;
+        std::uint32_t slot;
+        BothWays<Value> value;
+    };
+
     /// Gives the arcs of `y` that are due their values, from the network and y's lower triangles.
-    /// Heads of y are ancestors of it, so each has a depth of its own.
     void recompute(std::uint32_t y) {
         const std::uint32_t first = h_.up_first[y];
         const std::uint32_t end = h_.up_first[y + 1];
-        for (std::uint32_t a = first; a < end; ++a) {
-            at_depth_[h_.depth[h_.up_head[a]]] = {};
-        }
-        for (std::uint32_t i = h_.in_first[y]; i < h_.in_first[y + 1]; ++i) {
-            BothWays<Value>& both = at_depth_[h_.depth[h_.up_head[first + h_.in_slot[i]]]];
-            Value& side = h_.in_arc[i] % 2 == 0 ? both.up : both.down;
-            side = lesser(side, values_[h_.in_arc[i] / 2]);
-        }
-        look_down(y);
-        before_.assign(weights_.begin() + first, weights_.begin() + end);
-        changed_.clear();
+        due_.clear();
         for (std::uint32_t a = due_arcs_.next(first, end); a < end;
              a = due_arcs_.next(a + 1, end)) {
-            const BothWays<Value>& now = at_depth_[h_.depth[h_.up_head[a]]];
-            if (now != weights_[a]) {
-                weights_[a] = now;
-                changed_.push_back(a - first);
-                different_.push_back(a);
+            due_.push_back({h_.up_head[a], a - first, {}});
+        }
+        look_at_network(y);
+        // a few cost less one by one, more of them together: measured
+        constexpr std::uint32_t few = 4;
+        if (due_.size() * few < end - first) {
+            for (Due& due : due_) {
+                look_down_for(y, due);
+            }
+        } else {
+            look_down(y);
+        }
+        before_.assign(weights_.begin() + first, weights_.begin() + end);
+        changed_.clear();
+        for (const Due& due : due_) {
+            BothWays<Value>& now = weights_[first + due.slot];
+            if (due.value != now) {
+                now = due.value;
+                changed_.push_back(due.slot);
+                different_.push_back(first + due.slot);
             }
         }
     }
 
-    /// Takes what the lower triangles of `y` say, of arcs that are not due too: asking which would
-    /// cost more.
+    void look_at_network(std::uint32_t y) {
+        for (std::uint32_t i = h_.in_first[y]; i < h_.in_first[y + 1]; ++i) {
+            for (Due& due : due_) {
+                if (due.slot == h_.in_slot[i]) {
+                    Value& side = h_.in_arc[i] % 2 == 0 ? due.value.up : due.value.down;
+                    side = lesser(side, values_[h_.in_arc[i] / 2]);
+                }
+            }
+        }
+    }
+
+    /// Takes what the lower triangles of `y` say of one arc: those over the ranks below both of its
+    /// ends. The lists of both ends are ascending, and the arcs of one rank follow each other, so
+    /// of the arcs to y only the last before an arc to the other end can be its neighbour.
+    void look_down_for(std::uint32_t y, Due& due) {
+        const auto to_y =
+            h_.down_arc.subspan(h_.down_first[y], h_.down_first[y + 1] - h_.down_first[y]);
+        if (to_y.empty()) {
+            return;
+        }
+        const auto all = h_.down_arc.begin();
+        auto xz = std::lower_bound(all + h_.down_first[due.head], all + h_.down_first[due.head + 1],
+                                   to_y.front());
+        const auto end = all + h_.down_first[due.head + 1];
+        std::size_t next = 0;
+        legs_.clear();
+        for (; xz != end && *xz < h_.up_first[y]; ++xz) {
+            while (next < to_y.size() && to_y[next] < *xz) {
+                ++next;
+            }
+            const std::uint32_t xy = to_y[next - 1];
+            if (next_mark(h_.row_marks, xy + 1, *xz + 1) == *xz + 1) {
+                __builtin_prefetch(&weights_[xy]);
+                __builtin_prefetch(&weights_[*xz]);
+                legs_.emplace_back(xy, *xz);
+            }
+        }
+        for (const auto& [xy, other] : legs_) {
+            due.value = lesser(due.value, across(weights_[xy], weights_[other]));
+        }
+    }
+
+    /// The same for all arcs of `y`. Heads of y are ancestors of it, so each has a depth of its
+    /// own.
     void look_down(std::uint32_t y) {
+        for (std::uint32_t a = h_.up_first[y]; a < h_.up_first[y + 1]; ++a) {
+            at_depth_[h_.depth[h_.up_head[a]]] = {};
+        }
         const std::uint32_t begin = h_.down_first[y];
         const std::uint32_t end = h_.down_first[y + 1];
         for (std::uint32_t i = begin; i < std::min(begin + ahead, end); ++i) {
@@ -241,6 +298,9 @@ private:
                 BothWays<Value>& yz = at_depth_[h_.depth[h_.up_head[xz]]];
                 yz = lesser(yz, across(leg, weights_[xz]));
             }
+        }
+        for (Due& due : due_) {
+            due.value = lesser(due.value, at_depth_[h_.depth[due.head]]);
         }
     }
 
@@ -297,7 +357,10 @@ private:
     std::span<BothWays<Value>> weights_;
     Marks due_ranks_;
     Marks due_arcs_;
-    /// Of the rank at work: what its arcs are worth, by their head's depth.
+    std::vector<Due> due_;
+    /// Of the arc at work: the lower triangles.
+    std::vector<std::pair<std::uint32_t, std::uint32_t>> legs_;
+    /// Of the rank at work: what its lower triangles say, by their head's depth.
     std::vector<BothWays<Value>> at_depth_;
     /// Of the rank at work: all its arcs as they were, and the slots of those that have changed.
     std::vector<BothWays<Value>> before_;
