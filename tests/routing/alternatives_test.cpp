@@ -248,6 +248,21 @@ TEST_CASE("Every other way follows open roads, adds up, and is sensible all alon
     CHECK(all.stretches > 1'000);
 }
 
+TEST_CASE("In a whole country the best way is the router's, and every other is sensible") {
+    Counts all;
+    for (const std::uint32_t nodes : network_sizes(100'000, 100'000)) {
+        CAPTURE(nodes);
+        const auto made = make_network({.nodes = nodes, .seed = 8, .one_way_share = 0.1});
+        const auto counts = compare_alternatives(random_roads(made, 8, 0).metric(), 8, 2);
+        all.asked += counts.asked;
+        all.others += counts.others;
+        all.stretches += counts.stretches;
+    }
+    MESSAGE("asked: " << all.asked << ", other ways: " << all.others
+                      << ", stretches compared: " << all.stretches);
+    CHECK(all.asked >= 2);
+}
+
 TEST_CASE("On a real map every other way follows open roads, adds up, and is sensible all along") {
     const std::optional<std::string> data = outside_data();
     if (!data) {

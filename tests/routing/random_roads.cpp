@@ -2,6 +2,9 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <cstdlib>
+
 namespace waybourne::tests {
 
 using namespace routing;
@@ -47,7 +50,7 @@ RandomRoads random_roads(const MadeNetwork& made, unsigned seed, double ferry_sh
                      at += std::chrono::minutes{20 + random() % 300}) {
                     sailings.push_back({at, at});
                 }
-                const auto crossing_s = static_cast<std::uint32_t>(random() % 1200);
+                const auto crossing_s = std::max(1U, static_cast<std::uint32_t>(random() % 1200));
                 const std::uint32_t ferry = roads.builder.add_ferry(
                     {Seconds{crossing_s}, Timetable{"Etc/UTC", sailings}, 0s, true});
                 roads.add({node}, {made.head[arc]}, {crossing_s * 10, 0}, ferry, length);
@@ -61,8 +64,36 @@ RandomRoads random_roads(const MadeNetwork& made, unsigned seed, double ferry_sh
     return roads;
 }
 
+std::shared_ptr<const Metric> with_extreme_weights(const Metric& metric, unsigned seed) {
+    constexpr std::uint32_t greatest = 0xffffffffU;
+    const std::vector<std::uint32_t> times{
+        0, 1, closed_ds / 40, closed_ds / 7, closed_ds / 3, closed_ds / 2, closed_ds - 1};
+    const std::vector<std::uint32_t> spreads{0, 1, greatest / 3, greatest - 1, greatest};
+    std::mt19937 random{seed};
+    std::vector<std::uint32_t> typical(metric.typical_ds().begin(), metric.typical_ds().end());
+    std::vector<std::uint32_t> variance(typical.size());
+    for (std::size_t arc = 0; arc < typical.size(); ++arc) {
+        typical[arc] = random() % 3 == 0 ? times[random() % times.size()]
+                                         : static_cast<std::uint32_t>(random() % (closed_ds / 90));
+        variance[arc] = spreads[random() % spreads.size()];
+    }
+    return std::make_shared<const Metric>(metric.shared_network(), std::move(typical),
+                                          std::move(variance));
+}
+
 std::shared_ptr<const PreparedMetric> prepared(const std::shared_ptr<const Metric>& metric) {
     return std::make_shared<const PreparedMetric>(metric, make_hierarchy(metric->network()));
+}
+
+std::vector<std::uint32_t> network_sizes(std::uint32_t first, std::uint32_t last) {
+    const char* const given = std::getenv("WAYBOURNE_LARGEST_NETWORK");
+    const std::uint64_t largest =
+        std::max<std::uint64_t>(last, given == nullptr ? 0 : std::strtoull(given, nullptr, 10));
+    std::vector<std::uint32_t> sizes;
+    for (std::uint64_t size = first; size <= largest; size *= 10) {
+        sizes.push_back(static_cast<std::uint32_t>(size));
+    }
+    return sizes;
 }
 
 RandomPlaces::RandomPlaces(const Metric& metric, unsigned seed) : metric_(metric), random_(seed) {

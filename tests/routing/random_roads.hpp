@@ -28,8 +28,17 @@ struct RandomRoads {
 /// that many ways are equally quick.
 RandomRoads random_roads(const MadeNetwork& made, unsigned seed, double ferry_share);
 
+/// The same roads with times of nothing, of a tenth of a second, and up to the longest that can be
+/// counted, and with spreads up to the greatest: sums of two of them do not go into 32 bits.
+std::shared_ptr<const routing::Metric> with_extreme_weights(const routing::Metric& metric,
+                                                            unsigned seed);
+
 std::shared_ptr<const routing::PreparedMetric> prepared(
     const std::shared_ptr<const routing::Metric>& metric);
+
+/// Numbers of nodes, each ten times the one before, from `first` to `last`, or on to
+/// WAYBOURNE_LARGEST_NETWORK where that is more.
+std::vector<std::uint32_t> network_sizes(std::uint32_t first, std::uint32_t last);
 
 /// Anywhere on the open roads, some of it exactly at an end, some off the road.
 class RandomPlaces {

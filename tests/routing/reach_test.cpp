@@ -59,7 +59,8 @@ std::vector<std::pair<PieceId, std::uint32_t>> points_of(const Metric& metric, c
 }
 
 /// Forward and backward, by typical and by allow, from one and from several places.
-std::size_t compare_reach(const std::shared_ptr<const Metric>& metric, unsigned seed, int rounds) {
+std::size_t compare_reach(const std::shared_ptr<const Metric>& metric, unsigned seed, int rounds,
+                          std::uint32_t longest_s = 4000) {
     RandomPlaces random{*metric, seed};
     ReachSearch search{metric};
     ReferenceRouter oracle{metric};
@@ -69,7 +70,7 @@ std::size_t compare_reach(const std::shared_ptr<const Metric>& metric, unsigned 
         CAPTURE(round);
         const auto ends = random.several(1 + random.below(3));
         const Instant when{Seconds{random.below(7 * 86400)}};
-        const Seconds limit{random.below(4000)};
+        const Seconds limit{random.below(longest_s)};
         for (const JudgedBy judged_by : {JudgedBy::typical, JudgedBy::allow}) {
             const auto is_near = [&](const std::optional<TravelTime>& time) {
                 return time &&
@@ -85,8 +86,7 @@ std::size_t compare_reach(const std::shared_ptr<const Metric>& metric, unsigned 
                 // of several starts the one with the least typical time is meant
                 std::optional<TravelTime> best;
                 for (const Snap& start : ends) {
-                    const auto time =
-                        oracle.travel_times({start, when}, {&point, 1}, Seconds::max())[0];
+                    const auto time = oracle.travel_times({start, when}, {&point, 1}, limit)[0];
                     if (time && (!best || time->typical < best->typical ||
                                  (time->typical == best->typical && time->allow < best->allow))) {
                         best = time;
@@ -109,8 +109,7 @@ std::size_t compare_reach(const std::shared_ptr<const Metric>& metric, unsigned 
                 CAPTURE(piece.value);
                 CAPTURE(cm);
                 std::optional<TravelTime> best;
-                for (const auto& time :
-                     oracle.travel_times({at(piece, cm), when}, ends, Seconds::max())) {
+                for (const auto& time : oracle.travel_times({at(piece, cm), when}, ends, limit)) {
                     if (time && (!best || time->typical < best->typical ||
                                  (time->typical == best->typical && time->allow < best->allow))) {
                         best = time;
@@ -167,6 +166,28 @@ TEST_CASE("On made-up roads the edge of what is reached is exact to the centimet
     }
     MESSAGE("comparisons: " << compared);
     CHECK(compared > 5'000);
+}
+
+TEST_CASE("In a whole country the edge of what is reached is exact, both ways") {
+    std::size_t compared = 0;
+    for (const std::uint32_t nodes : network_sizes(100'000, 100'000)) {
+        CAPTURE(nodes);
+        const auto made = make_network({.nodes = nodes, .seed = 8, .one_way_share = 0.1});
+        compared += compare_reach(random_roads(made, 8, 0.001).metric(), 8, 1, 20'000);
+    }
+    MESSAGE("comparisons: " << compared);
+    CHECK(compared > 200);
+}
+
+TEST_CASE("With times near the longest that can be counted the edge is exact too") {
+    std::size_t compared = 0;
+    for (unsigned seed = 1; seed <= 3; ++seed) {
+        const auto made = make_network({.nodes = 80 * seed, .seed = seed, .one_way_share = 0.2});
+        const auto metric = with_extreme_weights(*random_roads(made, seed, 0).metric(), seed);
+        compared += compare_reach(metric, seed, 4, closed_ds / 10);
+    }
+    MESSAGE("comparisons: " << compared);
+    CHECK(compared > 1'000);
 }
 
 TEST_CASE(

@@ -2,8 +2,6 @@
 
 #include <doctest/doctest.h>
 
-#include <cstdlib>
-
 #include "routing/reference_router.hpp"
 #include "tests/routing/map_fixture.hpp"
 #include "tests/routing/random_roads.hpp"
@@ -43,22 +41,11 @@ std::size_t compare_tables(const std::shared_ptr<const Metric>& metric, unsigned
     return compared;
 }
 
-/// 1000 and 10 000 nodes; 10^5 and more by WAYBOURNE_LARGEST_NETWORK.
-std::vector<std::uint32_t> sizes() {
-    std::vector<std::uint32_t> sizes{1'000, 10'000};
-    const char* largest = std::getenv("WAYBOURNE_LARGEST_NETWORK");
-    for (std::uint32_t size = 100'000; largest != nullptr && size <= std::strtoul(largest, {}, 10);
-         size *= 10) {
-        sizes.push_back(size);
-    }
-    return sizes;
-}
-
 }  // namespace
 
 TEST_CASE("A table of travel times is what asking one by one gives") {
     std::size_t compared = 0;
-    for (const std::uint32_t nodes : sizes()) {
+    for (const std::uint32_t nodes : network_sizes(1'000, 10'000)) {
         CAPTURE(nodes);
         const auto made = make_network(
             {.nodes = nodes, .seed = 5, .one_way_share = 0.1, .islands = 5, .closed_share = 0.02});
@@ -66,6 +53,14 @@ TEST_CASE("A table of travel times is what asking one by one gives") {
     }
     MESSAGE("comparisons: " << compared);
     CHECK(compared >= 20'000);
+}
+
+TEST_CASE("In a table, times near the longest that can be counted neither wrap nor hide a place") {
+    const auto made = make_network({.nodes = 400, .seed = 7, .one_way_share = 0.1});
+    const auto metric = with_extreme_weights(*random_roads(made, 7, 0).metric(), 7);
+    const std::size_t compared = compare_tables(metric, 7, 25, 100);
+    MESSAGE("comparisons: " << compared);
+    CHECK(compared >= 2'500);
 }
 
 TEST_CASE("With ferries by the clock each departure of a table has its own sailing") {

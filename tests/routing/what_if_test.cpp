@@ -111,8 +111,10 @@ PlannedChange random_change(const Metric& metric, std::size_t place_count, Rando
                 return std::nullopt;
             }
             const Weight now = metric.weight(arc);
-            return random.below(2) == 0 ? Weight{now.typical_ds / 2, now.variance_ds2 / 2}
-                                        : Weight{now.typical_ds * 2, now.variance_ds2 * 2};
+            return random.below(2) == 0
+                       ? Weight{now.typical_ds / 2, now.variance_ds2 / 2}
+                       : Weight{std::min(closed_ds - 1, now.typical_ds * 2),
+                                std::min<std::uint64_t>(0xffffffffU, now.variance_ds2 * 2)};
         };
         change.changed_roads.push_back({piece, changed(metric.network().piece(piece).forward),
                                         changed(metric.network().piece(piece).backward)});
@@ -348,6 +350,35 @@ TEST_CASE("When the only place is lost nobody has one, and the next question sta
     CHECK_FALSE(lost[1].after);
     CHECK(what_if.evaluate({}).empty());
     CHECK(what_if.evaluate({.gained = {0}}).empty());
+}
+
+TEST_CASE("In a whole country what a plan changes is what computing everything anew gives") {
+    std::size_t compared = 0;
+    std::size_t held = 0;
+    for (const std::uint32_t nodes : network_sizes(100'000, 100'000)) {
+        CAPTURE(nodes);
+        const auto made = make_network({.nodes = nodes, .seed = 8, .one_way_share = 0.1});
+        const auto metric = random_roads(made, 8, 0).metric();
+        compared += compare_changes(metric, 8, 200, 1'000, 6);
+        RandomPlaces random{*metric, 9};
+        const auto places = random.several(200);
+        held += hold_to_reference(
+            {metric, places, random_capable(places.size(), random), random.several(40)}, metric);
+    }
+    MESSAGE("comparisons: " << compared << ", with the reference router: " << held);
+    CHECK(compared >= 6'000);
+    CHECK(held >= 40);
+}
+
+TEST_CASE("What-ifs hold with times near the longest that can be counted") {
+    std::size_t compared = 0;
+    for (unsigned seed = 1; seed <= 3; ++seed) {
+        const auto made = make_network({.nodes = 150 * seed, .seed = seed, .one_way_share = 0.2});
+        const auto metric = with_extreme_weights(*random_roads(made, seed, 0).metric(), seed);
+        compared += compare_changes(metric, seed, 4 * seed, 60, 60);
+    }
+    MESSAGE("comparisons: " << compared);
+    CHECK(compared >= 10'000);
 }
 
 TEST_CASE("A planner sees thousands of candidate places a second on a district") {
