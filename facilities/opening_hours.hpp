@@ -29,7 +29,7 @@
 #include <string_view>
 #include <vector>
 
-#include "facilities/time_zone.hpp"
+#include "vocabulary/time_zone.hpp"
 
 namespace waybourne::facilities {
 

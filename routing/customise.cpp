@@ -106,7 +106,8 @@ std::vector<std::uint32_t> top_levels(const HierarchyArrays& h) {
 
 template <typename Value>
 void customise(const Hierarchy& hierarchy, std::span<const Value> values,
-               std::span<BothWays<Value>> weights, unsigned threads) {
+               std::span<BothWays<Value>> weights, unsigned wanted_threads) {
+    const unsigned threads = usable_threads(wanted_threads);
     const HierarchyArrays& h = hierarchy.arrays();
     const auto jobs = static_cast<std::uint32_t>(h.job_first.size() - 1);
     const std::vector<std::uint32_t> levels = top_levels(h);

@@ -1,6 +1,5 @@
 #include "routing/ferry.hpp"
 
-#include <date/tz.h>
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -14,14 +13,6 @@ namespace {
 using std::chrono::minutes;
 
 constexpr minutes one_week{7 * 24 * 60};
-
-const date::time_zone* find_zone(const std::string& name) {
-    try {
-        return date::locate_zone(name);
-    } catch (const std::runtime_error&) {
-        throw InputError(fmt::format("time zone '{}' is not in the IANA time zone database", name));
-    }
-}
 
 void check(const Sailing& sailing) {
     if (sailing.from < minutes::zero() || sailing.from >= one_week || sailing.to < sailing.from ||
@@ -57,14 +48,14 @@ std::vector<Sailing> joined(std::vector<Sailing> sailings) {
 
 /// The local time from which to look. At the moment clocks go forward it is the time they would
 /// have shown: sailings of the missing hour leave then.
-date::local_seconds look_from(const date::time_zone& zone, Instant at) {
-    return std::min(zone.to_local(at), zone.to_local(at - Seconds{1}) + Seconds{1});
+Seconds look_from(const TimeZone& zone, Instant at) {
+    return std::min(zone.local(at).since_1970, zone.local(at - Seconds{1}).since_1970 + Seconds{1});
 }
 
 }  // namespace
 
-Timetable::Timetable(std::string zone, std::vector<Sailing> sailings)
-    : zone_name_(std::move(zone)), zone_(find_zone(zone_name_)) {
+Timetable::Timetable(std::string_view zone, std::vector<Sailing> sailings)
+    : zone_(std::make_shared<const TimeZone>(load_time_zone(zone))) {
     std::for_each(sailings.begin(), sailings.end(), check);
     sailings_ = joined(std::move(sailings));
 }
@@ -73,12 +64,13 @@ std::optional<Instant> Timetable::next_departure(Instant at) const {
     if (sailings_.empty()) {
         return std::nullopt;
     }
-    const date::local_seconds local = look_from(*zone_, at);
-    const date::local_days day = date::floor<date::days>(local);
-    date::local_days monday = day - (date::weekday{day} - date::Monday);
+    const Seconds local = look_from(*zone_, at);
+    const LocalDay day{std::chrono::floor<std::chrono::days>(local)};
+    const std::chrono::weekday weekday{day};
+    Seconds monday = (day - (weekday - std::chrono::Monday)).time_since_epoch();
     auto sailing =
         std::partition_point(sailings_.begin(), sailings_.end(), [&](const Sailing& candidate) {
-            const auto end = monday + Seconds{candidate.to};
+            const Seconds end = monday + candidate.to;
             return is_one_sailing(candidate) ? end < local : end <= local;
         });
     // Each sailing is one fixed span of real time; the first that has not ended is the answer. More
@@ -86,11 +78,9 @@ std::optional<Instant> Timetable::next_departure(Instant at) const {
     while (true) {
         if (sailing == sailings_.end()) {
             sailing = sailings_.begin();
-            monday += date::weeks{1};
+            monday += one_week;
         }
-        const auto instant = [&](minutes of_week) {
-            return zone_->to_sys(monday + Seconds{of_week}, date::choose::earliest);
-        };
+        const auto instant = [&](minutes of_week) { return zone_->earliest({monday + of_week}); };
         const Instant end = instant(sailing->to);
         if (is_one_sailing(*sailing) ? end >= at : end > at) {
             return std::max(at, instant(sailing->from));
@@ -100,7 +90,7 @@ std::optional<Instant> Timetable::next_departure(Instant at) const {
 }
 
 bool Timetable::operator==(const Timetable& other) const {
-    return zone_name_ == other.zone_name_ && sailings_ == other.sailings_;
+    return zone() == other.zone() && sailings_ == other.sailings_;
 }
 
 }  // namespace waybourne::routing

@@ -1,16 +1,14 @@
 #pragma once
 /// When a ferry sails and how long it crosses.
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
 #include "vocabulary/time.hpp"
-
-namespace date {
-class time_zone;
-}
+#include "vocabulary/time_zone.hpp"
 
 namespace waybourne::routing {
 
@@ -20,7 +18,10 @@ namespace waybourne::routing {
 struct Sailing {
     std::chrono::minutes from{};
     std::chrono::minutes to{};
-    auto operator<=>(const Sailing&) const = default;
+    bool operator==(const Sailing&) const = default;
+    bool operator<(const Sailing& other) const {
+        return from != other.from ? from < other.from : to < other.to;
+    }
 };
 
 /// The departures of one week, the same every week, in the local time of the district. Immutable
@@ -33,21 +34,20 @@ public:
     /// @param zone an IANA time zone name such as `Pacific/Fiji`
     /// @throws InputError for an unknown zone, or a sailing outside the week or ending before it
     /// begins
-    Timetable(std::string zone, std::vector<Sailing> sailings);
+    Timetable(std::string_view zone, std::vector<Sailing> sailings);
 
     /// The first departure at or after `at`; none if the ferry never sails. A later `at` never
     /// leaves earlier, so waiting never pays (what exact routing needs). O(log sailings), plus the
     /// sailings of one hour on the night when clocks go back.
     std::optional<Instant> next_departure(Instant at) const;
 
-    const std::string& zone() const { return zone_name_; }
+    const std::string& zone() const { return zone_->name(); }
     /// In order, without overlaps.
     const std::vector<Sailing>& sailings() const { return sailings_; }
     bool operator==(const Timetable& other) const;
 
 private:
-    std::string zone_name_;
-    const date::time_zone* zone_;
+    std::shared_ptr<const TimeZone> zone_;
     std::vector<Sailing> sailings_;
 };
 

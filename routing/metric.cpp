@@ -1,10 +1,11 @@
 #include "routing/metric.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
 #include <optional>
-#include <sstream>
 #include <utility>
 
 #include "vocabulary/error.hpp"
@@ -41,10 +42,10 @@ std::uint64_t wait_variance(Seconds wait) {
 void check(const RoadSpeed& speed) {
     if (!(speed.kilometres_per_hour > 0) || !std::isfinite(speed.kilometres_per_hour) ||
         speed.spread < 0s) {
-        std::ostringstream message;
-        message << "a speed of " << speed.kilometres_per_hour << " km/h with a spread of "
-                << speed.spread.count() << " s; the speed must be above 0, the spread not below";
-        throw InputError(message.str());
+        throw InputError(fmt::format(
+            "a speed of {:g} km/h with a spread of {} s; the speed must be above 0, the "
+            "spread not below",
+            speed.kilometres_per_hour, speed.spread.count()));
     }
 }
 
@@ -92,10 +93,9 @@ public:
         : network_(network) {
         for (const RoadChange& change : changes) {
             if (change.slower_by && !(*change.slower_by >= 1)) {
-                std::ostringstream message;
-                message << "road change " << change.id << " is slower by " << *change.slower_by
-                        << "; allowed is 1 and more";
-                throw InputError(message.str());
+                throw InputError(
+                    fmt::format("road change {} is slower by {:g}; allowed is 1 and more",
+                                change.id, *change.slower_by));
             }
             if (change.means.has(means) && change.period.contains(at)) {
                 apply(change.where, change.slower_by.value_or(change.hours ? 1 : closed));

@@ -1,9 +1,10 @@
 #include "routing/network_builder.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <numeric>
-#include <sstream>
 #include <utility>
 
 #include "routing/components.hpp"
@@ -148,11 +149,10 @@ NodeId NetworkBuilder::add_copy(NodeId original) {
 std::uint32_t NetworkBuilder::add_ferry(const Ferry& ferry) {
     const auto is_sound = [](Seconds span) { return span >= 0s && span <= week; };
     if (!is_sound(ferry.crossing) || ferry.crossing == 0s || !is_sound(ferry.assumed_wait)) {
-        std::ostringstream message;
-        message << "a ferry crosses in " << ferry.crossing.count() << " s after waiting "
-                << ferry.assumed_wait.count()
-                << " s; allowed is up to a week, and the crossing takes some time";
-        throw InputError(message.str());
+        throw InputError(
+            fmt::format("a ferry crosses in {} s after waiting {} s; allowed is up to a week, and "
+                        "the crossing takes some time",
+                        ferry.crossing.count(), ferry.assumed_wait.count()));
     }
     ferries_.push_back(ferry);
     return static_cast<std::uint32_t>(ferries_.size() - 1);
@@ -182,9 +182,8 @@ std::uint32_t NetworkBuilder::add_piece(const NewPiece& piece) {
         length += great_circle_distance(last, to_geo_point(points_[piece.to.value]));
     }
     if (!(length.value() >= 0 && length.value() <= longest_piece_m)) {
-        std::ostringstream message;
-        message << "a road piece is " << length.value() << " m long; allowed is 0 to 40000000";
-        throw InputError(message.str());
+        throw InputError(
+            fmt::format("a road piece is {:g} m long; allowed is 0 to 40000000", length.value()));
     }
     pieces_.push_back({.road = piece.road,
                        .from = piece.from,

@@ -1,13 +1,8 @@
 #include "routing/network_file.hpp"
 
-#include <fcntl.h>
 #include <fmt/format.h>
-#include <sys/mman.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #include <algorithm>
-#include <cerrno>
 #include <cstring>
 
 #include "routing/internal/network_format.hpp"
@@ -19,6 +14,12 @@ namespace waybourne::routing {
 namespace {
 
 using Bytes = std::span<const std::byte>;
+
+/// After `check_blocks` every offset and size lies within the file, and so within what memory
+/// holds.
+Bytes part_of_file(Bytes bytes, std::uint64_t offset, std::uint64_t size) {
+    return bytes.subspan(static_cast<std::size_t>(offset), static_cast<std::size_t>(size));
+}
 
 [[noreturn]] void refuse(const std::string& name, const std::string& why) {
     throw DataError(fmt::format("{}: {}", name, why));
@@ -77,7 +78,7 @@ void check_blocks(const std::string& name, const NetworkHeader& header) {
 void check_block(const std::string& name, const NetworkHeader& header, Bytes bytes, Block block) {
     const auto i = static_cast<std::size_t>(block);
     const BlockEntry& entry = header.blocks[i];
-    if (checksum_of(bytes.subspan(entry.offset, padded(entry.bytes))) != entry.checksum) {
+    if (checksum_of(part_of_file(bytes, entry.offset, padded(entry.bytes))) != entry.checksum) {
         refuse(name, fmt::format("its {} are damaged", block_names[i]));
     }
 }
@@ -91,8 +92,9 @@ std::span<const Element> array_in(const std::string& name, const NetworkHeader& 
         refuse(name, fmt::format("its {} have another size", block_names[i]));
     }
     // The bytes were written from an array of this very type; the mapping is aligned.
-    const auto* first = reinterpret_cast<const Element*>(bytes.data() + entry.offset);
-    return {first, entry.bytes / sizeof(Element)};
+    const auto* first =
+        reinterpret_cast<const Element*>(part_of_file(bytes, entry.offset, entry.bytes).data());
+    return {first, static_cast<std::size_t>(entry.bytes / sizeof(Element))};
 }
 
 NetworkArrays arrays_in(const std::string& name, const NetworkHeader& header, Bytes bytes) {
@@ -177,59 +179,14 @@ auto unpack_block(const std::string& name, const NetworkHeader& header, Bytes by
     check_block(name, header, bytes, block);
     const auto i = static_cast<std::size_t>(block);
     try {
-        return unpack(bytes.subspan(header.blocks[i].offset, header.blocks[i].bytes));
+        return unpack(part_of_file(bytes, header.blocks[i].offset, header.blocks[i].bytes));
     } catch (const InputError& error) {
         throw DataError(
             fmt::format("{}: its {} are wrong: {}", name, block_names[i], error.what()));
     }
 }
 
-/// A file in memory for as long as somebody holds it.
-class Mapping {
-public:
-    explicit Mapping(const std::filesystem::path& path) {
-        const int file = ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
-        if (file < 0) {
-            if (errno == ENOENT) {
-                throw NotFound(fmt::format("{}: no such file", path.string()));
-            }
-            refuse(path.string(), fmt::format("cannot be opened: {}", std::strerror(errno)));
-        }
-        struct stat status {};
-        const bool is_file = ::fstat(file, &status) == 0 && S_ISREG(status.st_mode);
-        if (is_file && status.st_size > 0) {
-            size_ = static_cast<std::size_t>(status.st_size);
-            address_ = ::mmap(nullptr, size_, PROT_READ, MAP_SHARED, file, 0);
-        }
-        ::close(file);
-        if (!is_file || address_ == MAP_FAILED) {
-            refuse(path.string(), "cannot be mapped into memory");
-        }
-    }
-    ~Mapping() {
-        if (address_ != nullptr && address_ != MAP_FAILED) {
-            ::munmap(address_, size_);
-        }
-    }
-    Mapping(const Mapping&) = delete;
-    Mapping& operator=(const Mapping&) = delete;
-    Mapping(Mapping&&) = delete;
-    Mapping& operator=(Mapping&&) = delete;
-
-    Bytes bytes() const { return {static_cast<const std::byte*>(address_), size_}; }
-
-private:
-    void* address_ = nullptr;
-    std::size_t size_ = 0;
-};
-
 }  // namespace
-
-NetworkFile NetworkFile::open(const std::filesystem::path& path) {
-    auto mapping = std::make_shared<const Mapping>(path);
-    const Bytes bytes = mapping->bytes();
-    return {path.string(), bytes, std::move(mapping)};
-}
 
 NetworkFile::NetworkFile(std::string name, Bytes bytes, std::shared_ptr<const void> keeper)
     : name_(std::move(name)), bytes_(bytes) {

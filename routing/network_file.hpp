@@ -7,6 +7,7 @@
 #include <memory>
 #include <span>
 #include <string>
+#include <vector>
 
 #include "routing/hierarchy.hpp"
 #include "routing/road_network.hpp"
@@ -67,5 +68,11 @@ private:
 /// @throws Unavailable if the file cannot be written; nothing has changed then
 void write_network_file(const std::filesystem::path& path, const RoadNetwork& network,
                         const std::string& source_sha256, const Hierarchy* hierarchy = nullptr);
+
+/// The same bytes, to be sent rather than kept.
+/// @throws InputError as `write_network_file`
+std::vector<std::byte> network_file_bytes(const RoadNetwork& network,
+                                          const std::string& source_sha256,
+                                          const Hierarchy* hierarchy = nullptr);
 
 }  // namespace waybourne::routing

@@ -144,27 +144,49 @@ NetworkHeader header_of(const Contents& contents, const std::string& source_sha2
     return header;
 }
 
-}  // namespace
-
-void write_network_file(const std::filesystem::path& path, const RoadNetwork& network,
-                        const std::string& source_sha256, const Hierarchy* hierarchy) {
-    check_sha256(source_sha256);
-    if (hierarchy != nullptr && (hierarchy->node_count() != network.node_count() ||
-                                 hierarchy->network_arc_count() != network.arc_count())) {
-        throw InputError("the hierarchy was made from another network than it is to be kept with");
-    }
+/// Hands over the whole file, piece by piece.
+template <typename Put>
+void write_network(const RoadNetwork& network, const std::string& source_sha256,
+                   const Hierarchy* hierarchy, const Put& put) {
     const HierarchyArrays arrays = hierarchy != nullptr ? hierarchy->arrays() : HierarchyArrays{};
     const std::vector<std::byte> attributes = pack_attributes(network.attributes());
     const std::vector<std::byte> ferries = pack_ferries(network.ferries());
     const Contents contents = contents_of(network.arrays(), attributes, ferries, arrays);
     const NetworkHeader header = header_of(contents, source_sha256, arrays.height);
-    NewFile file{path};
-    file.write({reinterpret_cast<const std::byte*>(&header), sizeof header});
+    put({reinterpret_cast<const std::byte*>(&header), sizeof header});
     for (const BlockContent& block : contents) {
-        file.write(block.bytes);
-        file.write(padding_of(block.bytes));
+        put(block.bytes);
+        put(padding_of(block.bytes));
     }
+}
+
+void check(const RoadNetwork& network, const std::string& source_sha256,
+           const Hierarchy* hierarchy) {
+    check_sha256(source_sha256);
+    if (hierarchy != nullptr && (hierarchy->node_count() != network.node_count() ||
+                                 hierarchy->network_arc_count() != network.arc_count())) {
+        throw InputError("the hierarchy was made from another network than it is to be kept with");
+    }
+}
+
+}  // namespace
+
+void write_network_file(const std::filesystem::path& path, const RoadNetwork& network,
+                        const std::string& source_sha256, const Hierarchy* hierarchy) {
+    check(network, source_sha256, hierarchy);
+    NewFile file{path};
+    write_network(network, source_sha256, hierarchy, [&](Bytes bytes) { file.write(bytes); });
     file.keep();
+}
+
+std::vector<std::byte> network_file_bytes(const RoadNetwork& network,
+                                          const std::string& source_sha256,
+                                          const Hierarchy* hierarchy) {
+    check(network, source_sha256, hierarchy);
+    std::vector<std::byte> all;
+    write_network(network, source_sha256, hierarchy,
+                  [&](Bytes bytes) { all.insert(all.end(), bytes.begin(), bytes.end()); });
+    return all;
 }
 
 }  // namespace waybourne::routing

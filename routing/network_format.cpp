@@ -1,7 +1,5 @@
 #include "routing/internal/network_format.hpp"
 
-#include <zlib.h>
-
 #include <algorithm>
 #include <cstring>
 
@@ -315,14 +313,6 @@ std::vector<Thing> unpack_list(std::span<const std::byte> bytes, Thing (*unpack)
 }
 
 }  // namespace
-
-std::uint32_t checksum_of(std::span<const std::byte> bytes, std::uint32_t before) {
-    if (bytes.empty()) {
-        return before;  // zlib takes an absent address for a wish to begin anew
-    }
-    const auto* data = reinterpret_cast<const Bytef*>(bytes.data());
-    return static_cast<std::uint32_t>(crc32_z(before, data, bytes.size()));
-}
 
 std::vector<std::byte> pack_attributes(const std::vector<RoadAttributes>& attributes) {
     return pack_list(attributes);

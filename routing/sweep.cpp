@@ -278,7 +278,10 @@ void sweep_lanes_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
     const auto lanes_of = [&](std::uint32_t x) {
         return ds.subspan(std::size_t{x} * sweep_lanes, sweep_lanes);
     };
-    climbed.for_each([&](std::uint32_t x) { std::ranges::fill(lanes_of(x), closed_ds); });
+    climbed.for_each([&](std::uint32_t x) {
+        const auto lanes = lanes_of(x);
+        std::fill(lanes.begin(), lanes.end(), closed_ds);
+    });
     for (std::size_t lane = 0; lane < starts.size(); ++lane) {
         lanes_of(starts[lane].rank)[lane] = starts[lane].ds;
     }

@@ -22,11 +22,12 @@ public:
                 step.part = waiting_[done++];
                 weighted_.middles.fetch(parts_[step.part].arc);
             }
-            std::ranges::for_each(steps, [this](Step& step) { look_at_note(step); });
-            std::ranges::for_each(steps, [this](Step& step) { look_at_lists(step); });
-            std::ranges::for_each(steps, [this](Step& step) { look_at_leg(step); });
-            std::ranges::for_each(steps, [this](Step& step) { look_at_tail(step); });
-            std::ranges::for_each(steps, [this](const Step& step) { take_apart(step); });
+            std::for_each(steps.begin(), steps.end(), [this](Step& step) { look_at_note(step); });
+            std::for_each(steps.begin(), steps.end(), [this](Step& step) { look_at_lists(step); });
+            std::for_each(steps.begin(), steps.end(), [this](Step& step) { look_at_leg(step); });
+            std::for_each(steps.begin(), steps.end(), [this](Step& step) { look_at_tail(step); });
+            std::for_each(steps.begin(), steps.end(),
+                          [this](const Step& step) { take_apart(step); });
         }
     }
 
@@ -132,7 +133,8 @@ private:
         }
         const Arcs to_lows = lower_arcs(part.low);
         const Legs legs = find_legs(part, to_lows);
-        const auto neighbour = std::ranges::lower_bound(to_lows, legs.to_low) - to_lows.begin();
+        const auto neighbour =
+            std::lower_bound(to_lows.begin(), to_lows.end(), legs.to_low) - to_lows.begin();
         weighted_.middles.write_neighbour(part.arc, part.climbs,
                                           static_cast<std::size_t>(neighbour));
         put_legs(number, legs);
@@ -210,7 +212,7 @@ void Unpacker::run(const Weighted<Value, Values>& weighted, const UpSearch<Value
         }
     };
     add_chain(from, true);
-    std::ranges::reverse(parts_);  // the climb is known from its top
+    std::reverse(parts_.begin(), parts_.end());  // the climb is known from its top
     add_chain(to, false);
     for (std::uint32_t i = 0; i < parts_.size(); ++i) {
         parts_[i].next = i + 1 < parts_.size() ? i + 1 : no_part;

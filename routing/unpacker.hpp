@@ -1,7 +1,6 @@
 #pragma once
 /// From a way through the hierarchy back to the arcs of the network.
 
-#include <atomic>
 #include <cstddef>
 #include <cstdint>
 #include <span>
@@ -29,7 +28,7 @@ public:
     explicit MiddleNotes(std::size_t up_arcs) : notes_(2 * up_arcs, unknown) {}
 
     std::uint8_t of(std::uint32_t up_arc, bool climbs) const {
-        return note(up_arc, climbs).load(std::memory_order_relaxed);
+        return __atomic_load_n(&note(up_arc, climbs), __ATOMIC_RELAXED);
     }
     void write_own(std::uint32_t up_arc, bool climbs, std::size_t number) const {
         if (number < first_neighbour - first_own) {
@@ -46,10 +45,11 @@ public:
 
 private:
     void write(std::uint32_t up_arc, bool climbs, std::size_t what) const {
-        note(up_arc, climbs).store(static_cast<std::uint8_t>(what), std::memory_order_relaxed);
+        __atomic_store_n(&note(up_arc, climbs), static_cast<std::uint8_t>(what), __ATOMIC_RELAXED);
     }
-    std::atomic_ref<std::uint8_t> note(std::uint32_t up_arc, bool climbs) const {
-        return std::atomic_ref{notes_[std::size_t{2} * up_arc + (climbs ? 0 : 1)]};
+    // Read and written by the compiler's own functions: not every standard library has atomic_ref.
+    std::uint8_t& note(std::uint32_t up_arc, bool climbs) const {
+        return notes_[std::size_t{2} * up_arc + (climbs ? 0 : 1)];
     }
 
     mutable std::vector<std::uint8_t> notes_;

@@ -18,6 +18,7 @@ namespace waybourne::server {
 
 class Records;
 class Desk;
+class PackShelf;
 
 /// Lives as long as the server does. Everything here may be used from several threads.
 struct Application {
@@ -37,6 +38,8 @@ struct Application {
     Desk* desk = nullptr;
     /// Called after roads have changed.
     std::function<void()> roads_changed = {};
+    /// Null: this server makes no packs for phones.
+    PackShelf* packs = nullptr;
 };
 
 /// Every endpoint, each calling the functions of `answer.hpp`. `application` must outlive them.

@@ -3,7 +3,7 @@
 namespace waybourne::server {
 
 routing::RoadConditions expected_conditions(const District& district,
-                                            const facilities::TimeZone& zone, Instant at) {
+                                            const TimeZone& zone, Instant at) {
     const std::chrono::sys_seconds local{zone.local(at).since_1970};
     const auto day = std::chrono::floor<std::chrono::days>(local);
     const std::chrono::year_month_day date{day};

@@ -5,7 +5,7 @@
 #include <optional>
 #include <string>
 
-#include "facilities/time_zone.hpp"
+#include "vocabulary/time_zone.hpp"
 #include "routing/road_conditions.hpp"
 #include "vocabulary/time.hpp"
 
@@ -50,6 +50,6 @@ struct District {
 
 /// The road conditions to expect at a moment, by season and daylight.
 routing::RoadConditions expected_conditions(const District& district,
-                                            const facilities::TimeZone& zone, Instant at);
+                                            const TimeZone& zone, Instant at);
 
 }  // namespace waybourne::server

@@ -146,14 +146,17 @@ LoadedNetwork load_network(const fs::path& file, const routing::SpeedTable& spee
     });
 }
 
+fs::path speeds_file() {
+    return program_folder() / "routing" / "data" / "speeds.json";
+}
+
 std::shared_ptr<const Roads> load_roads(const Folder& folder, const District& district,
+                                        const std::string& speeds_text,
                                         const facilities::FacilityRegister& places,
                                         const LoadOptions& options) {
-    const fs::path speeds_file = program_folder() / "routing" / "data" / "speeds.json";
-    const std::string speeds_text = read_program_file(speeds_file);
     RoadSources sources;
     sources.speeds = std::make_shared<const routing::SpeedTable>(
-        parsed(speeds_file, [&] { return routing::parse_speed_table(speeds_text); }));
+        parsed(speeds_file(), [&] { return routing::parse_speed_table(speeds_text); }));
     const fs::path roads_file = folder.path(district.files.at("roads"));
     const LoadedNetwork loaded =
         load_network(roads_file, *sources.speeds, district, options.progress);
@@ -192,13 +195,12 @@ triage::Protocol load_protocol(const fs::path& file) {
 std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
     report(options.progress, "checking the files", 0);
     const Folder folder{options.folder};
-    const std::string district_text = folder.content("district.json");
     auto snapshot = std::make_shared<Snapshot>();
-    snapshot->district =
-        parsed(folder.path("district.json"), [&] { return parse_district(district_text); });
-    snapshot->zone = parsed(folder.path("district.json"), [&] {
-        return facilities::load_time_zone(snapshot->district.time_zone);
-    });
+    snapshot->district_text = folder.content("district.json");
+    snapshot->district = parsed(folder.path("district.json"),
+                                [&] { return parse_district(snapshot->district_text); });
+    snapshot->zone = parsed(folder.path("district.json"),
+                            [&] { return load_time_zone(snapshot->district.time_zone); });
     report(options.progress, "reading the protocol", 0.1);
     const auto& files = snapshot->district.files;
     const fs::path ours = program_folder() / "triage" / "protocol";
@@ -219,7 +221,9 @@ std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
     snapshot->facilities = load_register(folder, snapshot->district, options);
     snapshot->report_count = snapshot->facilities.report_count();
     report(options.progress, "reading the roads", 0.3);
-    snapshot->roads = load_roads(folder, snapshot->district, snapshot->facilities, options);
+    snapshot->speeds_text = read_program_file(speeds_file());
+    snapshot->roads = load_roads(folder, snapshot->district, snapshot->speeds_text,
+                                 snapshot->facilities, options);
     snapshot->map_sha256 = folder.entry(files.at("roads")).sha256;
     snapshot->made_at = options.now;
     report(options.progress, "ready", 1);

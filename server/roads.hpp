@@ -90,6 +90,8 @@ public:
     Engine engine() const { return sources_.hierarchy ? Engine::hierarchy : Engine::reference; }
     const routing::RoadNetwork& network() const { return *sources_.network; }
     const std::vector<routing::RoadChange>& changes() const { return sources_.changes; }
+    /// Null where the reference engine finds the ways.
+    const routing::Hierarchy* hierarchy() const { return sources_.hierarchy.get(); }
 
 private:
     struct Pool;

@@ -18,7 +18,10 @@ namespace waybourne::server {
 /// never mixes two versions.
 struct Snapshot {
     District district;
-    facilities::TimeZone zone;
+    /// `district.json` and the speed table, as they were read.
+    std::string district_text;
+    std::string speeds_text;
+    TimeZone zone;
     triage::Protocol protocol;
     /// The protocol file as it was read.
     std::string protocol_text;

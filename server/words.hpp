@@ -4,7 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "facilities/time_zone.hpp"
+#include "vocabulary/time_zone.hpp"
 #include "triage/capability.hpp"
 #include "vocabulary/message.hpp"
 #include "vocabulary/time.hpp"
@@ -15,7 +15,7 @@ namespace waybourne::server {
 /// the clock on the wall shows them: `07:00`, and with the day when that is not today.
 class Words {
 public:
-    Words(const Catalogue& catalogue, const facilities::TimeZone& zone, Instant now)
+    Words(const Catalogue& catalogue, const TimeZone& zone, Instant now)
         : catalogue_(catalogue), zone_(zone), now_(now) {}
 
     std::string text(const Message& message) const;
@@ -29,7 +29,7 @@ public:
 
 private:
     const Catalogue& catalogue_;
-    const facilities::TimeZone& zone_;
+    const TimeZone& zone_;
     Instant now_;
 };
 

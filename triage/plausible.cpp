@@ -1,7 +1,8 @@
 #include "triage/plausible.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
-#include <charconv>
 #include <cmath>
 #include <tuple>
 
@@ -264,9 +265,7 @@ CheckedFindings check_findings(const Protocol& protocol, const Findings& finding
 }
 
 std::string to_words(double number) {
-    std::array<char, 32> text{};
-    const auto end = std::to_chars(text.data(), text.data() + text.size(), number).ptr;
-    return {text.data(), end};
+    return fmt::format("{}", number);
 }
 
 }  // namespace waybourne::triage

@@ -1,9 +1,10 @@
 #include "vocabulary/geo_point.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <numbers>
-#include <sstream>
 
 #include "vocabulary/error.hpp"
 
@@ -15,9 +16,7 @@ void require_within(const char* name, double value, double limit) {
     if (std::isfinite(value) && std::abs(value) <= limit) {
         return;
     }
-    std::ostringstream message;
-    message << name << ' ' << value << " is outside -" << limit << " to " << limit;
-    throw InputError(message.str());
+    throw InputError(fmt::format("{} {:g} is outside -{:g} to {:g}", name, value, limit, limit));
 }
 
 double radians(double degrees) {

@@ -17,7 +17,11 @@ public:
     Id() = default;
     explicit Id(std::string value) : value_(std::move(value)) {}
     const std::string& value() const { return value_; }
-    auto operator<=>(const Id&) const = default;
+    bool operator==(const Id&) const = default;
+    // Not defaulted: not every standard library compares texts so yet.
+    std::strong_ordering operator<=>(const Id& other) const {
+        return value_.compare(other.value_) <=> 0;
+    }
 
 private:
     std::string value_;

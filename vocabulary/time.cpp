@@ -1,8 +1,6 @@
 #include "vocabulary/time.hpp"
 
-#include <date/date.h>
-
-#include <sstream>
+#include <algorithm>
 
 #include "vocabulary/error.hpp"
 #include "vocabulary/shortened.hpp"
@@ -20,12 +18,9 @@ void put_two_digits(std::string& text, std::size_t at, unsigned value) {
 
 // An answer holds dozens of instants, and a stream costs ten times as much as the digits.
 std::string to_rfc3339(Instant instant) {
-    const auto midnight = std::chrono::floor<date::days>(instant);
-    const date::year_month_day day{midnight};
-    const int year = static_cast<int>(day.year());
-    if (year < 0 || year > 9999) {
-        return date::format("%FT%TZ", instant);
-    }
+    const auto midnight = std::chrono::floor<std::chrono::days>(instant);
+    const std::chrono::year_month_day day{midnight};
+    const int year = std::clamp(static_cast<int>(day.year()), 0, 9999);
     const auto of_day = static_cast<unsigned>((instant - midnight).count());
     std::string text = "0000-00-00T00:00:00Z";
     put_two_digits(text, 0, static_cast<unsigned>(year) / 100);
@@ -89,9 +84,10 @@ Seconds parse_offset(std::string_view text, std::size_t at) {
 }  // namespace
 
 Instant parse_rfc3339(std::string_view text) {
-    const date::year_month_day day{date::year{digits(text, 0, 4)},
-                                   date::month{static_cast<unsigned>(digits(text, 5, 2))},
-                                   date::day{static_cast<unsigned>(digits(text, 8, 2))}};
+    const std::chrono::year_month_day day{
+        std::chrono::year{digits(text, 0, 4)},
+        std::chrono::month{static_cast<unsigned>(digits(text, 5, 2))},
+        std::chrono::day{static_cast<unsigned>(digits(text, 8, 2))}};
     expect(text, 4, "-");
     expect(text, 7, "-");
     expect(text, 10, "Tt ");
@@ -111,7 +107,7 @@ Instant parse_rfc3339(std::string_view text) {
             ++at;
         }
     }
-    return date::sys_days(day) + std::chrono::hours(hour) + std::chrono::minutes(minute) +
+    return std::chrono::sys_days(day) + std::chrono::hours(hour) + std::chrono::minutes(minute) +
            Seconds(second) - parse_offset(text, at);
 }
 

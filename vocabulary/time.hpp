@@ -16,7 +16,7 @@ using Seconds = std::chrono::seconds;
 using Instant = std::chrono::sys_seconds;
 
 /// An instant in the form of RFC 3339 with the offset `Z`, e.g. `2026-03-04T09:40:00Z`.
-/// Throws nothing for years 0 to 9999.
+/// The form has four digits for a year: one outside 0 to 9999 comes out as the nearest of these.
 std::string to_rfc3339(Instant instant);
 
 /// Reads an RFC 3339 instant with any offset (`Z`, `+02:00`, …); a fraction of a second is cut off.

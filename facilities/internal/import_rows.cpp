@@ -1,9 +1,10 @@
 #include "facilities/internal/import_rows.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <map>
-#include <sstream>
 
 #include "vocabulary/shortened.hpp"
 
@@ -129,12 +130,12 @@ std::optional<std::string> problem_of_coordinate(std::string_view name, double d
     if (std::isfinite(degrees) && std::abs(degrees) <= limit) {
         return std::nullopt;
     }
-    std::ostringstream words;
-    words << name << " " << degrees << " is outside -" << limit << " to " << limit;
+    std::string words =
+        fmt::format("{} {:g} is outside -{:g} to {:g}", name, degrees, limit, limit);
     if (limit <= 90 && std::abs(degrees) <= 180 && std::abs(other) <= 90) {
-        words << "; latitude and longitude look swapped";
+        words += "; latitude and longitude look swapped";
     }
-    return words.str();
+    return words;
 }
 
 void check_size(std::string_view text) {

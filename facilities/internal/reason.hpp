@@ -6,7 +6,7 @@
 
 #include "facilities/internal/evidence.hpp"
 #include "facilities/service.hpp"
-#include "facilities/time_zone.hpp"
+#include "vocabulary/time_zone.hpp"
 #include "vocabulary/message.hpp"
 
 namespace waybourne::facilities {

@@ -4,10 +4,10 @@
 #include <ostream>
 
 #include "server/answer.hpp"
+#include "server/answer_json.hpp"
 #include "server/cli/commands.hpp"
 #include "server/cli/dialogue.hpp"
 #include "server/cli/page.hpp"
-#include "server/http/resources.hpp"
 #include "server/json/recommendation.hpp"
 #include "server/json/request.hpp"
 #include "server/program_files.hpp"

@@ -22,6 +22,7 @@ struct Options {
     AlternativesOptions alternatives;
     ReachOptions reach;
     PlacesOptions places;
+    PackOptions pack;
     ImportOptionsGiven import;
     ProtocolCheckOptions protocol_check;
     JournalOptions journal;
@@ -61,6 +62,9 @@ void add_serve(CLI::App& app, ServeOptions& options) {
                      "Where referrals and reports are kept: an SQLite file, made when it is not "
                      "there, or postgresql://… (default: none are taken)")
         ->multi_option_policy(CLI::MultiOptionPolicy::TakeLast);
+    command->add_option("--pack-key", options.pack_key,
+                        "The key that signs what phones take with them, made when it is not there "
+                        "(default: a new one at each start)");
     command->add_option("--keys", options.keys,
                         "Ask everybody for a key of this file (waybourne keys)");
     command->add_flag("--allow-remote-without-keys", options.allow_remote_without_keys,
@@ -163,6 +167,18 @@ void add_places(CLI::App& app, PlacesOptions& options) {
                         "on_foot, motorcycle, car (default) or four_wheel_drive");
     add_conditions(*command, options.surface, options.light);
     command->footer("Example:\n  waybourne places blood_transfusion --from kezhiru-clinic");
+}
+
+void add_pack(CLI::App& app, PackOptions& options) {
+    CLI::App* command =
+        app.add_subcommand("pack", "Write what a phone needs to answer without a connection");
+    add_common(*command, options.common);
+    command
+        ->add_option("--key", options.key,
+                     "The key that signs it, as serve --pack-key has it; made when it is not there")
+        ->required();
+    command->add_option("--output", options.output, "The pack: one file")->required();
+    command->footer("Example:\n  waybourne pack --key pack.key --output district.pack");
 }
 
 void add_import(CLI::App& app, ImportOptionsGiven& options) {
@@ -305,6 +321,9 @@ int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) 
     if (name == "places") {
         return run_places(options.places, terminal);
     }
+    if (name == "pack") {
+        return run_pack(options.pack, terminal);
+    }
     if (name == "import") {
         return run_import(options.import, terminal);
     }
@@ -331,6 +350,7 @@ int run_command_line(int count, const char* const* values, Terminal& terminal) {
     add_alternatives(app, options.alternatives);
     add_reach(app, options.reach);
     add_places(app, options.places);
+    add_pack(app, options.pack);
     add_import(app, options.import);
     add_protocol(app, options.protocol_check);
     add_journal(app, options.journal);

@@ -24,13 +24,20 @@ struct DistrictOptions {
 struct ServeOptions {
     DistrictOptions common;
     std::string host = "127.0.0.1";
-    std::string journal;  ///< an SQLite file or `postgresql://…`; empty: none is kept
+    std::string pack_key;  ///< the server's key for packs; empty: one for as long as it runs
+    std::string journal;   ///< an SQLite file or `postgresql://…`; empty: none is kept
     int port = 8080;
     std::string keys;             ///< the keys file; empty: nobody needs a key
     std::string tls_certificate;  ///< PEM, with its chain; empty: without TLS
     std::string tls_key;
     bool allow_remote_without_keys = false;
     bool allow_remote_without_tls = false;
+};
+
+struct PackOptions {
+    DistrictOptions common;
+    std::string key;  ///< the server's key for packs, made when it is not there
+    std::string output;
 };
 
 struct AskOptions {
@@ -138,6 +145,7 @@ int run_route(const RouteOptions& options, Terminal& terminal);
 int run_alternatives(const AlternativesOptions& options, Terminal& terminal);
 int run_reach(const ReachOptions& options, Terminal& terminal);
 int run_places(const PlacesOptions& options, Terminal& terminal);
+int run_pack(const PackOptions& options, Terminal& terminal);
 int run_import(const ImportOptionsGiven& options, Terminal& terminal);
 int run_protocol_check(const ProtocolCheckOptions& options, Terminal& terminal);
 /// 1 when the journal is damaged.

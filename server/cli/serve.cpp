@@ -12,6 +12,7 @@
 #include "server/http/server.hpp"
 #include "server/load_district.hpp"
 #include "server/log.hpp"
+#include "server/pack/pack_shelf.hpp"
 #include "server/program_files.hpp"
 #include "server/referrals/desk.hpp"
 #include "server/referrals/watch_deadlines.hpp"
@@ -201,6 +202,8 @@ int run_serve(const ServeOptions& options, Terminal& terminal) {
                             workers,
                             read_program_file(program_folder() / "docs" / "openapi.yaml"),
                             guard.get()};
+    PackShelf packs{options.pack_key.empty() ? PackKey{} : load_pack_key(options.pack_key)};
+    application.packs = &packs;
     std::optional<Recording> recording;
     if (!options.journal.empty()) {
         recording.emplace(options.journal, application, clock, log);

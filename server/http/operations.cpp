@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include "server/answer_json.hpp"
 #include "server/http/resources.hpp"
 
 namespace waybourne::server {

@@ -1,21 +1,14 @@
-#include "server/answer.hpp"
+#include "server/answer_json.hpp"
 #include "server/http/changes.hpp"
 #include "server/http/resources.hpp"
-#include "server/json/recommendation.hpp"
 #include "server/json/request.hpp"
 
 namespace waybourne::server {
 
 HttpResponse recommendation_response(const Application& application,
                                      const RecommendationRequest& request) {
-    const auto snapshot = application.snapshot.get();
-    const Instant now = application.clock.now();
-    const Answer answer = answer_recommendation(*snapshot, request, now);
-    const Words words{snapshot->catalogue, snapshot->zone, now};
-    JsonWriter json;
-    write_recommendation(json, {answer.assessment, answer.recommendation, snapshot->facilities,
-                                answer.referral_note, stamp_of(*snapshot), words});
-    return {200, json.take()};
+    return {200,
+            recommendation_json(*application.snapshot.get(), request, application.clock.now())};
 }
 
 std::vector<Endpoint> recommendation_endpoints(const Application& application) {
@@ -24,11 +17,6 @@ std::vector<Endpoint> recommendation_endpoints(const Application& application) {
     };
     return {{"POST", "/v1/recommendations", Privacy::personal,
              worked_out_by(application.workers, post)}};
-}
-
-SnapshotStamp stamp_of(const Snapshot& snapshot) {
-    return {snapshot.map_sha256, snapshot.facilities.facilities().size(), snapshot.report_count,
-            snapshot.version, snapshot.made_at};
 }
 
 }  // namespace waybourne::server

@@ -5,7 +5,6 @@
 #include <vector>
 
 #include "server/application.hpp"
-#include "server/json/recommendation.hpp"
 
 namespace waybourne::server {
 
@@ -14,6 +13,8 @@ std::vector<Endpoint> recommendation_endpoints(const Application& application);
 std::vector<Endpoint> facility_endpoints(const Application& application);
 std::vector<Endpoint> route_endpoints(const Application& application);
 std::vector<Endpoint> protocol_endpoints(const Application& application);
+/// What phones take with them.
+std::vector<Endpoint> pack_endpoints(const Application& application);
 std::vector<Endpoint> road_condition_endpoints(const Application& application);
 std::vector<Endpoint> token_endpoints(const Application& application);
 std::vector<Endpoint> audit_endpoints(const Application& application);
@@ -24,8 +25,6 @@ std::vector<Endpoint> arrival_endpoints(const Application& application);
 std::vector<Endpoint> live_endpoints(const Application& application);
 /// `/livez`, `/readyz`, `/metrics`, `/openapi.yaml`
 std::vector<Endpoint> operation_endpoints(const Application& application);
-
-SnapshotStamp stamp_of(const Snapshot& snapshot);
 
 /// The answer with an entity tag made from its bytes, or 304 when the client has it already
 /// (RFC 9110, section 13.1.2).

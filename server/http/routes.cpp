@@ -1,3 +1,4 @@
+#include "server/answer_json.hpp"
 #include "server/http/resources.hpp"
 #include "server/json/request.hpp"
 #include "server/json/route.hpp"
@@ -10,11 +11,7 @@ std::vector<Endpoint> route_endpoints(const Application& application) {
     // logged and remembered along the way.
     const auto post = [&application](const HttpRequest& request) {
         const auto snapshot = application.snapshot.get();
-        const RouteAnswer answer =
-            answer_route(*snapshot, parse_route_request(request.body), application.clock.now());
-        JsonWriter json;
-        write_route_answer(json, answer);
-        return HttpResponse{200, json.take()};
+        return HttpResponse{200, route_json(*snapshot, request.body, application.clock.now())};
     };
     const auto alternatives = [&application](const HttpRequest& request) {
         const auto snapshot = application.snapshot.get();

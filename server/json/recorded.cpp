@@ -13,7 +13,6 @@ using Errors = std::vector<FieldError>;
 
 constexpr std::size_t most_reports = 200;
 constexpr double most_units = 100'000;
-constexpr std::size_t most_ring_points = 500;
 constexpr double most_counted = 1e15;
 
 facilities::ReportSubject parse_subject(const std::string& name) {
@@ -40,41 +39,6 @@ facilities::Report parse_report_members(ObjectReader& reader) {
     report.backup_until = reader.instant("backup_until");
     report.expires_at = reader.instant("expires_at");
     return report;
-}
-
-std::optional<GeoPoint> parse_position(const JsonValue& value) {
-    if (value.kind() != JsonKind::list || value.items().size() < 2 ||
-        value.items()[0].kind() != JsonKind::number ||
-        value.items()[1].kind() != JsonKind::number) {
-        return std::nullopt;
-    }
-    try {
-        return GeoPoint{Latitude{value.items()[1].number()}, Longitude{value.items()[0].number()}};
-    } catch (const InputError&) {
-        return std::nullopt;
-    }
-}
-
-routing::Area parse_area(const JsonValue& value, ObjectReader& reader, Errors& errors) {
-    static const std::vector<std::string> types{"LineString"};
-    routing::Area area;
-    ObjectReader line{value, reader.pointer_to("area"), errors};
-    line.require("coordinates");
-    line.choice("type", types);
-    const auto* points = line.list("coordinates", most_ring_points);
-    for (std::size_t i = 0; points != nullptr && i < points->size(); ++i) {
-        if (const auto point = parse_position((*points)[i])) {
-            area.ring.push_back(*point);
-        } else {
-            line.refuse("coordinates", "holds something else than [longitude, latitude]");
-            break;
-        }
-    }
-    if (area.ring.size() < 3 && points != nullptr) {
-        line.refuse("coordinates", "needs three points or more");
-    }
-    line.finish();
-    return area;
 }
 
 }  // namespace
@@ -157,31 +121,6 @@ std::vector<facilities::Report> parse_stored_reports(std::string_view json) {
     return reports;
 }
 
-routing::Where parse_where(ObjectReader& body, const std::string& name, Errors& errors) {
-    const JsonValue* value = body.take(name);
-    return value == nullptr ? routing::RoadName{}
-                            : read_where(*value, body.pointer_to(name), errors);
-}
-
-routing::Where read_where(const JsonValue& value, const std::string& pointer, Errors& errors) {
-    ObjectReader reader{value, pointer, errors};
-    const auto id = reader.number("road_id", {-most_counted, most_counted});
-    const auto road = reader.text("road");
-    const JsonValue* area = reader.take("area");
-    reader.finish();
-    if ((id ? 1 : 0) + (road ? 1 : 0) + (area != nullptr ? 1 : 0) != 1) {
-        errors.push_back({pointer, R"(needs one of "road_id", "road" or "area")"});
-        return routing::RoadName{};
-    }
-    if (id) {
-        return routing::RoadId{static_cast<std::int64_t>(*id)};
-    }
-    if (road) {
-        return routing::RoadName{*road};
-    }
-    return parse_area(*area, reader, errors);
-}
-
 namespace {
 
 void write_stored_notice(JsonWriter& json, const RoadNotice& notice) {
@@ -196,12 +135,7 @@ RoadNotice parse_notice(const JsonValue& value, Errors& errors) {
     body.require("change");
     if (const JsonValue* given = body.take("change")) {
         ObjectReader reader{*given, "#/change", errors};
-        routing::RoadChange& change = notice.change;
-        change.id = reader.text("id").value_or("");
-        change.where = parse_where(reader, "where", errors);
-        change.slower_by = reader.number("slower_by", {1, slowest});
-        change.period = {reader.instant("from"), reader.instant("until")};
-        change.reason = reader.text("reason").value_or("");
+        notice.change = parse_change(reader, errors);
     }
     notice.who = body.text("who").value_or("");
     notice.at = body.instant("at").value_or(Instant{});

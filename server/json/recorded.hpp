@@ -7,14 +7,12 @@
 
 #include "facilities/report.hpp"
 #include "server/json/object_reader.hpp"
+#include "server/json/road_change.hpp"
 #include "server/json/writer.hpp"
 #include "server/referrals/recorded.hpp"
 #include "server/referrals/road_notice.hpp"
 
 namespace waybourne::server {
-
-/// A road is at most this many times slower than usual; more is closed (ours, no source).
-inline constexpr double slowest = 100;
 
 /// `reports` of a call about one facility: at least one, at most 200.
 /// @param by the role that says it
@@ -28,13 +26,6 @@ std::string to_stored(const std::vector<facilities::Report>& reports,
 std::vector<facilities::Report> parse_stored_reports(std::string_view json);
 
 void write_report(JsonWriter& json, const facilities::Report& report);
-
-/// A member that says which roads are meant: `road_id`, `road` or `area` (GeoJSON positions).
-routing::Where parse_where(ObjectReader& body, const std::string& name,
-                           std::vector<FieldError>& errors);
-/// The same of a value that stands anywhere.
-routing::Where read_where(const JsonValue& value, const std::string& pointer,
-                          std::vector<FieldError>& errors);
 
 std::string to_stored(const RoadNotice& notice, const std::string& request_sha256);
 RoadNotice parse_stored_notice(std::string_view json);

@@ -4,7 +4,7 @@
 #include <array>
 
 #include "server/json/object_reader.hpp"
-#include "server/json/recorded.hpp"
+#include "server/json/road_change.hpp"
 #include "server/json/writer.hpp"
 #include "vocabulary/nearest_name.hpp"
 

@@ -15,6 +15,9 @@ constexpr Audience carers{health_worker, facility, dispatcher};
 constexpr Audience those_who_travel{health_worker, facility, dispatcher, driver};
 /// Whoever needs to know where places and roads are; no person is shown there.
 constexpr Audience everybody_on_the_way{health_worker, facility, dispatcher, driver, planner};
+/// The same, and whoever sets phones up.
+constexpr Audience whoever_may_be_offline{health_worker, facility, dispatcher,
+                                          driver,        planner,  administrator};
 constexpr Audience everybody{health_worker, facility,      dispatcher, driver,
                              planner,       administrator, auditor};
 
@@ -30,6 +33,9 @@ constexpr std::array table{
     Access{"GET", "/v1/facilities/{id}", everybody},
     Access{"GET", "/v1/facilities/{id}/readiness", everybody_on_the_way},
     Access{"GET", "/v1/protocol", everybody},
+    Access{"GET", "/v1/pack", whoever_may_be_offline},
+    Access{"GET", "/v1/packs/{sha256}", whoever_may_be_offline},
+    Access{"GET", "/v1/pack-key", anyone},
     Access{"GET", "/v1/road-conditions", everybody_on_the_way},
     Access{"GET", "/v1/audit", {auditor}},
     Access{"POST", "/v1/road-conditions", those_who_travel, Pace::urgent},

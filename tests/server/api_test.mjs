@@ -76,8 +76,10 @@ const filled = (path) =>
   path
     .replace('/v1/road-conditions/{id}', `/v1/road-conditions/${change}`)
     .replace('{id}', 'sorvrith-hospital')
+    .replace('{sha256}', pack)
     .replace('{code}', code);
 let change = '';
+let pack = '';
 
 async function ask(path, method, body) {
   const answer = await fetch(base + filled(path), {
@@ -105,6 +107,7 @@ for (const one of operations.filter(({ path }) => !apart.includes(path))) {
     // what the operations on one referral, and on one change of the roads, are tried on
     if (one.operation.operationId === 'openReferral') code = JSON.parse(text).code;
     if (one.path.startsWith('/v1/referrals') && answer.headers.get('etag')) tag = answer.headers.get('etag');
+    if (one.operation.operationId === 'getPack') pack = answer.headers.get('etag').replaceAll('"', '');
     if (one.operation.operationId === 'reportRoad') [{ id: change }] = JSON.parse(text).changes;
     const type = answer.headers.get('content-type').split(';')[0];
     const { content } = one.operation.responses[wanted];

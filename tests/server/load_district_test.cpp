@@ -115,7 +115,7 @@ TEST_CASE("The sample is as fresh whenever it is started") {
 TEST_CASE("The wet season may go over the turn of the year, and its days are both inside") {
     District district;
     district.wet_season = WetSeason{{11 * 32 + 1}, {4 * 32 + 30}};
-    const facilities::TimeZone utc;
+    const TimeZone utc;
     const auto is_wet = [&](const char* when) {
         return expected_conditions(district, utc, parse_rfc3339(when)).surface ==
                routing::Surface::wet;

@@ -1,11 +1,11 @@
-#include "facilities/time_zone.hpp"
+#include "vocabulary/time_zone.hpp"
 
 #include <algorithm>
 #include <iterator>
 
 #include "vocabulary/error.hpp"
 
-namespace waybourne::facilities {
+namespace waybourne {
 
 TimeZone::TimeZone() : TimeZone("Etc/UTC", {{Instant::min(), Instant::max(), Seconds{0}}}) {}
 
@@ -25,4 +25,17 @@ const OffsetPeriod& TimeZone::period_at(Instant instant) const {
     return *std::prev(after);
 }
 
-}  // namespace waybourne::facilities
+Instant TimeZone::earliest(LocalTime local) const {
+    // No clock is more than a day off, so no later period can show it first.
+    const OffsetPeriod* period =
+        &period_at(Instant{local.since_1970} - Seconds{std::chrono::hours{24}});
+    while (true) {
+        const Instant shown = std::max(period->from, Instant{local.since_1970 - period->offset});
+        if (shown < period->until) {
+            return shown;
+        }
+        ++period;
+    }
+}
+
+}  // namespace waybourne

@@ -7,12 +7,13 @@
 
 #include "vocabulary/time.hpp"
 
-namespace waybourne::facilities {
+namespace waybourne {
 
 /// What a clock on the wall shows: seconds since 1970-01-01 00:00 there. Not an `Instant`.
 struct LocalTime {
     Seconds since_1970{};
-    auto operator<=>(const LocalTime&) const = default;
+    bool operator==(const LocalTime&) const = default;
+    bool operator<(const LocalTime& other) const { return since_1970 < other.since_1970; }
 };
 
 /// A local date as days since 1970-01-01.
@@ -41,15 +42,20 @@ public:
     LocalTime local(Instant instant) const {
         return {instant.time_since_epoch() + period_at(instant).offset};
     }
+    /// The first moment at which clocks there show `local`; where they jump over it, the moment of
+    /// the jump. O(log changes).
+    Instant earliest(LocalTime local) const;
+    const std::vector<OffsetPeriod>& periods() const { return periods_; }
 
 private:
     std::string name_ = "Etc/UTC";
     std::vector<OffsetPeriod> periods_;
 };
 
-/// The zone of an IANA name such as `Africa/Blantyre`, from the machine's zone files (package
-/// tzdata, read with Howard Hinnant's date library).
+/// The zone of an IANA name such as `Africa/Blantyre`: on a server from the machine's zone files
+/// (package tzdata, read with Howard Hinnant's date library), on a phone from what its pack
+/// brought.
 /// @throws InputError for a name that the time-zone data does not have, with the nearest known one
 TimeZone load_time_zone(std::string_view name);
 
-}  // namespace waybourne::facilities
+}  // namespace waybourne

@@ -3,12 +3,12 @@
 #include <algorithm>
 #include <string>
 
-#include "facilities/time_zone.hpp"
+#include "vocabulary/time_zone.hpp"
 #include "vocabulary/error.hpp"
 #include "vocabulary/nearest_name.hpp"
 #include "vocabulary/shortened.hpp"
 
-namespace waybourne::facilities {
+namespace waybourne {
 
 namespace {
 
@@ -50,4 +50,4 @@ TimeZone load_time_zone(std::string_view name) {
     return {std::string(name), std::move(periods)};
 }
 
-}  // namespace waybourne::facilities
+}  // namespace waybourne
