@@ -6,7 +6,7 @@
 #include <utility>
 
 #include "phone/sha256.hpp"
-#include "routing/internal/network_format.hpp"
+#include "routing/checksum.hpp"
 #include "vocabulary/error.hpp"
 #include "vocabulary/sha256.hpp"
 #include "vocabulary/shortened.hpp"

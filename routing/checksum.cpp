@@ -1,6 +1,6 @@
-#include <zlib.h>
+#include "routing/checksum.hpp"
 
-#include "routing/internal/network_format.hpp"
+#include <zlib.h>
 
 namespace waybourne::routing {
 

@@ -30,6 +30,7 @@ const std::map<std::string, std::set<std::string>>& may_know() {
         {"server",
          {"vocabulary", "triage", "facilities", "routing", "referral", "dispatch", "coverage",
           "journal"}},
+        {"phone", {"vocabulary", "triage", "facilities", "routing", "referral", "server"}},
     };
     return rooms;
 }

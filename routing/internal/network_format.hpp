@@ -7,6 +7,7 @@
 #include <string_view>
 #include <vector>
 
+#include "routing/checksum.hpp"
 #include "routing/hierarchy.hpp"
 #include "routing/road_network.hpp"
 
@@ -107,9 +108,6 @@ static_assert(sizeof(BlockEntry) == 24 && sizeof(NetworkHeader) % block_alignmen
 constexpr std::uint64_t padded(std::uint64_t bytes) {
     return (bytes + block_alignment - 1) / block_alignment * block_alignment;
 }
-
-/// Of bytes that come after others whose checksum is `before`.
-std::uint32_t checksum_of(std::span<const std::byte> bytes, std::uint32_t before = 0);
 
 /// Attributes and ferries are few and hold texts and truth values, so they are written out.
 std::vector<std::byte> pack_attributes(const std::vector<RoadAttributes>& attributes);

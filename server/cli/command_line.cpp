@@ -64,7 +64,7 @@ void add_serve(CLI::App& app, ServeOptions& options) {
         ->multi_option_policy(CLI::MultiOptionPolicy::TakeLast);
     command->add_option("--pack-key", options.pack_key,
                         "The key that signs what phones take with them, made when it is not there "
-                        "(default: a new one at each start)");
+                        "(default: beside the journal file; without one a new key at each start)");
     command->add_option("--keys", options.keys,
                         "Ask everybody for a key of this file (waybourne keys)");
     command->add_flag("--allow-remote-without-keys", options.allow_remote_without_keys,

@@ -24,7 +24,7 @@ struct DistrictOptions {
 struct ServeOptions {
     DistrictOptions common;
     std::string host = "127.0.0.1";
-    std::string pack_key;  ///< the server's key for packs; empty: one for as long as it runs
+    std::string pack_key;  ///< the key for packs; empty: beside the journal file
     std::string journal;   ///< an SQLite file or `postgresql://…`; empty: none is kept
     int port = 8080;
     std::string keys;             ///< the keys file; empty: nobody needs a key

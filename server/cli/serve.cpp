@@ -154,6 +154,16 @@ void log_start(const ServeOptions& options, const Snapshot& snapshot, Guard* gua
     }
 }
 
+/// The key of the file that was given, else of the one beside a journal file, else a new one.
+PackKey pack_key_of(const ServeOptions& options) {
+    if (!options.pack_key.empty()) {
+        return load_pack_key(options.pack_key);
+    }
+    const bool has_journal_file =
+        !options.journal.empty() && options.journal.find("://") == std::string::npos;
+    return has_journal_file ? load_pack_key(options.journal + ".pack-key") : PackKey{};
+}
+
 /// Everything that rests on a journal, wired to the application for as long as it lives.
 class Recording {
 public:
@@ -202,7 +212,7 @@ int run_serve(const ServeOptions& options, Terminal& terminal) {
                             workers,
                             read_program_file(program_folder() / "docs" / "openapi.yaml"),
                             guard.get()};
-    PackShelf packs{options.pack_key.empty() ? PackKey{} : load_pack_key(options.pack_key)};
+    PackShelf packs{pack_key_of(options)};
     application.packs = &packs;
     std::optional<Recording> recording;
     if (!options.journal.empty()) {

@@ -11,7 +11,10 @@ namespace {
 struct TakenNumber {
     double value = 0;
     Instant taken_at{};
-    auto operator<=>(const TakenNumber&) const = default;
+    bool operator==(const TakenNumber&) const = default;
+    bool operator<(const TakenNumber& other) const {
+        return value != other.value ? value < other.value : taken_at < other.taken_at;
+    }
 };
 
 /// The different numbers of one part of the readings that stand. For the diastolic, of which no
