@@ -129,7 +129,8 @@ test(`${cases} random cases are answered as the server answers them, byte for by
   const { facilities } = await (await fetch(`${server}/v1/facilities`)).json();
   const capabilities = [...new Set(facilities.flatMap((facility) => facility.capabilities))];
   const map = readFileSync(join(root, 'maps-sample', 'roads.osm'), 'utf8');
-  const roads = [...new Set([...map.matchAll(/k=["']name["'] v=["']([^"']+)["']/g)].map(([, name]) => name))];
+  const ways = map.match(/<way [^]*?<\/way>/g).filter((way) => /k=["']highway["']/.test(way));
+  const roads = [...new Set(ways.map((way) => way.match(/k=["']name["'] v=["']([^"']+)["']/)?.[1]).filter(Boolean))];
   const offset = await clockOffset();
   const seen = new Map();
   let equal = 0;

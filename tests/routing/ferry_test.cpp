@@ -107,7 +107,7 @@ TEST_CASE("Departures agree with another reading of the time zone database") {
             const std::chrono::minutes start{minute.get<int>()};
             sailings.push_back({start, start});
         }
-        const Timetable ferry{row.at("zone"), sailings};
+        const Timetable ferry{row.at("zone").get<std::string>(), sailings};
         CHECK(ferry.next_departure(at(row.at("at").get<std::string>().c_str())) ==
               at(row.at("next").get<std::string>().c_str()));
     }
