@@ -62,7 +62,12 @@ GuardedSample::GuardedSample(const GuardSettings& settings, HttpSettings http)
                    metrics_,
                    workers_,
                    "openapi: 3.1.0\n",
-                   &guard_},
+                   &guard_,
+                   nullptr,
+                   nullptr,
+                   nullptr,
+                   {},
+                   &packs_},
       server_(on_free_port(std::move(http)), all_endpoints(application_), metrics_, log_, &guard_),
       port_(server_.bind()),
       thread_([this] { server_.run(); }) {}

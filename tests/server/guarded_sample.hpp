@@ -11,6 +11,7 @@
 
 #include "server/application.hpp"
 #include "server/http/server.hpp"
+#include "server/pack/pack_shelf.hpp"
 #include "server/security/guard.hpp"
 #include "tests/server/served_sample.hpp"
 
@@ -86,6 +87,7 @@ private:
     Metrics metrics_;
     Workers workers_{2};
     Guard guard_;
+    PackShelf packs_{PackKey{}};
     Application application_;
     HttpServer server_;
     int port_;
