@@ -2,8 +2,8 @@
 
 namespace waybourne::server {
 
-routing::RoadConditions expected_conditions(const District& district,
-                                            const TimeZone& zone, Instant at) {
+routing::RoadConditions expected_conditions(const District& district, const TimeZone& zone,
+                                            Instant at) {
     const std::chrono::sys_seconds local{zone.local(at).since_1970};
     const auto day = std::chrono::floor<std::chrono::days>(local);
     const std::chrono::year_month_day date{day};

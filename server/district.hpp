@@ -5,9 +5,9 @@
 #include <optional>
 #include <string>
 
-#include "vocabulary/time_zone.hpp"
 #include "routing/road_conditions.hpp"
 #include "vocabulary/time.hpp"
+#include "vocabulary/time_zone.hpp"
 
 namespace waybourne::server {
 
@@ -49,7 +49,7 @@ struct District {
 };
 
 /// The road conditions to expect at a moment, by season and daylight.
-routing::RoadConditions expected_conditions(const District& district,
-                                            const TimeZone& zone, Instant at);
+routing::RoadConditions expected_conditions(const District& district, const TimeZone& zone,
+                                            Instant at);
 
 }  // namespace waybourne::server

@@ -4,10 +4,10 @@
 #include <string>
 #include <vector>
 
-#include "vocabulary/time_zone.hpp"
 #include "triage/capability.hpp"
 #include "vocabulary/message.hpp"
 #include "vocabulary/time.hpp"
+#include "vocabulary/time_zone.hpp"
 
 namespace waybourne::server {
 

@@ -3,10 +3,10 @@
 #include <algorithm>
 #include <string>
 
-#include "vocabulary/time_zone.hpp"
 #include "vocabulary/error.hpp"
 #include "vocabulary/nearest_name.hpp"
 #include "vocabulary/shortened.hpp"
+#include "vocabulary/time_zone.hpp"
 
 namespace waybourne {
 

@@ -6,8 +6,8 @@
 
 #include "facilities/internal/evidence.hpp"
 #include "facilities/service.hpp"
-#include "vocabulary/time_zone.hpp"
 #include "vocabulary/message.hpp"
+#include "vocabulary/time_zone.hpp"
 
 namespace waybourne::facilities {
 
