@@ -9,7 +9,7 @@ import { keep, kept } from './store.js';
 let core = null;
 let starting = null;
 
-/** @typedef {{bytes: ArrayBuffer, etag: string, confirmed: number}} KeptPack */
+/** @typedef {{bytes: ArrayBuffer, etag: string, key: string, confirmed: number|undefined}} KeptPack */
 
 async function engine() {
   starting ??= import('./core.js').then(({ openCore }) => openCore());
@@ -18,44 +18,47 @@ async function engine() {
   return core;
 }
 
-/** Who has the page from this server has the key by which its packs are signed. */
-async function publicKey() {
-  const before = await kept('pack_key');
-  if (before) return before;
-  const { value } = await ask('GET', '/v1/pack-key');
-  await keep('pack_key', value.public_key);
-  return value.public_key;
-}
-
-async function load(bytes, confirmed) {
-  const info = await (await engine()).loadPack(bytes, { publicKey: await publicKey(), confirmedAt: confirmed });
+async function load({ bytes, key, confirmed }) {
+  const info = await (await engine()).loadPack(bytes, { publicKey: key, confirmedAt: confirmed });
   usePhone(core);
   return info;
 }
 
 /** The pack that is on the phone already, then a newer one if there is one. */
 export async function startOffline() {
-  /** @type {KeptPack|undefined} */
   const before = await kept('pack');
-  if (before) await load(before.bytes, before.confirmed).catch(() => {});
+  if (before) await load(before).catch(() => {});
   await refreshPack().catch(() => {});
   setInterval(() => refreshPack().catch(() => {}), 10 * 60000);
   addEventListener('online', () => refreshPack().catch(() => {}));
 }
 
-/** Asks whether the pack is still the newest. A new one is used only once it has been checked. */
+/**
+ * Asks whether the pack is still the newest. A new one is used only once it has been checked. The key
+ * comes from the same server as the page: who has the page from it believes its packs.
+ */
 export async function refreshPack() {
   const before = await kept('pack');
   const { bytes, etag, date } = await askBytes('/v1/pack', before?.etag);
-  const pack = { bytes: bytes ?? before.bytes, etag, confirmed: date };
-  await load(pack.bytes, pack.confirmed);
-  await keep('pack', pack);
+  if (!bytes) {
+    if (core?.packInfo()) core.confirm(date);
+    else await load(before);
+    return keep('pack', { ...before, confirmed: date });
+  }
+  const key = (await ask('GET', '/v1/pack-key')).value.public_key;
+  const pack = { bytes, etag, key, confirmed: date };
+  await load(pack);
+  return keep('pack', pack);
 }
 
-/** A pack that was carried here. @throws when it is damaged, old in its form, or signed by another */
+/**
+ * A pack that was carried here, signed with the key that this phone had from its server.
+ * @throws when it is damaged, old in its form, or signed by another
+ */
 export async function packFromFile(file) {
-  const bytes = await file.arrayBuffer();
-  const info = await load(bytes, undefined);
-  await keep('pack', { bytes, etag: '', confirmed: info.madeAt.getTime() });
+  const key = (await kept('pack'))?.key ?? (await ask('GET', '/v1/pack-key')).value.public_key;
+  const pack = { bytes: await file.arrayBuffer(), etag: '', key, confirmed: undefined };
+  const info = await load(pack);
+  await keep('pack', pack);
   return info;
 }

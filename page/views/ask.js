@@ -7,10 +7,27 @@ import { toInstant } from '../time.js';
 import * as women from '../women.js';
 import { showCase, trouble } from './frame.js';
 
-const go = (hash) => {
+/** What is on the screen takes no more taps: it has been answered. */
+function freeze() {
+  const main = document.getElementById('main');
+  if (!main || main.inert) return;
+  main.inert = true;
+  setTimeout(() => main.isConnected && main.inert && main.append(el('p.strong', { role: 'status' }, say('answer.asking'))), 400);
+}
+
+/** On to the next view, also when the address stays the same. */
+function go(hash) {
+  freeze();
   if (location.hash === hash) dispatchEvent(new HashChangeEvent('hashchange'));
   else location.hash = hash;
-};
+}
+
+/** Changes her record, then goes on. */
+async function changeAndGo(id, how, hash) {
+  freeze();
+  await women.change(id, how);
+  go(hash);
+}
 
 /** The next question, or the answer when none is left. */
 export async function ask(one) {
@@ -27,10 +44,7 @@ export async function ask(one) {
   const about = (await protocol()).value.fields;
   const declared = fields.map((name) => about.find((field) => field.name === name));
   if (declared.some((field) => field?.in_readings)) return reading(one, true);
-  const give = async (values) => {
-    await women.change(one.id, (now) => withAnswer(now, fields, values));
-    go(`#/case/${one.id}/ask`);
-  };
+  const give = (values) => changeAndGo(one.id, (now) => withAnswer(now, fields, values), `#/case/${one.id}/ask`);
   return showCase(one, {
     title: say('ask.title'),
     content: [
@@ -49,7 +63,7 @@ function foot(one, unknown) {
     'div.row.foot',
     {},
     unknown ? button(say('ask.unknown'), unknown) : null,
-    one.asked.length ? button(say('ask.back'), async () => { await women.change(one.id, withoutLastAnswer); go(`#/case/${one.id}/ask`); }) : null,
+    one.asked.length ? button(say('ask.back'), () => changeAndGo(one.id, withoutLastAnswer, `#/case/${one.id}/ask`)) : null,
     button(say('ask.enough'), () => go(`#/case/${one.id}`)),
   );
 }
@@ -155,17 +169,11 @@ export async function reading(one, isAsked = false) {
   const fields = ['sys_bp', 'dia_bp', 'pulse'].map((name) => ({ ...about.find((field) => field.name === name), name, label: say(`reading.${name}`) }));
   const take = async ([systolic, diastolic, pulse]) => {
     const taken = { taken_at: toInstant(Date.now()), systolic_mmhg: systolic, diastolic_mmhg: diastolic, pulse_per_minute: pulse };
-    await women.change(one.id, (now) => withReading(now, taken));
-    go(isAsked || !one.answer ? `#/case/${one.id}/ask` : `#/case/${one.id}`);
+    await changeAndGo(one.id, (now) => withReading(now, taken), isAsked || !one.answer ? `#/case/${one.id}/ask` : `#/case/${one.id}`);
   };
-  const notFound = async () => {
-    await women.change(one.id, (now) => withAnswer(now, ['pressure_not_recordable', 'sys_bp', 'dia_bp', 'pulse'], { pressure_not_recordable: 'yes' }));
-    go(`#/case/${one.id}/ask`);
-  };
-  const none = async () => {
-    await women.change(one.id, (now) => withAnswer(now, ['sys_bp', 'dia_bp', 'pulse'], {}));
-    go(`#/case/${one.id}/ask`);
-  };
+  const asking = `#/case/${one.id}/ask`;
+  const notFound = () => changeAndGo(one.id, (now) => withAnswer(now, ['pressure_not_recordable', 'sys_bp', 'dia_bp', 'pulse'], { pressure_not_recordable: 'yes' }), asking);
+  const none = () => changeAndGo(one.id, (now) => withAnswer(now, ['sys_bp', 'dia_bp', 'pulse'], {}), asking);
   const last = one.readings.at(-1);
   return showCase(one, {
     title: say('reading.title'),
@@ -174,7 +182,7 @@ export async function reading(one, isAsked = false) {
       el('h2', {}, say('reading.title')),
       last ? el('p.small', {}, say('reading.last', { numbers: readingWords(last) })) : null,
       numbers(fields, take),
-      el('div.row.foot', {}, isAsked ? button(say('reading.not_taken'), none) : null, button(say('reading.not_found'), notFound), isAsked && one.asked.length ? button(say('ask.back'), async () => { await women.change(one.id, withoutLastAnswer); go(`#/case/${one.id}/ask`); }) : null),
+      el('div.row.foot', {}, isAsked ? button(say('reading.not_taken'), none) : null, button(say('reading.not_found'), notFound), isAsked && one.asked.length ? button(say('ask.back'), () => changeAndGo(one.id, withoutLastAnswer, `#/case/${one.id}/ask`)) : null),
     ],
   });
 }
@@ -187,10 +195,7 @@ export function readingWords(one) {
 
 /** Whether the baby is born: the one thing that bleeding needs to know, without a number. */
 export function status(one) {
-  const choose = (values) => async () => {
-    await women.change(one.id, (now) => withAnswer(now, ['status'], values));
-    go(`#/case/${one.id}`);
-  };
+  const choose = (values) => () => changeAndGo(one.id, (now) => withAnswer(now, ['status'], values), `#/case/${one.id}`);
   return showCase(one, {
     title: say('status.title'),
     back: '#/',

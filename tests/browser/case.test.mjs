@@ -1,0 +1,70 @@
+// One woman as the phone knows her: pure functions, without a browser.
+import assert from 'node:assert/strict';
+import { join } from 'node:path';
+import { test } from 'node:test';
+import { root } from './support/sample.mjs';
+
+const cases = await import(join(root, 'page', 'case.js'));
+const here = { place: 'kezhiru-clinic', available: ['oxygen'], means: 'car', ready_in: null, can_phone: true };
+const minute = 60000;
+const answered = (assessment, more = {}) => ({ value: { assessment: { within_minutes: null, questions: [], measure_again: null, assessed_at: '2026-03-04T10:00:00Z', ...assessment }, call_first: [], stages: [], ...more }, by: 'server', at: 0 });
+
+test('A sign that was tapped is told; everything else stays unknown', () => {
+  const one = cases.newCase('1', 'A', 0, 'fits');
+  assert.deepEqual(cases.requestOf(one, here).findings, { convulsions: 'yes' });
+});
+
+test('A question that was answered “not known” is not asked again, and is no answer', () => {
+  let one = cases.withAnswer(cases.newCase('1', 'A', 0), ['fainting'], {});
+  one = cases.withRecommendation(one, answered({ questions: [{ field: 'fainting', could: {} }, { field: 'pallor', could: null }, { field: 'trauma', could: {} }] }), 0);
+  assert.equal(cases.nextQuestion(one).field, 'trauma');
+  assert.deepEqual(one.findings, {});
+});
+
+test('The question before can be taken back, a reading too', () => {
+  let one = cases.withAnswer(cases.newCase('1', 'A', 0), ['status'], { status: 'pregnant' });
+  one = cases.withReading(one, { taken_at: '2026-03-04T10:00:00Z', systolic_mmhg: 165, diastolic_mmhg: 112, pulse_per_minute: 96 });
+  one = cases.withoutLastAnswer(one);
+  assert.deepEqual(one.readings, []);
+  assert.deepEqual(cases.withoutLastAnswer(one).findings, {});
+});
+
+test('Time limits run from the sign that sets the shortest one; milder answers later never move them', () => {
+  let one = cases.withRecommendation(cases.newCase('1', 'A', 0), answered({ within_minutes: 240, assessed_at: '2026-03-04T10:00:00Z' }), 0);
+  const first = one.from_when;
+  one = cases.withRecommendation(one, answered({ within_minutes: 240, assessed_at: '2026-03-04T10:30:00Z' }), 0);
+  assert.equal(one.from_when, first);
+  one = cases.withRecommendation(one, answered({ within_minutes: 60, assessed_at: '2026-03-04T10:40:00Z' }), 0);
+  assert.equal(one.from_when, Date.parse('2026-03-04T10:40:00Z'));
+  one = cases.withRecommendation(one, answered({ within_minutes: 240, assessed_at: '2026-03-04T10:50:00Z' }), 0);
+  assert.equal(one.from_when, Date.parse('2026-03-04T10:40:00Z'));
+});
+
+test('The repeat reading is due by the clock, so many minutes after the last reading', () => {
+  let one = cases.withReading(cases.newCase('1', 'A', 0), { taken_at: '2026-03-04T10:05:00Z', systolic_mmhg: 145, diastolic_mmhg: 92, pulse_per_minute: 80 });
+  one = cases.withRecommendation(one, answered({ measure_again: { after_minutes: 15, why: '' } }), 0);
+  assert.equal(cases.measureAgainAt(one).at, Date.parse('2026-03-04T10:05:00Z') + 15 * minute);
+});
+
+test('On the way, what only the clinic can give no longer counts', () => {
+  const one = { ...cases.newCase('1', 'A', 0), now_at: { place: { latitude: 0.1, longitude: 0.2 } } };
+  const request = cases.requestOf(one, here);
+  assert.deepEqual(request.from, { latitude: 0.1, longitude: 0.2 });
+  assert.equal(request.available_here, undefined);
+});
+
+test('Two women have two letters', () => {
+  const a = cases.newCase('1', cases.freeLetter([]), 0);
+  assert.equal(cases.freeLetter([a]), 'B');
+  assert.equal(cases.freeLetter([{ letter: 'B' }]), 'A');
+});
+
+test('A code that the phone makes passes the check of referral codes', () => {
+  // referral/referral_code.hpp: the sum of value × 5^(7 - position) is 1 modulo 23.
+  const alphabet = '23456789ACEFHJKMNPRTWXY';
+  for (let round = 0; round < 500; round += 1) {
+    const code = cases.referralCode(Array.from({ length: 7 }, (_, i) => (round * 7919 + i * 104729 + round * i) % 251));
+    assert.equal(code.length, 8);
+    assert.equal([...code].reduce((sum, letter) => (sum * 5 + alphabet.indexOf(letter)) % 23, 0), 1, code);
+  }
+});

@@ -1,0 +1,118 @@
+// The sample district, served by the program that was built (or, to try a page in the making, by whatever
+// answers at WAYBOURNE_ADDRESS), and a browser that knows nothing yet.
+import assert from 'node:assert/strict';
+import { spawn, spawnSync } from 'node:child_process';
+import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { dirname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { chromium } from 'playwright-core';
+
+export const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..', '..');
+const program = process.env.WAYBOURNE_PROGRAM ?? join(root, 'build', 'release', 'server', 'waybourne');
+const browser = process.env.WAYBOURNE_BROWSER ?? '/usr/bin/chromium';
+const flags = [
+  '--headless', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
+  '--disable-component-update', '--disable-sync',
+];
+
+export const phone = { width: 360, height: 640 };
+export const desk = { width: 1280, height: 800 };
+export const languages = ['en', 'fr', 'sw'];
+
+/** A folder of its own that goes with the tests. */
+export function folder() {
+  const path = mkdtempSync(join(tmpdir(), 'waybourne-browser-'));
+  process.on('exit', () => rmSync(path, { recursive: true, force: true }));
+  return path;
+}
+
+/**
+ * @param {string[]} more arguments of `serve`
+ * @returns {Promise<{address: string, stop: () => Promise<void>}>}
+ */
+export async function serve(...more) {
+  if (process.env.WAYBOURNE_ADDRESS && !more.length) return { address: process.env.WAYBOURNE_ADDRESS, stop: async () => {} };
+  assert.ok(existsSync(program), `${program} is not built`);
+  const child = spawn(program, ['serve', '--port', '0', '--journal', join(folder(), 'journal.db'), ...more], { cwd: root, stdio: ['ignore', 'pipe', 'ignore'] });
+  const address = await new Promise((resolve, reject) => {
+    let heard = '';
+    child.stdout.on('data', (piece) => {
+      heard += piece;
+      const found = heard.match(/https?:\/\/127\.0\.0\.1:\d+/);
+      if (found) resolve(found[0]);
+    });
+    child.on('exit', (code) => reject(new Error(`serve ended with ${code}`)));
+  });
+  return {
+    address,
+    stop: () => new Promise((resolve) => {
+      child.removeAllListeners('exit');
+      child.on('exit', () => resolve());
+      child.kill('SIGTERM');
+    }),
+  };
+}
+
+/** A key, as its holder gets it once. */
+export function makeKey(file, role, account, ...facilities) {
+  const made = spawnSync(program, ['keys', 'add', '--keys', file, '--role', role, ...facilities.flatMap((id) => ['--facility', id]), account], { encoding: 'utf8' });
+  assert.equal(made.status, 0, made.stderr);
+  return made.stdout.match(/\S+\.\S{43}/)[0];
+}
+
+/**
+ * A browser with a memory of its own, in which every request is written down.
+ * @param {{size?: {width: number, height: number}, language?: string, memory?: string, motion?: 'reduce'|'no-preference'}} how
+ */
+export async function openBrowser({ size = phone, language = 'en', memory = folder(), motion = 'no-preference', ...more } = {}) {
+  const context = await chromium.launchPersistentContext(memory, {
+    executablePath: browser, args: flags, viewport: size, locale: language, reducedMotion: motion, timezoneId: 'Etc/UTC', ...more,
+  });
+  const requests = [];
+  const errors = [];
+  context.on('request', (request) => requests.push(request.url()));
+  const page = context.pages()[0] ?? (await context.newPage());
+  page.setDefaultTimeout(20000);
+  page.on('pageerror', (error) => errors.push(error.message));
+  page.on('console', (message) => {
+    // A missing part of the page is an error; what the network does in these tests is not.
+    if (message.type() === 'error' && /Content Security Policy|Refused to/.test(message.text())) errors.push(message.text());
+  });
+  return { context, page, requests, errors, memory };
+}
+
+/** The browser's own process ends at once, as when a phone kills it. */
+export async function kill(context, memory) {
+  const found = spawnSync('pgrep', ['-f', '--', `--user-data-dir=${memory}`], { encoding: 'utf8' });
+  const ended = new Promise((resolve) => context.on('close', resolve));
+  for (const id of found.stdout.split('\n').filter(Boolean)) process.kill(Number(id), 'SIGKILL');
+  await ended;
+  rmSync(join(memory, 'SingletonLock'), { force: true });
+}
+
+/** From the first load to the first screen of a phone that stands at a place. */
+export async function settleAt(page, address, place = 'Kezhiru clinic') {
+  await page.goto(`${address}/`);
+  await page.getByRole('button', { name: place, exact: true }).click();
+  await page.locator('main > button.main').click();
+  await page.locator('.stack .large').first().waitFor();
+}
+
+const pictures = join(root, 'build', 'screenshots');
+
+/** Kept as an artefact of the build, to be looked at. */
+export async function picture(page, name) {
+  mkdirSync(pictures, { recursive: true });
+  await page.screenshot({ path: join(pictures, `${name}.png`) });
+}
+
+/** The page's words in a language, by key. */
+export function catalogue(language) {
+  return JSON.parse(readFileSync(join(root, 'page', 'texts', `${language}.json`), 'utf8')).texts;
+}
+
+/** Keys of the number pad. */
+export async function type(page, digits) {
+  for (const digit of digits) await page.locator('.keys button').filter({ hasText: new RegExp(`^${digit === '.' ? '[.,]' : digit}$`) }).click();
+}
