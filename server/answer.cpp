@@ -55,8 +55,9 @@ referral::Start start_of(const Snapshot& snapshot, const RecommendationRequest& 
 }
 
 referral::NoteHeader note_header(const Snapshot& snapshot, const RecommendationRequest& request,
-                                 Instant now) {
+                                 const std::string& code, Instant now) {
     referral::NoteHeader header;
+    header.code = code;
     header.written_at = now;
     header.utc_offset = snapshot.zone.period_at(now).offset;
     if (const auto* id = std::get_if<FacilityId>(&request.from)) {
@@ -86,10 +87,15 @@ Answer answer_recommendation(const Snapshot& snapshot, const RecommendationReque
     answer.recommendation = referral::recommend(
         answer.assessment, snapshot.facilities, lease.facility_snaps(), lease.router(),
         start_of(snapshot, request, lease), snapshot.settings, now);
-    answer.referral_note =
-        referral::referral_note(note_header(snapshot, request, now), findings, answer.assessment,
-                                answer.recommendation, snapshot.facilities, snapshot.catalogue);
+    answer.referral_note = write_note(snapshot, request, answer, "", now);
     return answer;
+}
+
+std::string write_note(const Snapshot& snapshot, const RecommendationRequest& request,
+                       const Answer& answer, const std::string& code, Instant now) {
+    return referral::referral_note(note_header(snapshot, request, code, now),
+                                   with_times_checked(request.findings, now), answer.assessment,
+                                   answer.recommendation, snapshot.facilities, snapshot.catalogue);
 }
 
 std::vector<PlaceAnswer> answer_places(const Snapshot& snapshot, const PlacesRequest& request,

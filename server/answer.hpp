@@ -38,6 +38,12 @@ struct Answer {
 Answer answer_recommendation(const Snapshot& snapshot, const RecommendationRequest& request,
                              Instant now);
 
+/// The note of an answer.
+/// @param code of the referral; empty: a line to fill in
+/// @throws InputError for a time after now
+std::string write_note(const Snapshot& snapshot, const RecommendationRequest& request,
+                       const Answer& answer, const std::string& code, Instant now);
+
 /// One place and what can be said of it for one capability.
 struct PlaceAnswer {
     FacilityId facility;

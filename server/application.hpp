@@ -40,6 +40,9 @@ struct Application {
     std::function<void()> roads_changed = {};
     /// Null: this server makes no packs for phones.
     PackShelf* packs = nullptr;
+    /// Where the links on printed notes lead, e.g. `https://district.example`; empty: the code
+    /// alone is printed.
+    std::string link_base = {};
 };
 
 /// Every endpoint, each calling the functions of `answer.hpp`. `application` must outlive them.

@@ -172,7 +172,8 @@ std::shared_ptr<const Roads> load_roads(const Folder& folder, const District& di
     return std::make_shared<const Roads>(std::move(sources), options.most_routers);
 }
 
-Catalogue load_catalogue(const fs::path& texts_of_protocol) {
+/// @param whole everything that was read, for its fingerprint
+Catalogue load_catalogue(const fs::path& texts_of_protocol, std::string& whole) {
     Catalogue all;
     const fs::path folder = program_folder();
     for (const fs::path& file :
@@ -180,12 +181,23 @@ Catalogue load_catalogue(const fs::path& texts_of_protocol) {
           folder / "referral" / "texts.en.json", folder / "server" / "texts.en.json"}) {
         const std::string text = read_program_file(file);
         const Catalogue one = parsed(file, [&] { return parse_catalogue(text); });
+        whole += text;
         all = all.language().empty() ? one : parsed(file, [&] { return all.with(one); });
     }
     return all;
 }
 
 }  // namespace
+
+facilities::FacilityRegister load_register(const fs::path& folder, Instant now) {
+    const Folder files{folder};
+    const fs::path file = files.path("district.json");
+    const std::string text = files.content("district.json");
+    LoadOptions options;
+    options.folder = folder;
+    options.now = now;
+    return load_register(files, parsed(file, [&] { return parse_district(text); }), options);
+}
 
 triage::Protocol load_protocol(const fs::path& file) {
     const std::string text = read_program_file(file);
@@ -216,7 +228,8 @@ std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
     snapshot->protocol_text = read_program_file(protocol_file);
     snapshot->protocol =
         parsed(protocol_file, [&] { return triage::parse_protocol(snapshot->protocol_text); });
-    snapshot->catalogue = load_catalogue(file_of("protocol_texts", "texts.en.json"));
+    std::string texts;
+    snapshot->catalogue = load_catalogue(file_of("protocol_texts", "texts.en.json"), texts);
     report(options.progress, "reading the facilities", 0.2);
     snapshot->facilities = load_register(folder, snapshot->district, options);
     snapshot->report_count = snapshot->facilities.report_count();
@@ -226,6 +239,18 @@ std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
                                  snapshot->facilities, options);
     snapshot->map_sha256 = folder.entry(files.at("roads")).sha256;
     snapshot->made_at = options.now;
+    snapshot->read_at = options.now;
+    snapshot->folder = options.folder;
+    snapshot->files = {{"map", snapshot->map_sha256},
+                       {"protocol", snapshot->protocol.sha256},
+                       {"facilities", folder.entry(files.at("facilities")).sha256},
+                       {"district", folder.entry("district.json").sha256},
+                       {"texts", sha256(texts)},
+                       {"speeds", sha256(read_program_file(program_folder() / "routing" / "data" /
+                                                           "speeds.json"))}};
+    if (files.count("reports") != 0) {
+        snapshot->files["reports"] = folder.entry(files.at("reports")).sha256;
+    }
     report(options.progress, "ready", 1);
     return snapshot;
 }

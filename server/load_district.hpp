@@ -26,6 +26,10 @@ struct LoadOptions {
 /// @throws DataError naming the file that is missing, has changed or cannot be read, and why
 std::shared_ptr<const Snapshot> load_district(const LoadOptions& options);
 
+/// The facilities and reports of the folder alone, as `load_district` reads them at `now`.
+/// @throws DataError as above
+facilities::FacilityRegister load_register(const std::filesystem::path& folder, Instant now);
+
 /// The protocol with its texts, as it comes with the program.
 /// @throws DataError
 triage::Protocol load_protocol(const std::filesystem::path& file);

@@ -1,10 +1,13 @@
 #pragma once
 /// All that one answer is made from.
 
+#include <filesystem>
+#include <map>
 #include <memory>
 #include <string>
 
 #include "facilities/register.hpp"
+#include "journal/envelope.hpp"
 #include "referral/choice.hpp"
 #include "server/district.hpp"
 #include "server/roads.hpp"
@@ -33,6 +36,14 @@ struct Snapshot {
     std::shared_ptr<const Roads> roads;
     /// Of the file the roads were read from.
     std::string map_sha256;
+    /// The SHA-256 of each file that answers rest on, by what it holds: `map`, `protocol`,
+    /// `facilities`, `reports`, `district`, `speeds`, `texts`.
+    std::map<std::string, std::string> files;
+    std::filesystem::path folder;
+    /// Where the times of a district were moved to whose times move with the clock.
+    Instant read_at{};
+    /// Reports and road changes of the journal up to here are in it.
+    journal::Sequence known = 0;
     /// Counts up from 1 since the program started.
     std::int64_t version = 1;
     Instant made_at{};

@@ -26,6 +26,8 @@ struct Options {
     ImportOptionsGiven import;
     ProtocolCheckOptions protocol_check;
     JournalOptions journal;
+    ReplayOptions replay;
+    NoteOptions note;
     KeysOptions keys;
 };
 
@@ -44,6 +46,19 @@ void add_common(CLI::App& command, DistrictOptions& options, bool with_json = tr
         command.add_flag("--json", options.json, "Answer as JSON, as the HTTP API does");
     }
 }
+
+/// A web address without a query or a fragment, short enough for a QR code that prints small.
+const CLI::Validator is_link_base{
+    [](const std::string& text) -> std::string {
+        constexpr std::size_t longest = 80;
+        const bool is_web = text.starts_with("https://") || text.starts_with("http://");
+        if (is_web && text.size() <= longest &&
+            text.find_first_of("?# \"<>") == std::string::npos) {
+            return {};
+        }
+        return "must be a web address of at most 80 characters without ? and #";
+    },
+    "ADDRESS"};
 
 void add_conditions(CLI::App& command, std::string& surface, std::string& light) {
     command.add_option("--surface", surface, "dry or wet (default: by the season)");
@@ -75,6 +90,10 @@ void add_serve(CLI::App& app, ServeOptions& options) {
     command->add_flag("--allow-remote-without-tls", options.allow_remote_without_tls,
                       "Listen on an address that others can reach, although whoever is on the way "
                       "reads keys and what women told");
+    command
+        ->add_option("--link-base", options.link_base,
+                     "Where the QR code of printed notes leads, e.g. https://district.example")
+        ->check(is_link_base);
     command->footer("Example:\n  waybourne serve --port 9000\n  curl http://127.0.0.1:9000/readyz");
 }
 
@@ -264,6 +283,40 @@ int run_journal(const CLI::App& chosen, const JournalOptions& options, Terminal&
     return run_journal_backup(options, terminal);
 }
 
+void add_replay(CLI::App& app, ReplayOptions& options) {
+    CLI::App* command = app.add_subcommand(
+        "replay",
+        "Make the recommendations of a referral again from its journal, and show what comes out "
+        "otherwise (exit code 1)");
+    add_common(*command, options.common);
+    command
+        ->add_option("journal", options.journal, "The journal: an SQLite file, or postgresql://…")
+        ->required();
+    command->add_option("code", options.code, "The referral's code")->required();
+    command->add_option("--entry", options.entry, "Only the recommendation of this journal entry")
+        ->check(CLI::PositiveNumber);
+    command->add_flag("--with-today", options.with_today,
+                      "As if all that is known today had been known then");
+    command->footer("Example:\n  waybourne replay journal.db 7K3M9HXA");
+}
+
+void add_note(CLI::App& app, NoteOptions& options) {
+    CLI::App* command =
+        app.add_subcommand("note", "Write the note of a referral as one A4 page to print (PDF)");
+    add_common(*command, options.common, false);
+    command
+        ->add_option("journal", options.journal, "The journal: an SQLite file, or postgresql://…")
+        ->required();
+    command->add_option("code", options.code, "The referral's code")->required();
+    command->add_option("--output", options.output, "A new file")->required();
+    command
+        ->add_option("--link-base", options.link_base,
+                     "Where its QR code leads, e.g. https://district.example (default: the "
+                     "code says the referral's code alone)")
+        ->check(is_link_base);
+    command->footer("Example:\n  waybourne note journal.db 7K3M9HXA --output note.pdf");
+}
+
 void add_keys(CLI::App& app, KeysOptions& options) {
     CLI::App* keys = app.add_subcommand("keys", "Give out, list or remove keys");
     keys->require_subcommand(1);
@@ -330,6 +383,12 @@ int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) 
     if (name == "journal") {
         return run_journal(chosen, options.journal, terminal);
     }
+    if (name == "note") {
+        return run_note(options.note, terminal);
+    }
+    if (name == "replay") {
+        return run_replay(options.replay, terminal);
+    }
     if (name == "keys") {
         return run_keys(chosen, options.keys, terminal);
     }
@@ -354,6 +413,8 @@ int run_command_line(int count, const char* const* values, Terminal& terminal) {
     add_import(app, options.import);
     add_protocol(app, options.protocol_check);
     add_journal(app, options.journal);
+    add_replay(app, options.replay);
+    add_note(app, options.note);
     add_keys(app, options.keys);
     try {
         app.parse(count, values);

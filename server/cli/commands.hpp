@@ -30,6 +30,7 @@ struct ServeOptions {
     std::string keys;             ///< the keys file; empty: nobody needs a key
     std::string tls_certificate;  ///< PEM, with its chain; empty: without TLS
     std::string tls_key;
+    std::string link_base;  ///< of the links on printed notes; empty: none
     bool allow_remote_without_keys = false;
     bool allow_remote_without_tls = false;
 };
@@ -128,6 +129,22 @@ struct JournalOptions {
     bool json = false;
 };
 
+struct ReplayOptions {
+    DistrictOptions common;
+    std::string journal;
+    std::string code;
+    std::optional<std::int64_t> entry;  ///< none: every recommendation of the case
+    bool with_today = false;
+};
+
+struct NoteOptions {
+    DistrictOptions common;
+    std::string journal;
+    std::string code;
+    std::string output;  ///< a new file
+    std::string link_base;
+};
+
 struct KeysOptions {
     std::string file;
     std::string account;  ///< `remove`: an id too
@@ -153,6 +170,11 @@ int run_journal_verify(const JournalOptions& options, Terminal& terminal);
 int run_journal_export(const JournalOptions& options, Terminal& terminal);
 int run_journal_restore(const JournalOptions& options, Terminal& terminal);
 int run_journal_backup(const JournalOptions& options, Terminal& terminal);
+
+/// 1 when a recommendation comes out otherwise.
+int run_replay(const ReplayOptions& options, Terminal& terminal);
+
+int run_note(const NoteOptions& options, Terminal& terminal);
 
 int run_keys_add(const KeysOptions& options, Terminal& terminal);
 int run_keys_list(const KeysOptions& options, Terminal& terminal);

@@ -214,6 +214,7 @@ int run_serve(const ServeOptions& options, Terminal& terminal) {
                             guard.get()};
     PackShelf packs{pack_key_of(options)};
     application.packs = &packs;
+    application.link_base = options.link_base;
     std::optional<Recording> recording;
     if (!options.journal.empty()) {
         recording.emplace(options.journal, application, clock, log);

@@ -63,7 +63,8 @@ struct HttpResponse {
 enum class Privacy { open, personal };
 
 struct Endpoint {
-    std::string method;   ///< `GET` (serves `HEAD` too), `POST` (takes a JSON body) or `DELETE`
+    std::string method;  ///< `GET` (serves `HEAD` too), `POST` (takes a JSON body) `PUT` (the same)
+                         ///< or `DELETE`
     std::string pattern;  ///< e.g. `/v1/facilities/{id}`
     Privacy privacy = Privacy::open;
     std::function<HttpResponse(const HttpRequest&)> handle;

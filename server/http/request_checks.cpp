@@ -24,13 +24,13 @@ bool is_length(const std::string& text) {
            std::all_of(text.begin(), text.end(), [](char c) { return c >= '0' && c <= '9'; });
 }
 
-/// `application/json`, with or without a charset.
+/// `application/json`, or the JSON of FHIR, with or without a charset.
 bool is_json(const std::string& content_type) {
     std::string type = lower_case(content_type.substr(0, content_type.find(';')));
     while (!type.empty() && type.back() == ' ') {
         type.pop_back();
     }
-    return type == "application/json";
+    return type == "application/json" || type == "application/fhir+json";
 }
 
 std::string without_port(const std::string& host) {
@@ -128,6 +128,10 @@ void check_method(const RequestHead& head, const PathMatch& path, const Endpoint
     throw HttpRefusal(problem);
 }
 
+bool takes_body(std::string_view method) {
+    return method == "POST" || method == "PUT";
+}
+
 void check_body(const RequestHead& head, const HttpSettings& settings) {
     const std::string length = head.field("Content-Length");
     const bool has_length = head.count("Content-Length") > 0;
@@ -137,7 +141,7 @@ void check_body(const RequestHead& head, const HttpSettings& settings) {
         (is_chunked && lower_case(head.field("Transfer-Encoding")) != "chunked")) {
         refuse(400, "the length of the body is not clear");
     }
-    if (head.method != "POST") {
+    if (!takes_body(head.method)) {
         if (is_chunked || (has_length && length != "0")) {
             refuse(400, "no body is taken here");
         }

@@ -49,6 +49,9 @@ std::map<std::string, std::string> check_query(const RequestHead& head, const En
 /// The length must be clear and within the limit (RFC 9112, section 6.3: what can be read in two
 /// ways is refused), the content JSON.
 /// @throws HttpRefusal 400, 411, 413, 415
+/// Whether requests of this method bring a body.
+bool takes_body(std::string_view method);
+
 void check_body(const RequestHead& head, const HttpSettings& settings);
 
 Problem body_too_large(const HttpSettings& settings);

@@ -21,6 +21,12 @@ std::vector<Endpoint> audit_endpoints(const Application& application);
 std::vector<Endpoint> referral_endpoints(const Application& application);
 /// The facility's side: who is coming, and what it can give.
 std::vector<Endpoint> arrival_endpoints(const Application& application);
+/// A referral as FHIR R4, and its task as others change it.
+std::vector<Endpoint> fhir_endpoints(const Application& application);
+/// The referral note as a page to print.
+std::vector<Endpoint> note_endpoints(const Application& application);
+/// Recommendations of the past, made again.
+std::vector<Endpoint> replay_endpoints(const Application& application);
 /// `/v1/live`
 std::vector<Endpoint> live_endpoints(const Application& application);
 /// `/livez`, `/readyz`, `/metrics`, `/openapi.yaml`

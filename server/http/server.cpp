@@ -59,9 +59,10 @@ public:
             [this](const httplib::Request& request, httplib::Response& response) {
                 return before_body(request, response);
             });
-        Post(".*", [this](const httplib::Request& request, httplib::Response& response) {
-            answer(request, response);
-        });
+        const auto with_body = [this](const httplib::Request& request,
+                                      httplib::Response& response) { answer(request, response); };
+        Post(".*", with_body);
+        Put(".*", with_body);
         set_error_handler(
             Handler{[this](const httplib::Request& /*request*/, httplib::Response& response) {
                 replace_library_error(response);
@@ -187,7 +188,7 @@ private:
             put_problem(to_problem(std::current_exception()), response);
             return HandlerResponse::Handled;
         }
-        if (request.method == "POST") {
+        if (takes_body(request.method)) {
             return HandlerResponse::Unhandled;
         }
         answer(request, response);

@@ -29,20 +29,6 @@ void write_times(JsonWriter& json, const referral::Life& life) {
     json.end_object();
 }
 
-/// What she needs, by the protocol in force; none when the findings no longer fit it.
-std::optional<triage::Assessment> assessment_of(const ReferralView& view) {
-    if (!view.record.opening) {
-        return std::nullopt;
-    }
-    const triage::Findings& findings = view.record.opening->request.findings;
-    try {
-        return answer_assessment(view.snapshot, findings,
-                                 std::max(view.now, findings.at.value_or(view.now)));
-    } catch (const InputError&) {
-        return std::nullopt;
-    }
-}
-
 void write_needs(JsonWriter& json, const std::optional<triage::Assessment>& assessment,
                  const Words& words) {
     json.key("suspected").begin_list();
@@ -142,12 +128,10 @@ void write_hold(JsonWriter& json, const std::optional<Hold>& hold) {
 /// Vital signs are for those who give care (data minimisation: drivers and dispatchers need what
 /// she needs, not what was found).
 void write_findings(JsonWriter& json, const ReferralView& view) {
-    const bool gives_care =
-        view.caller.role != Role::driver && view.caller.role != Role::dispatcher;
     json.key("findings");
     const JsonValue* request = nullptr;
     JsonValue given;
-    if (gives_care && view.record.given) {
+    if (gives_care(view.caller) && view.record.given) {
         given = parse_json(*view.record.given);
         request = given.find("request");
     }
@@ -181,6 +165,20 @@ void write_state_members(JsonWriter& json, const ReferralView& view) {
 }
 
 }  // namespace
+
+std::optional<triage::Assessment> assessment_of(const ReferralView& view) {
+    if (!view.record.opening) {
+        return std::nullopt;
+    }
+    triage::Findings findings = view.record.opening->request.findings;
+    // Deadlines run from when she was found so, and stand still.
+    findings.at = findings.at.value_or(view.record.opening->opened_at);
+    try {
+        return answer_assessment(view.snapshot, findings, std::max(view.now, *findings.at));
+    } catch (const InputError&) {
+        return std::nullopt;
+    }
+}
 
 std::string possible_steps(const referral::Life& life, const Caller& caller) {
     JsonWriter json;

@@ -2,6 +2,7 @@
 /// A referral as answers show it.
 
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -10,6 +11,7 @@
 #include "server/referrals/records.hpp"
 #include "server/snapshot.hpp"
 #include "server/words.hpp"
+#include "triage/assessment.hpp"
 
 namespace waybourne::server {
 
@@ -28,6 +30,10 @@ struct ReferralView {
 /// The whole referral: state, both tracks, plan, times, needs, what is possible and what is
 /// overdue, history. Findings are shown to those who give her care, not to drivers and dispatchers.
 std::string render_referral(const ReferralView& view);
+
+/// What she needs, by the protocol in force; none when the findings are no longer kept or no longer
+/// fit it.
+std::optional<triage::Assessment> assessment_of(const ReferralView& view);
 
 /// One line of a list.
 void write_summary(JsonWriter& json, const ReferralSummary& summary);

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "referral/referral_code.hpp"
+#include "server/json/kept_answer.hpp"
 #include "server/json/recommendation.hpp"
 #include "server/json/request.hpp"
 #include "server/json/route.hpp"
@@ -171,6 +172,10 @@ std::string to_stored(const StoredBody& body) {
     if (body.way) {
         json.key("way");
         write_way(json, *body.way);
+    }
+    if (body.recommended) {
+        json.key("recommended");
+        write_kept_answer(json, *body.recommended);
     }
     if (body.given) {
         json.key("given").raw(*body.given).member("practice", body.is_practice);

@@ -7,6 +7,7 @@
 #include <string_view>
 
 #include "server/json/referral_event.hpp"
+#include "server/referrals/kept_answer.hpp"
 #include "server/referrals/record.hpp"
 
 namespace waybourne::server {
@@ -15,6 +16,9 @@ namespace waybourne::server {
 struct StoredBody {
     std::optional<ToldEvent> told = {};
     std::optional<PlannedWay> way = {};
+    /// The recommendation that the way comes from. Written only: who wants it back asks
+    /// `parse_kept_answer`, so that it does not stay in memory with every referral.
+    std::shared_ptr<const KeptAnswer> recommended = {};
     /// Of the entry that opens.
     std::shared_ptr<const Opening> opening = {};
     std::shared_ptr<const std::string> given = {};

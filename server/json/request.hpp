@@ -5,6 +5,7 @@
 #include <string_view>
 
 #include "server/json/object_reader.hpp"
+#include "server/json/writer.hpp"
 #include "server/request.hpp"
 
 namespace waybourne::server {
@@ -21,6 +22,9 @@ triage::Findings parse_findings(std::string_view json);
 RecommendationRequest read_recommendation_request(const JsonValue& value,
                                                   const std::string& pointer,
                                                   std::vector<FieldError>& errors);
+
+/// What `read_recommendation_request` reads, value for value.
+void write_recommendation_request(JsonWriter& json, const RecommendationRequest& request);
 
 /// A member that names a place: `{"facility": …}`, or `{"latitude": …, "longitude": …}`.
 Place parse_place(ObjectReader& body, const std::string& name, std::vector<FieldError>& errors);

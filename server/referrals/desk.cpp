@@ -27,6 +27,14 @@ std::string new_code() {
     return referral::to_referral_code(number);
 }
 
+std::string unused_code(const Records& records) {
+    std::string code = new_code();
+    while (records.find_summary(code)) {
+        code = new_code();
+    }
+    return code;
+}
+
 [[noreturn]] void refuse_unknown(const std::string& code) {
     throw NotFound("there is no referral " + code + " that you may see");
 }
@@ -55,6 +63,30 @@ ToldEvent opening_event(const Opening& opening, referral::By by, Instant now) {
     told.event.persons = opening.persons;
     told.is_late = opening.is_late;
     return told;
+}
+
+/// Works out the recommendation, and keeps it with the way to the place that is asked.
+void plan(StoredBody& body, const Snapshot& snapshot, const RecommendationRequest& request,
+          const FacilityId& to, Instant at, const std::string& code) {
+    const Answer answer = answer_recommendation(snapshot, request, at);
+    body.way = plan_way(snapshot, request, answer, to, at);
+    KeptAnswer kept = keep_answer(snapshot, request, answer, at);
+    kept.note = note_to(snapshot, request, answer, *body.way, code);
+    body.recommended = std::make_shared<const KeptAnswer>(std::move(kept));
+}
+
+/// Nobody is asked yet: a place off the map is no reason to refuse.
+void keep_if_there_is_one(StoredBody& body, const Snapshot& snapshot,
+                          const RecommendationRequest& request, Instant at) {
+    try {
+        const Answer answer = answer_recommendation(snapshot, request, at);
+        body.recommended =
+            std::make_shared<const KeptAnswer>(keep_answer(snapshot, request, answer, at));
+    } catch (const InputError&) {
+        return;
+    } catch (const NotFound&) {
+        return;
+    }
 }
 
 }  // namespace
@@ -220,21 +252,21 @@ Told Desk::open(const Call& call, Opening opening, const std::string& given) {
                      : call.caller.role == Role::health_worker ? referral::Role::health_worker
                                                                : referral::Role::dispatcher,
                      opening.sender};
+    const std::string code = opening.code.value_or(unused_code(records_));
     StoredBody body;
     if (opening.to) {
         snapshot->facilities.facility(*opening.to);
-        body.way = plan_way(*snapshot, opening.request, *opening.to,
-                            std::min(opening.opened_at, now), records_.sequence());
+        plan(body, *snapshot, opening.request, *opening.to, std::min(opening.opened_at, now), code);
     } else {
         answer_assessment(*snapshot, opening.request.findings, now);  // refuses unknown fields
+        keep_if_there_is_one(body, *snapshot, opening.request, std::min(opening.opened_at, now));
     }
     body.told = std::move(told);
     body.given = std::make_shared<const std::string>(to_json(parse_json(given)));
     body.is_practice = call.caller.practice;
     body.request_sha256 = call.request_sha256;
     return until_nobody_interferes(records_, [&] {
-        const std::string code = opening.code.value_or(new_code());
-        if (opening.code && records_.find_summary(code)) {
+        if (records_.find_summary(code)) {
             throw Conflict("the code " + code + " is taken by another referral");
         }
         return append(call, entry_about(code, kind_of(EventKind::opened), body, 0), code);
@@ -271,11 +303,10 @@ Told Desk::tell_once(const Call& call, const std::string& code, ToldEvent told) 
     }
     StoredBody body;
     if (told.event.kind == EventKind::diverted && told.event.place && record->opening) {
-        body.way =
-            plan_way(*snapshot_.get(),
-                     onward_request(*record, told.position ? std::optional<Place>(*told.position)
-                                                           : std::nullopt),
-                     *told.event.place, now, records_.sequence());
+        plan(body, *snapshot_.get(),
+             onward_request(*record,
+                            told.position ? std::optional<Place>(*told.position) : std::nullopt),
+             *told.event.place, now, code);
     }
     const std::string kind = kind_of(told.event.kind);
     body.told = std::move(told);
@@ -284,7 +315,7 @@ Told Desk::tell_once(const Call& call, const std::string& code, ToldEvent told) 
 }
 
 RecommendationRequest Desk::onward_request(const ReferralRecord& record,
-                                           const std::optional<Place>& from) const {
+                                           const std::optional<Place>& from) {
     if (!record.opening) {
         throw Conflict("what was found is no longer kept: ask for a new recommendation");
     }

@@ -69,8 +69,8 @@ public:
     std::string render(const Caller& caller, const ReferralRecord& record, Instant now) const;
     /// The request for a new recommendation from where she is now; those who declined are not asked
     /// again.
-    RecommendationRequest onward_request(const ReferralRecord& record,
-                                         const std::optional<Place>& from) const;
+    static RecommendationRequest onward_request(const ReferralRecord& record,
+                                                const std::optional<Place>& from);
 
 private:
     std::optional<Told> told_before(const Call& call) const;

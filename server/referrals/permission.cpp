@@ -93,6 +93,10 @@ bool may_report_roads(const Caller& caller) {
     return may_use_referrals(caller);
 }
 
+bool gives_care(const Caller& caller) {
+    return caller.role != Role::driver && caller.role != Role::dispatcher;
+}
+
 bool may_hold(const Caller& caller) {
     return runs_the_district(caller);
 }

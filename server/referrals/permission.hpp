@@ -31,6 +31,9 @@ bool may_send_from(const Caller& caller, const FacilityId& sender);
 bool may_report(const Caller& caller, const FacilityId& facility);
 bool may_see_arrivals(const Caller& caller, const FacilityId& facility);
 bool may_report_roads(const Caller& caller);
+/// Whether the caller gives care, and so may see what was found on her: drivers and dispatchers
+/// need what she needs, not what was found.
+bool gives_care(const Caller& caller);
 /// Whether the caller may put cases on hold for review.
 bool may_hold(const Caller& caller);
 

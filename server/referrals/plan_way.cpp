@@ -2,7 +2,6 @@
 
 #include <algorithm>
 
-#include "server/answer.hpp"
 #include "server/ways.hpp"
 
 namespace waybourne::server {
@@ -61,8 +60,7 @@ void take_route(PlannedWay& way, const Snapshot& snapshot, const RecommendationR
 }  // namespace
 
 PlannedWay plan_way(const Snapshot& snapshot, const RecommendationRequest& request,
-                    const FacilityId& to, Instant now, journal::Sequence sequence) {
-    const Answer answer = answer_recommendation(snapshot, request, now);
+                    const Answer& answer, const FacilityId& to, Instant now) {
     PlannedWay way;
     way.to = to;
     way.means = request.transport.means;
@@ -73,13 +71,47 @@ PlannedWay plan_way(const Snapshot& snapshot, const RecommendationRequest& reque
                      answer.assessment.protocol.sha256,
                      snapshot.facilities.facilities().size(),
                      snapshot.report_count,
-                     sequence};
+                     snapshot.known};
     if (const referral::Choice* choice = choice_to(answer.recommendation, to)) {
         take_choice(way, answer, *choice);
     } else {
         take_route(way, snapshot, request, answer, now);
     }
     return way;
+}
+
+std::string note_to(const Snapshot& snapshot, const RecommendationRequest& request,
+                    const Answer& answer, const PlannedWay& way, const std::string& code) {
+    Answer told = answer;
+    referral::Recommendation& recommendation = told.recommendation;
+    const referral::Choice* choice = choice_to(answer.recommendation, way.to);
+    const bool is_chosen = choice != nullptr && answer.recommendation.chosen &&
+                           choice == &*answer.recommendation.chosen;
+    if (!is_chosen) {
+        referral::Choice asked;
+        if (choice != nullptr) {
+            asked = *choice;
+        } else {
+            // Chosen by somebody who knows more than we do: phone first.
+            asked.stages.push_back({way.to,
+                                    {},
+                                    {},
+                                    way.leave_by,
+                                    way.arrival.value_or(referral::Expected{}),
+                                    {},
+                                    way.travel_time.value_or(routing::TravelTime{})});
+            asked.is_unconfirmed = true;
+        }
+        std::erase_if(recommendation.alternatives, [&](const referral::Choice& other) {
+            return !other.stages.empty() && other.stages.front().facility == way.to;
+        });
+        if (recommendation.chosen) {
+            recommendation.alternatives.insert(recommendation.alternatives.begin(),
+                                               *recommendation.chosen);
+        }
+        recommendation.chosen = std::move(asked);
+    }
+    return write_note(snapshot, request, told, code, way.planned_at);
 }
 
 }  // namespace waybourne::server

@@ -20,7 +20,7 @@ void apply_to_referral(Recorded& recorded, const std::string& code,
     place(recorded, with_envelope(before, envelope));
 }
 
-void apply_to_district(Recorded& recorded, const journal::Envelope& envelope) {
+void apply_known(Recorded& recorded, const journal::Envelope& envelope) {
     if (envelope.kind == reported_kind) {
         for (facilities::Report& report : parse_stored_reports(*envelope.body)) {
             auto& newest = recorded.reports[{report.facility, to_name(report.about)}];
@@ -49,12 +49,7 @@ void apply(Recorded& recorded, const journal::Envelope& envelope) {
     if (const auto code = code_of(envelope.subject)) {
         apply_to_referral(recorded, *code, envelope);
     } else if (envelope.body) {
-        try {
-            apply_to_district(recorded, envelope);
-        } catch (const InputError& error) {
-            throw DataError("envelope " + std::to_string(envelope.sequence) +
-                            " of the journal cannot be read: " + error.what());
-        }
+        apply_to_district(recorded, envelope);
     }
     recorded.recent.push_back({envelope.sequence, envelope.kind, envelope.subject, envelope.at});
     if (recorded.recent.size() > most_recent_steps) {
@@ -63,6 +58,20 @@ void apply(Recorded& recorded, const journal::Envelope& envelope) {
 }
 
 }  // namespace
+
+bool tells_of_the_district(const journal::Envelope& envelope) {
+    return envelope.kind == reported_kind || envelope.kind == noticed_kind ||
+           envelope.kind == lifted_kind;
+}
+
+void apply_to_district(Recorded& recorded, const journal::Envelope& envelope) {
+    try {
+        apply_known(recorded, envelope);
+    } catch (const InputError& error) {
+        throw DataError("envelope " + std::to_string(envelope.sequence) +
+                        " of the journal cannot be read: " + error.what());
+    }
+}
 
 std::string subject_of(const FacilityId& facility) {
     return "facility/" + facility.value();

@@ -72,6 +72,13 @@ std::string subject_of(const FacilityId& facility);
 /// `road/ID`
 std::string road_subject(const std::string& id);
 
+/// Whether it is about places or roads.
+bool tells_of_the_district(const journal::Envelope& envelope);
+
+/// What an envelope with a body says of places and roads; any other changes nothing.
+/// @throws DataError naming an envelope that cannot be read
+void apply_to_district(Recorded& recorded, const journal::Envelope& envelope);
+
 ReferralSummary summary_of(const ReferralRecord& record);
 
 /// Puts a record where it belongs: among the live ones, or away when it is settled.

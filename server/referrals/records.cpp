@@ -2,45 +2,10 @@
 
 #include <algorithm>
 
+#include "server/referrals/recorded_district.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
-
-namespace {
-
-/// The register with every report that fits it. One about a place or resource that the register no
-/// longer has says nothing any more.
-facilities::FacilityRegister with_reports(facilities::FacilityRegister facilities,
-                                          const Recorded& recorded) {
-    for (const auto& [about, report] : recorded.reports) {
-        try {
-            facilities = facilities.with(report);
-        } catch (const NotFound&) {
-            continue;
-        } catch (const InputError&) {
-            continue;
-        }
-    }
-    return facilities;
-}
-
-std::vector<routing::RoadChange> changes_of(const Snapshot& base, const Recorded& recorded,
-                                            Instant now) {
-    std::vector<routing::RoadChange> changes;
-    for (const routing::RoadChange& change : base.roads->changes()) {
-        if (recorded.lifted.count(change.id) == 0) {
-            changes.push_back(change);
-        }
-    }
-    for (const auto& [id, notice] : recorded.notices) {
-        if (!notice.change.period.until || *notice.change.period.until > now) {
-            changes.push_back(notice.change);
-        }
-    }
-    return changes;
-}
-
-}  // namespace
 
 Records::Records(std::unique_ptr<journal::Journal> journal, Current<Snapshot>& snapshot,
                  const Clock& clock)
@@ -120,8 +85,9 @@ void Records::publish_district() {
     next->facilities = with_reports(base_->facilities, recorded);
     next->report_count = next->facilities.report_count();
     if (recorded.notices != published_notices_ || recorded.lifted != published_lifted_) {
-        next->roads = before->roads->with_changes(changes_of(*base_, recorded, now), now);
+        next->roads = before->roads->with_changes(road_changes_of(*base_, recorded, now), now);
     }
+    next->known = folded_.head.sequence;
     ++next->version;
     next->made_at = now;
     snapshot_.publish(std::move(next));

@@ -47,6 +47,8 @@ public:
     void catch_up();
 
     const journal::Journal& journal() const { return *journal_; }
+    /// The district as its files alone have it.
+    const Snapshot& base() const { return *base_; }
     journal::Sequence sequence() const;
 
     /// None when there is no such referral. A settled one is read from the journal.

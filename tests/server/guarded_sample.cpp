@@ -90,7 +90,7 @@ Reply GuardedSample::send(const Ask& ask) const {
     if (!ask.authorization.empty()) {
         bytes += "Authorization: " + ask.authorization + "\r\n";
     }
-    if (ask.method == "POST") {
+    if (ask.method == "POST" || ask.method == "PUT") {
         bytes +=
             "Content-Type: application/json\r\nContent-Length: " + std::to_string(ask.body.size()) +
             "\r\n";

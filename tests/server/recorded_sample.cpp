@@ -47,7 +47,7 @@ Reply RecordedSample::send(const std::string& method, const std::string& path,
                            const std::string& body, const std::string& fields) const {
     RawClient client{port_};
     std::string bytes = method + " " + path + " HTTP/1.1\r\nHost: localhost\r\n" + fields;
-    if (method == "POST") {
+    if (method == "POST" || method == "PUT") {
         bytes +=
             "Content-Type: application/json\r\nContent-Length: " + std::to_string(body.size()) +
             "\r\n";
