@@ -19,6 +19,7 @@ namespace waybourne::server {
 class Records;
 class Desk;
 class PackShelf;
+class PageFiles;
 
 /// Lives as long as the server does. Everything here may be used from several threads.
 struct Application {
@@ -43,6 +44,8 @@ struct Application {
     /// Where the links on printed notes lead, e.g. `https://district.example`; empty: the code
     /// alone is printed.
     std::string link_base = {};
+    /// Null: no page is served.
+    std::shared_ptr<const PageFiles> page = nullptr;
 };
 
 /// Every endpoint, each calling the functions of `answer.hpp`. `application` must outlive them.

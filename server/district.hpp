@@ -43,6 +43,9 @@ struct District {
     /// None: the roads count as dry all year unless a request says otherwise.
     std::optional<WetSeason> wet_season;
     Daylight daylight;
+    /// Where pictures of the map may be fetched from, with `{z}`, `{x}` and `{y}`; empty: the page
+    /// draws its map from our own roads alone, and nothing leaves the server.
+    std::string map_tiles = {};
     /// What is in which file: `roads`, `facilities`, `reports` …
     std::map<std::string, std::string> files;
     bool operator==(const District&) const = default;

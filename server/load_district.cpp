@@ -237,6 +237,7 @@ std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
     snapshot->speeds_text = read_program_file(speeds_file());
     snapshot->roads = load_roads(folder, snapshot->district, snapshot->speeds_text,
                                  snapshot->facilities, options);
+    snapshot->drawing = std::make_shared<const MapDrawing>(snapshot->roads->network());
     snapshot->map_sha256 = folder.entry(files.at("roads")).sha256;
     snapshot->made_at = options.now;
     snapshot->read_at = options.now;

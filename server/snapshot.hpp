@@ -10,6 +10,7 @@
 #include "journal/envelope.hpp"
 #include "referral/choice.hpp"
 #include "server/district.hpp"
+#include "server/map_drawing.hpp"
 #include "server/roads.hpp"
 #include "triage/protocol.hpp"
 #include "vocabulary/message.hpp"
@@ -34,6 +35,8 @@ struct Snapshot {
     std::size_t report_count = 0;
     referral::ChoiceSettings settings;
     std::shared_ptr<const Roads> roads;
+    /// The roads as the page draws them.
+    std::shared_ptr<const MapDrawing> drawing;
     /// Of the file the roads were read from.
     std::string map_sha256;
     /// The SHA-256 of each file that answers rest on, by what it holds: `map`, `protocol`,

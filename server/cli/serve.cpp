@@ -13,6 +13,7 @@
 #include "server/load_district.hpp"
 #include "server/log.hpp"
 #include "server/pack/pack_shelf.hpp"
+#include "server/page_files.hpp"
 #include "server/program_files.hpp"
 #include "server/referrals/desk.hpp"
 #include "server/referrals/watch_deadlines.hpp"
@@ -215,6 +216,8 @@ int run_serve(const ServeOptions& options, Terminal& terminal) {
     PackShelf packs{pack_key_of(options)};
     application.packs = &packs;
     application.link_base = options.link_base;
+    application.page =
+        std::make_shared<const PageFiles>(read_page_files(program_folder() / "page"));
     std::optional<Recording> recording;
     if (!options.journal.empty()) {
         recording.emplace(options.journal, application, clock, log);

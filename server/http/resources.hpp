@@ -31,6 +31,10 @@ std::vector<Endpoint> replay_endpoints(const Application& application);
 std::vector<Endpoint> live_endpoints(const Application& application);
 /// `/livez`, `/readyz`, `/metrics`, `/openapi.yaml`
 std::vector<Endpoint> operation_endpoints(const Application& application);
+/// The map's own drawing, by square.
+std::vector<Endpoint> map_endpoints(const Application& application);
+/// `/` and what the page consists of.
+std::vector<Endpoint> page_endpoints(const Application& application);
 
 /// The answer with an entity tag made from its bytes, or 304 when the client has it already
 /// (RFC 9110, section 13.1.2).

@@ -274,8 +274,10 @@ private:
         exchange.status = response.status;
         response.set_header("Request-Id", exchange.id);
         response.set_header("X-Content-Type-Options", "nosniff");
-        response.set_header("Content-Security-Policy",
-                            "default-src 'none'; frame-ancestors 'none'; base-uri 'none'");
+        if (!response.has_header("Content-Security-Policy")) {  // the page brings its own
+            response.set_header("Content-Security-Policy",
+                                "default-src 'none'; frame-ancestors 'none'; base-uri 'none'");
+        }
         response.set_header("Referrer-Policy", "no-referrer");
         response.set_header("Cross-Origin-Resource-Policy", "same-origin");
         if (settings_.tls != nullptr) {  // a year (RFC 6797, section 6.1.1)

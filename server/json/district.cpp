@@ -73,6 +73,22 @@ void read_season(ObjectReader& body, District& district, Errors& errors) {
     }
 }
 
+/// An https address with the places of a tile. Nothing in it may end the list of origins in which
+/// it is written for browsers.
+std::optional<std::string> map_tiles(ObjectReader& body) {
+    const auto text = body.text("map_tiles");
+    if (!text) {
+        return std::nullopt;
+    }
+    const bool is_plain = text->find_first_of(" ;,'\"\\<>") == std::string::npos;
+    if (!text->starts_with("https://") || !is_plain || text->find("{z}") == std::string::npos ||
+        text->find("{x}") == std::string::npos || text->find("{y}") == std::string::npos) {
+        body.refuse("map_tiles", "is not an https address with {z}, {x} and {y}");
+        return std::nullopt;
+    }
+    return text;
+}
+
 bool is_plain_file_name(const std::string& name) {
     return !name.empty() && name.front() != '.' &&
            std::all_of(name.begin(), name.end(), [](char c) {
@@ -126,6 +142,7 @@ District parse_district(std::string_view json) {
         body.require("now");
     }
     read_season(body, district, errors);
+    district.map_tiles = map_tiles(body).value_or("");
     read_files(body, district, errors);
     body.finish();
     throw_if_any(errors, "district.json");

@@ -70,7 +70,9 @@ Guard::Guard(const std::filesystem::path& keys_file, const Clock& clock, Log& lo
       sessions_(keys_file.string() + ".sessions", clock.now(), settings.sessions),
       ordinary_(settings.ordinary),
       urgent_(settings.urgent),
+      squares_(settings.squares),
       anonymous_(settings.anonymous),
+      files_(settings.files),
       failures_(settings.failures),
       under_way_(settings.concurrent),
       hashing_of_address_(settings.hashing_of_one_address),
@@ -85,7 +87,8 @@ const Key* Guard::key_of_token(const Keys& keys, std::string_view authorization)
 Admission Guard::admit(const Visit& visit) {
     const Access* access = find_access(visit.method, visit.pattern);
     if (access != nullptr && access->audience.is_anyone()) {
-        take_or_refuse(anonymous_, visit.address, too_many_from_address);
+        take_or_refuse(access->pace == Pace::file ? files_ : anonymous_, visit.address,
+                       too_many_from_address);
         return {nobody(), access, {}, nullptr};
     }
     const auto keys = ring_.keys();
@@ -94,8 +97,11 @@ Admission Guard::admit(const Visit& visit) {
         take_or_refuse(anonymous_, visit.address, too_many_from_address);
         refuse_unknown("a valid token is needed; POST /v1/tokens gives one for a key");
     }
-    const bool is_urgent = access != nullptr && access->pace == Pace::urgent;
-    take_or_refuse(is_urgent ? urgent_ : ordinary_, key->id, "too many requests with this key");
+    const Pace pace = access == nullptr ? Pace::ordinary : access->pace;
+    take_or_refuse(pace == Pace::urgent   ? urgent_
+                   : pace == Pace::square ? squares_
+                                          : ordinary_,
+                   key->id, "too many requests with this key");
     if (access == nullptr || !access->audience.has(key->caller.role)) {
         throw HttpRefusal(http_refusal(403, "the role of this key may not do that"));
     }

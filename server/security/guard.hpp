@@ -26,8 +26,12 @@ struct GuardSettings {
     Rate urgent{10, 30};
     /// Of one key, at once.
     std::size_t concurrent = 8;
+    /// Of one key, for squares of the map.
+    Rate squares{30, 150};
     /// Of one address, for whoever shows no valid token.
     Rate anonymous{20, 100};
+    /// Of one address, for the page's files: ten phones that load it at once.
+    Rate files{100, 600};
     /// Wrong keys of one address: twenty, then one in three seconds.
     Rate failures{1.0 / 3, 20};
     /// Keys being hashed at once, waiting for it, for how long, and of one address: 19 MiB and a
@@ -94,7 +98,9 @@ private:
     Sessions sessions_;
     RateLimiter ordinary_;
     RateLimiter urgent_;
+    RateLimiter squares_;
     RateLimiter anonymous_;
+    RateLimiter files_;
     RateLimiter failures_;
     Concurrency under_way_;
     Concurrency hashing_of_address_;

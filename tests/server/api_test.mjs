@@ -79,6 +79,9 @@ const filled = (path) =>
     .replace('/v1/road-conditions/{id}', `/v1/road-conditions/${change}`)
     .replace('{id}', 'sorvrith-hospital')
     .replace('{sha256}', pack)
+    .replace('{zoom}/{x}/{y}', '12/2048/2048')
+    .replace('{folder}/{file}', 'texts/en.json')
+    .replace('{file}', 'app.js')
     .replace('{code}', code);
 let change = '';
 let pack = '';

@@ -30,7 +30,9 @@ GuardSettings quick_settings() {
     const Rate without_end{1e6, 1e6};
     settings.ordinary = without_end;
     settings.urgent = without_end;
+    settings.squares = without_end;
     settings.anonymous = without_end;
+    settings.files = without_end;
     settings.failures = without_end;
     settings.look_at_keys_every = std::chrono::milliseconds{0};
     return settings;
@@ -67,7 +69,9 @@ GuardedSample::GuardedSample(const GuardSettings& settings, HttpSettings http)
                    nullptr,
                    nullptr,
                    {},
-                   &packs_},
+                   &packs_,
+                   {},
+                   sample_page()},
       server_(on_free_port(std::move(http)), all_endpoints(application_), metrics_, log_, &guard_),
       port_(server_.bind()),
       thread_([this] { server_.run(); }) {}

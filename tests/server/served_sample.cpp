@@ -10,6 +10,7 @@
 #include <stdexcept>
 
 #include "server/load_district.hpp"
+#include "server/page_files.hpp"
 #include "server/program_files.hpp"
 
 namespace waybourne::server::test {
@@ -47,9 +48,26 @@ std::shared_ptr<const Snapshot> sample_snapshot() {
     return snapshot;
 }
 
+std::shared_ptr<const PageFiles> sample_page() {
+    static const auto page =
+        std::make_shared<const PageFiles>(read_page_files(program_folder() / "page"));
+    return page;
+}
+
 ServedSample::ServedSample(HttpSettings settings)
-    : application_{Current<Snapshot>{sample_snapshot()}, clock_, metrics_, workers_,
-                   "openapi: 3.1.0\n"},
+    : application_{Current<Snapshot>{sample_snapshot()},
+                   clock_,
+                   metrics_,
+                   workers_,
+                   "openapi: 3.1.0\n",
+                   nullptr,
+                   nullptr,
+                   nullptr,
+                   nullptr,
+                   {},
+                   nullptr,
+                   {},
+                   sample_page()},
       server_(on_free_port(std::move(settings)), all_endpoints(application_), metrics_, log_),
       port_(server_.bind()),
       thread_([this] { server_.run(); }) {}

@@ -19,6 +19,9 @@ inline constexpr const char* sample_now = "2026-03-04T09:40:00Z";
 /// Loaded once for all tests.
 std::shared_ptr<const Snapshot> sample_snapshot();
 
+/// The page as it lies in the source tree, read once for all tests.
+std::shared_ptr<const PageFiles> sample_page();
+
 /// The same settings, on whatever port is free.
 HttpSettings on_free_port(HttpSettings settings);
 

@@ -1,0 +1,136 @@
+// Everybody can use it: WCAG 2.2 AA as far as axe-core can tell, the keyboard alone, 200 % zoom, less motion.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { after, before, test } from 'node:test';
+import { openBrowser, picture, serve, settleAt, phone } from './support/sample.mjs';
+
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+
+let server;
+before(async () => { server = await serve(); });
+after(() => server.stop());
+
+async function check(page, view) {
+  // Through the debugger: the page's own policy lets no text be run as a script.
+  const session = await page.context().newCDPSession(page);
+  await session.send('Runtime.evaluate', { expression: axe });
+  const { result } = await session.send('Runtime.evaluate', {
+    expression: "axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }).then((found) => JSON.stringify(found.violations.map(({ id, nodes }) => [id, nodes.map(({ html, failureSummary }) => html + ' ' + failureSummary)])))",
+    awaitPromise: true,
+  });
+  assert.deepEqual(JSON.parse(result.value), [], view);
+  await session.detach();
+}
+
+/** Every view, each with the woman who was begun on the way. */
+async function eachView(page, visit) {
+  await page.goto(`${server.address}/`);
+  await page.getByRole('heading', { name: 'Where is this phone?' }).waitFor();
+  await visit('place');
+  await page.getByRole('button', { name: 'Kezhiru clinic' }).click();
+  await page.getByRole('heading', { name: 'What can be given here now' }).waitFor();
+  await visit('here');
+  await page.getByRole('button', { name: 'Save' }).click();
+  await page.getByRole('heading', { name: 'What do you see?' }).waitFor();
+  await visit('home');
+  await page.getByRole('button', { name: 'She is having fits' }).click();
+  await page.locator('.where').waitFor();
+  await visit('answer');
+  const [, , id] = new URL(page.url()).hash.split('/');
+  for (const view of ['ask', 'reading', 'status', 'actions', 'family', 'no', 'where', 'away', 'way']) {
+    await page.goto(`${server.address}/#/case/${id}/${view}`);
+    await page.locator('main:not([inert]) h2, .family').first().waitFor();
+    await visit(view);
+  }
+  for (const view of ['arrivals', 'ready', 'map', 'settings']) {
+    await page.goto(`${server.address}/#/${view}`);
+    await page.locator('main h1').waitFor();
+    await visit(view);
+  }
+}
+
+test('axe-core finds nothing on any view', async () => {
+  const { context, page } = await openBrowser();
+  let checked = 0;
+  await eachView(page, async (view) => {
+    await check(page, view);
+    checked += 1;
+  });
+  assert.equal(checked, 17);
+  await context.close();
+});
+
+test('At 200 % zoom nothing is cut off sideways on any view', async () => {
+  // 200 % on a phone of 360 by 640 leaves 180 by 320 (WCAG 2.2, 1.4.4).
+  const { context, page } = await openBrowser({ size: { width: phone.width / 2, height: phone.height / 2 }, deviceScaleFactor: 2 });
+  await eachView(page, async (view) => {
+    const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+    assert.ok(wide <= 0, `${view} is ${wide} pixels too wide`);
+    await picture(page, `zoom-${view}`);
+  });
+  await context.close();
+});
+
+test('With the keyboard alone: from the first screen to the call, and back', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address);
+  const tabTo = async (name) => {
+    for (let pressed = 0; pressed < 60; pressed += 1) {
+      await page.keyboard.press('Tab');
+      const focused = await page.evaluate(() => {
+        const { textContent, className } = document.activeElement;
+        const style = getComputedStyle(document.activeElement);
+        return { text: textContent.trim(), outline: style.outlineStyle, className };
+      });
+      if (focused.text.startsWith(name)) {
+        assert.notEqual(focused.outline, 'none', `${name} shows that it has the focus`);
+        return;
+      }
+    }
+    assert.fail(`${name} cannot be reached`);
+  };
+  await tabTo('She is having fits');
+  await page.keyboard.press('Enter');
+  await page.locator('.where').waitFor();
+  await tabTo('Call ');
+  await tabTo('Refused');
+  await page.keyboard.press('Enter');
+  await page.locator('.where').waitFor();
+  await tabTo('Measure again');
+  await page.keyboard.press('Space');
+  await page.locator('.keys').waitFor();
+  await tabTo('Upper');
+  await page.keyboard.type('172114');
+  await tabTo('Pulse');
+  await page.keyboard.press('Enter');
+  await page.keyboard.type('98');
+  await tabTo('Done');
+  await page.keyboard.press('Enter');
+  await page.locator('main:not([inert]) .where').waitFor();
+  await context.close();
+});
+
+test('Whoever asks for less motion sees none', async () => {
+  const { context, page } = await openBrowser({ motion: 'reduce' });
+  await settleAt(page, server.address);
+  const moving = await page.evaluate(() => [...document.querySelectorAll('*')].filter((one) => {
+    const { transitionDuration, animationName } = getComputedStyle(one);
+    return transitionDuration.split(',').some((span) => parseFloat(span) > 0) || animationName !== 'none';
+  }).length);
+  assert.equal(moving, 0);
+  await context.close();
+});
+
+test('Written from right to left, the page mirrors itself', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address);
+  await page.getByRole('button', { name: 'She is having fits' }).click();
+  await page.locator('.where').waitFor();
+  await page.evaluate(() => { document.documentElement.dir = 'rtl'; });
+  const back = await page.getByRole('link', { name: 'Back' }).boundingBox();
+  assert.ok(back.x > phone.width / 2);
+  const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
+  assert.ok(wide <= 0);
+  await context.close();
+});

@@ -1,0 +1,92 @@
+// The receiving facility's main job: who is coming and what to prepare, yes or no, readiness in two taps.
+import assert from 'node:assert/strict';
+import { after, before, test } from 'node:test';
+import { catalogue, desk, languages, openBrowser, phone, picture, serve, settleAt } from './support/sample.mjs';
+
+let server;
+before(async () => { server = await serve(); });
+after(() => server.stop());
+
+const post = (path, body, headers = {}) => fetch(server.address + path, { method: 'POST', headers: { 'Content-Type': 'application/json', ...headers }, body: JSON.stringify(body) });
+
+async function sendOne(to = 'venzhoth-hospital') {
+  const answer = await post('/v1/referrals', { request: { findings: { status: 'pregnant', gestation_weeks: 36, convulsions: 'yes' }, from: { facility: 'tamvrelo-clinic' } }, sender: 'tamvrelo-clinic', to, persons: [{ person: 'mother' }], treatments: [{ action: 'A2' }] });
+  assert.equal(answer.status, 201);
+  return (await answer.json()).code;
+}
+
+for (const language of languages) {
+  for (const [name, size] of [['phone', phone], ['desk', desk]]) {
+    test(`${language}, ${name}: who is coming, when, what to prepare, and a yes in one tap`, async () => {
+      const words = await catalogue(language);
+      const { context, page, errors, requests } = await openBrowser({ language, size });
+      await settleAt(page, server.address, 'Venzhoth hospital');
+      await page.getByRole('link', { name: words['tab.arrivals'] }).click();
+      await page.getByText(words['arrivals.live']).waitFor();
+      const code = await sendOne();
+      const her = page.getByRole('article', { name: code });
+      await her.waitFor();  // it came by itself
+      const text = await her.innerText();
+      assert.match(text, /\d\d:\d\d/);
+      assert.match(text, /Tamvrelo clinic/);
+      assert.ok(text.includes(words['capability.magnesium_sulfate']), text);
+      await picture(page, `${language}-${name}-arrivals`);
+      await her.getByRole('button', { name: words['arrivals.yes'] }).click();
+      await page.getByRole('article', { name: code }).getByText(words['arrivals.said_yes']).waitFor();
+      assert.equal((await (await fetch(`${server.address}/v1/referrals/${code}`)).json()).reply, 'accepted');
+      assert.deepEqual(errors, []);
+      assert.deepEqual(requests.filter((url) => !url.startsWith(server.address)), []);
+      await context.close();
+    });
+  }
+}
+
+test('A no has its reason, and the sender can read it', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address, 'Venzhoth hospital');
+  const code = await sendOne();
+  await page.getByRole('link', { name: 'Arrivals' }).click();
+  const her = page.getByRole('article', { name: code });
+  await her.getByText('No, we cannot').click();
+  await her.getByRole('button', { name: 'No blood' }).click();
+  await page.getByRole('article', { name: code }).getByText('You said no').waitFor();
+  const referral = await (await fetch(`${server.address}/v1/referrals/${code}`)).json();
+  assert.equal(referral.reply, 'declined');
+  assert.equal(referral.history.find(({ step }) => step === 'declined').reason, 'no_blood');
+  await context.close();
+});
+
+test('Whoever answers second is told how it stands instead', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address, 'Venzhoth hospital');
+  const code = await sendOne();
+  await page.getByRole('link', { name: 'Arrivals' }).click();
+  await page.getByRole('article', { name: code }).waitFor();
+  // A colleague answers while this screen still shows the question.
+  await page.route('**/v1/facilities/*/readiness', async (route) => {
+    await page.unroute('**/v1/facilities/*/readiness');
+    const seen = await (await fetch(`${server.address}/v1/referrals/${code}`)).headers.get('etag');
+    await post(`/v1/referrals/${code}/events`, { step: 'accepted' }, { 'If-Match': seen });
+    await route.continue();
+  });
+  await page.getByRole('article', { name: code }).getByRole('button', { name: 'Yes, we take her' }).click();
+  await page.getByText(/already|meanwhile|You said yes/).first().waitFor();
+  await context.close();
+});
+
+test('What a place can give is told in two taps, and counts at once', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address, 'Venzhoth hospital');
+  await page.getByRole('link', { name: 'Readiness' }).click();
+  await page.getByRole('button', { name: /^blood transfusion/ }).click();
+  await page.getByRole('button', { name: 'Not ready', exact: true }).click();
+  await page.getByText(/Told: blood transfusion: Not ready/).waitFor();
+  await picture(page, 'en-phone-readiness');
+  for (let tries = 0; ; tries += 1) {
+    const { readiness } = await (await fetch(`${server.address}/v1/facilities/venzhoth-hospital/readiness`)).json();
+    if (readiness.find(({ capability }) => capability === 'blood_transfusion').state === 'not_ready') break;
+    assert.ok(tries < 40);
+    await new Promise((resolve) => setTimeout(resolve, 250));
+  }
+  await context.close();
+});

@@ -1,0 +1,188 @@
+// The health worker's main job, from the first load to the answer, in three languages, on a phone and on
+// a desk.
+import assert from 'node:assert/strict';
+import { after, before, test } from 'node:test';
+import { catalogue, desk, languages, openBrowser, phone, picture, serve, settleAt, type } from './support/sample.mjs';
+
+let server;
+before(async () => { server = await serve(); });
+after(() => server.stop());
+
+/** Whole and without scrolling. */
+async function isInSight(page, locator) {
+  const box = await locator.boundingBox();
+  const { height, width } = page.viewportSize();
+  return box !== null && box.y >= 0 && box.y + box.height <= height && box.x >= 0 && box.x + box.width <= width;
+}
+
+const noBands = /\b(score|chance|band|category|level \d|\d ?%)/i;
+
+for (const language of languages) {
+  for (const [name, size] of [['phone', phone], ['desk', desk]]) {
+    test(`${language}, ${name}: she is fitting, and two taps later there is what to do and the call`, async () => {
+      const words = await catalogue(language);
+      const { context, page, requests, errors } = await openBrowser({ language, size });
+      await settleAt(page, server.address);
+      assert.equal(await page.locator('html').getAttribute('lang'), language);
+      await picture(page, `${language}-${name}-home`);
+      await page.getByRole('button', { name: words['urgent.fits'] }).click();
+      const call = page.locator('.call a.main');
+      await call.waitFor();
+      assert.match(await call.getAttribute('href'), /^tel:\+999/);
+      assert.ok(await isInSight(page, call), 'the call is in sight');
+      assert.ok(await isInSight(page, page.locator('ol.steps li').first()), 'the first action is in sight');
+      assert.ok(await isInSight(page, page.locator('.where .place')), 'the place is in sight');
+      assert.ok(await isInSight(page, page.locator('.call').getByRole('link', { name: words['where.way'] })), 'the way is in sight');
+      assert.match(await page.locator('.where').innerText(), /\d\d:\d\d/);
+      assert.doesNotMatch(await page.locator('main').innerText(), noBands);
+      await picture(page, `${language}-${name}-fits`);
+      assert.deepEqual(errors, []);
+      assert.deepEqual(requests.filter((url) => !url.startsWith(server.address)), [], 'no request leaves the origin');
+      await context.close();
+    });
+
+    test(`${language}, ${name}: one question after the other leads to where, by when and how`, async () => {
+      const words = await catalogue(language);
+      const { context, page, errors } = await openBrowser({ language, size });
+      await settleAt(page, server.address);
+      await page.getByRole('button', { name: words['home.step_by_step'] }).click();
+      await page.getByRole('button', { name: words['ask.none'] }).waitFor();
+      await picture(page, `${language}-${name}-signs`);
+      await page.getByRole('button', { name: words['sign.severe_headache'] }).click();
+      await page.locator('.stack > button.main.large').click();
+      for (let asked = 0; asked < 40; asked += 1) {
+        await page.locator('main:not([inert])').locator('.keys, .stack .large, .where').first().waitFor();
+        if (!/\/(ask|reading)$/.test(page.url())) break;
+        if ((await page.locator('.fields button').count()) === 3) {
+          await picture(page, `${language}-${name}-reading`);
+          await type(page, '165112');
+          await type(page, '96');
+          await page.locator('.stack > button.main').click();
+        } else if (await page.locator('.keys').count()) {
+          await page.getByRole('button', { name: words['ask.unknown'] }).click();
+        } else {
+          await page.locator('.stack .large').first().click();
+        }
+      }
+      assert.ok(!page.url().endsWith('/ask'), 'the questions come to an end');
+      await page.locator('.call a.main').waitFor();
+      const found = await page.locator('.found').innerText();
+      assert.ok(found.length > 10);
+      await page.locator('details > summary').first().click();
+      assert.match(await page.locator('details[open]').first().innerText(), /165|112/);
+      await picture(page, `${language}-${name}-pressure`);
+      assert.deepEqual(errors, []);
+      await context.close();
+    });
+  }
+}
+
+test('Heavy bleeding asks one thing, whether the baby is born, and no number', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address, 'Luzhenni clinic');
+  await page.getByRole('button', { name: 'She is bleeding heavily' }).click();
+  await page.getByRole('button', { name: 'Yes', exact: true }).click();
+  await page.locator('.call a.main').waitFor();
+  assert.match(await page.locator('ol.steps').first().innerText(), /womb/);
+  assert.equal(await page.locator('input').count(), 0);
+  await context.close();
+});
+
+test('Each of the five moments that cannot wait has its first actions', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address);
+  const expected = { 'She is having fits': /left side/, 'She does not wake up': /airway/, 'The cord can be seen or felt': /hand in the vagina/, 'The baby is not breathing': /Dry, warm and rub/ };
+  for (const [sign, action] of Object.entries(expected)) {
+    await page.goto(`${server.address}/#/`);
+    await page.getByRole('button', { name: sign }).click();
+    await page.locator('ol.steps li').first().waitFor();
+    assert.match(await page.locator('ol.steps').first().innerText(), action, sign);
+  }
+  await context.close();
+});
+
+test('Refused, no answer: one tap gives the next place; accepted: she is sent, once', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address);
+  await page.getByRole('button', { name: 'She is having fits' }).click();
+  const called = page.locator('.call a.main');
+  await called.waitFor();
+  const first = await called.innerText();
+  await page.getByRole('button', { name: 'Refused' }).click();
+  await called.filter({ hasNotText: first.replace('Call ', '') }).waitFor();
+  const second = await called.innerText();
+  await page.getByRole('button', { name: 'No answer' }).click();
+  await called.filter({ hasNotText: second.replace('Call ', '') }).waitFor();
+  const third = await called.innerText();
+  assert.equal(new Set([first, second, third]).size, 3);
+  await page.getByRole('button', { name: 'Accepted' }).click();
+  await page.getByText(/^Referral [2-9A-Z]{8}/).waitFor();
+  const code = (await page.getByText(/^Referral [2-9A-Z]{8}/).innerText()).split(' ')[1];
+  await page.getByRole('button', { name: 'She has left' }).click();
+  await page.getByText(/She left at/).waitFor();
+  await assert.doesNotReject(async () => {
+    for (let tries = 0; ; tries += 1) {
+      const answer = await fetch(`${server.address}/v1/referrals/${code}`);
+      if (answer.ok && (await answer.json()).state === 'departed') return;
+      assert.ok(tries < 40, 'the server has word that she left');
+      await new Promise((resolve) => setTimeout(resolve, 250));
+    }
+  });
+  const list = await (await fetch(`${server.address}/v1/referrals?open=true`)).json();
+  assert.equal(list.referrals.filter((one) => one.code === code).length, 1);
+  await context.close();
+});
+
+test('The family reads where, by when, what to bring and who travels, and nothing of what is suspected', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address);
+  await page.getByRole('button', { name: 'She is having fits' }).click();
+  await page.getByRole('link', { name: 'Family' }).click();
+  await page.locator('.family').waitFor();
+  const text = await page.locator('body').innerText();
+  assert.match(text, /Be there by \d\d:\d\d/);
+  assert.match(text, /Bring/);
+  assert.match(text, /With her/);
+  assert.doesNotMatch(text, /eclampsia|fits|magnesium|pressure/i);
+  await picture(page, 'en-phone-family');
+  await context.close();
+});
+
+test('When she says no, there is care here and a time to ask again, and her case stays open', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address);
+  await page.getByRole('button', { name: 'She is having fits' }).click();
+  await page.getByRole('link', { name: 'She says no' }).click();
+  await page.getByRole('button', { name: '30 minutes' }).click();
+  await page.getByText(/Ask again at \d\d:\d\d/).waitFor();
+  assert.match(await page.locator('ol.steps').innerText(), /left side/);
+  await picture(page, 'en-phone-no');
+  await page.goto(`${server.address}/#/`);
+  await page.getByRole('link', { name: /Woman A/ }).waitFor();
+  await context.close();
+});
+
+test('Two women never mix: each keeps her own findings, answer and calls', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address);
+  await page.getByRole('button', { name: 'She is having fits' }).click();
+  await page.locator('.call a.main').waitFor();
+  await page.goto(`${server.address}/#/`);
+  await page.getByRole('button', { name: 'The cord can be seen or felt' }).click();
+  await page.getByText('Woman B').waitFor();
+  await page.locator('.call a.main').waitFor();
+  assert.match(await page.locator('.found').innerText(), /cord/i);
+  await page.getByRole('button', { name: 'Refused' }).click();
+  await page.goto(`${server.address}/#/`);
+  await page.getByRole('link', { name: /Woman A/ }).click();
+  await page.locator('.found').waitFor();
+  assert.match(await page.locator('.found').innerText(), /eclampsia/);
+  const women = await page.evaluate(() => new Promise((resolve) => {
+    indexedDB.open('waybourne').onsuccess = ({ target }) => {
+      target.result.transaction('cases').objectStore('cases').getAll().onsuccess = (got) => resolve(got.target.result);
+    };
+  }));
+  const calls = Object.fromEntries(women.map(({ letter, calls: made }) => [letter, made.length]));
+  assert.deepEqual(calls, { A: 0, B: 1 });
+  await context.close();
+});

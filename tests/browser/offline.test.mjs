@@ -1,0 +1,83 @@
+// Without a connection: the page opens, what is known stays, what must be sent waits and is sent once.
+import assert from 'node:assert/strict';
+import { after, before, test } from 'node:test';
+import { openBrowser, serve, settleAt } from './support/sample.mjs';
+
+let server;
+before(async () => { server = await serve(); });
+after(() => server.stop());
+
+async function whenKept(page) {
+  await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
+  // The first actions of every sign have been put by.
+  for (let tries = 0; tries < 80; tries += 1) {
+    const has = await page.evaluate(() => new Promise((resolve) => {
+      indexedDB.open('waybourne').onsuccess = ({ target }) => {
+        target.result.transaction('kept').objectStore('kept').get('first_actions').onsuccess = (got) => resolve(Boolean(got.target.result));
+      };
+    }));
+    if (has) return;
+    await page.waitForTimeout(250);
+  }
+  assert.fail('the first actions were never kept');
+}
+
+test('After the first visit the page opens without a connection, and the first actions are there', async () => {
+  const { context, page, errors } = await openBrowser();
+  await settleAt(page, server.address);
+  await whenKept(page);
+  await context.setOffline(true);
+  await page.reload();
+  await page.getByRole('button', { name: 'She is having fits' }).click();
+  await page.locator('ol.steps li').first().waitFor();
+  assert.match(await page.locator('ol.steps').first().innerText(), /left side/);
+  assert.deepEqual(errors, []);
+  await context.close();
+});
+
+test('What is told without a connection waits, survives a reload, and is sent once when it is back', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address);
+  await page.getByRole('button', { name: 'She is having fits' }).click();
+  await page.locator('.where').waitFor();
+  await whenKept(page);
+  await context.setOffline(true);
+  await page.getByRole('button', { name: /^Send word to/ }).click();
+  await page.getByText(/^Referral/).waitFor();
+  const code = (await page.getByText(/^Referral/).innerText()).split(' ')[1];
+  await page.getByRole('button', { name: 'She has left', exact: true }).click();
+  await page.goto(`${server.address}/#/`);
+  await page.getByText('2 messages wait for a connection.').waitFor();
+  await page.reload();
+  await page.getByText('2 messages wait for a connection.').waitFor();
+  assert.equal((await fetch(`${server.address}/v1/referrals/${code}`)).status, 404);
+  await context.setOffline(false);
+  await page.evaluate(() => dispatchEvent(new Event('online')));
+  for (let tries = 0; ; tries += 1) {
+    const answer = await fetch(`${server.address}/v1/referrals/${code}`);
+    if (answer.ok) {
+      const { history, state } = await answer.json();
+      if (state === 'departed') {
+        assert.equal(history.filter(({ step }) => step === 'opened').length, 1);
+        assert.equal(history.filter(({ step }) => step === 'departed').length, 1);
+        break;
+      }
+    }
+    assert.ok(tries < 80, 'it was sent');
+    await new Promise((resolve) => setTimeout(resolve, 250));
+  }
+  await page.getByText(/wait for a connection/).waitFor({ state: 'detached' });
+  await context.close();
+});
+
+test('The page can be installed: its manifest, its icons and its worker are in order', async () => {
+  const { context, page } = await openBrowser();
+  await page.goto(`${server.address}/`);
+  const session = await context.newCDPSession(page);
+  const { errors } = await session.send('Page.getAppManifest');
+  assert.deepEqual(errors, []);
+  const { installabilityErrors } = await session.send('Page.getInstallabilityErrors');
+  // A private browser never installs; nothing else may stand in the way.
+  assert.deepEqual(installabilityErrors.map(({ errorId }) => errorId).filter((id) => id !== 'in-incognito'), []);
+  await context.close();
+});

@@ -1,0 +1,95 @@
+#include "server/map_drawing.hpp"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <array>
+#include <numeric>
+
+#include "tests/server/served_sample.hpp"
+
+// The grid: Web Mercator squares, from memory of the common practice of the web's maps (EPSG:3857);
+// at 0° north, 0° east the four squares of every zoom meet. The sample lies around there.
+
+namespace waybourne::server::test {
+
+namespace {
+
+const MapDrawing& drawing() {
+    return *sample_snapshot()->drawing;
+}
+
+std::size_t points_of(const std::vector<MapLine>& lines) {
+    return std::accumulate(lines.begin(), lines.end(), std::size_t{0},
+                           [](std::size_t sum, const auto& l) { return sum + l.points.size(); });
+}
+
+bool has(const std::vector<MapLine>& lines, routing::RoadClass road_class) {
+    return std::any_of(lines.begin(), lines.end(),
+                       [&](const MapLine& line) { return line.road_class == road_class; });
+}
+
+}  // namespace
+
+TEST_CASE("From afar the map shows the main roads, from near by the tracks too") {
+    const auto far = drawing().lines({8, 128, 128});
+    CHECK(has(far, routing::RoadClass::trunk));
+    CHECK_FALSE(has(far, routing::RoadClass::track));
+    std::size_t tracks = 0;
+    for (std::uint32_t x = 2046; x < 2050; ++x) {
+        for (std::uint32_t y = 2046; y < 2050; ++y) {
+            tracks += has(drawing().lines({12, x, y}), routing::RoadClass::track) ? 1 : 0;
+        }
+    }
+    CHECK(tracks > 0);
+}
+
+TEST_CASE("What a cheap phone is sent for one square stays small") {
+    for (const MapSquare square : {MapSquare{6, 32, 32}, MapSquare{8, 128, 127},
+                                   MapSquare{10, 512, 512}, MapSquare{12, 2048, 2048}}) {
+        CAPTURE(square.zoom);
+        CHECK(points_of(drawing().lines(square)) < 4000);
+    }
+}
+
+TEST_CASE("A road crosses from one square into the next without a gap") {
+    // The trunk road crosses the meridian of Greenwich: in both squares there is a line that lies
+    // on either side of the border.
+    const auto west = drawing().lines({9, 255, 255});
+    const auto crosses = [](const std::vector<MapLine>& lines, std::int32_t border) {
+        return std::any_of(lines.begin(), lines.end(), [&](const MapLine& line) {
+            const auto [low, high] =
+                std::minmax_element(line.points.begin(), line.points.end(),
+                                    [](SquarePoint a, SquarePoint b) { return a.x < b.x; });
+            return low->x < border && high->x > border;
+        });
+    };
+    const bool north = crosses(west, 1024) && crosses(drawing().lines({9, 256, 255}), 0);
+    const bool south =
+        crosses(drawing().lines({9, 255, 256}), 1024) && crosses(drawing().lines({9, 256, 256}), 0);
+    CHECK((north || south));
+}
+
+TEST_CASE("A square far away is empty, and one that does not exist is none") {
+    CHECK(drawing().lines({12, 0, 0}).empty());
+    CHECK(find_square("12", "2048", "2047").has_value());
+    for (const auto& one :
+         {std::array{"4", "0", "0"}, std::array{"17", "0", "0"}, std::array{"12", "4096", "0"},
+          std::array{"12", "0", "4096"}, std::array{"12", "-1", "0"}, std::array{"12", "1.5", "0"},
+          std::array{"", "0", "0"}}) {
+        CAPTURE(one[0]);
+        CAPTURE(one[1]);
+        CHECK_FALSE(find_square(one[0], one[1], one[2]).has_value());
+    }
+}
+
+TEST_CASE("The map lies where the district does") {
+    const auto bounds = drawing().bounds();
+    REQUIRE(bounds.has_value());
+    // 90 km from west to east (maps-sample/README.md); a degree at the equator is about 111 km
+    const double degrees = (bounds->high.longitude - bounds->low.longitude) / 1e7;
+    CHECK(degrees > 0.5);
+    CHECK(degrees < 0.9);
+}
+
+}  // namespace waybourne::server::test
