@@ -6,6 +6,7 @@
 #include <fstream>
 #include <sstream>
 
+#include "journal/open_journal.hpp"
 #include "server/cli/commands.hpp"
 #include "server/json/kept_answer.hpp"
 #include "server/json/referral_body.hpp"
