@@ -89,7 +89,8 @@ let pack = '';
 async function ask(path, method, body, type = 'application/json') {
   const answer = await fetch(base + filled(path), {
     method: method.toUpperCase(),
-    headers: { ...(body !== undefined && { 'Content-Type': type }), ...(tag && { 'If-Match': tag }) },
+    // a check between two calls may take longer than the server keeps a silent connection
+    headers: { Connection: 'close', ...(body !== undefined && { 'Content-Type': type }), ...(tag && { 'If-Match': tag }) },
     body: body === undefined ? undefined : JSON.stringify(body),
   });
   return { answer, text: await answer.text() };

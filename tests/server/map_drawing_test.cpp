@@ -32,9 +32,15 @@ bool has(const std::vector<MapLine>& lines, routing::RoadClass road_class) {
 }  // namespace
 
 TEST_CASE("From afar the map shows the main roads, from near by the tracks too") {
-    const auto far = drawing().lines({8, 128, 128});
-    CHECK(has(far, routing::RoadClass::trunk));
-    CHECK_FALSE(has(far, routing::RoadClass::track));
+    std::size_t trunks = 0;
+    for (std::uint32_t x = 127; x < 129; ++x) {
+        for (std::uint32_t y = 127; y < 129; ++y) {
+            const auto far = drawing().lines({8, x, y});
+            trunks += has(far, routing::RoadClass::trunk) ? 1 : 0;
+            CHECK_FALSE(has(far, routing::RoadClass::track));
+        }
+    }
+    CHECK(trunks > 0);
     std::size_t tracks = 0;
     for (std::uint32_t x = 2046; x < 2050; ++x) {
         for (std::uint32_t y = 2046; y < 2050; ++y) {
