@@ -76,7 +76,9 @@ export const tell = (one, step, more = {}, at = Date.now()) => post(one.id, even
 export async function send(id, facility) {
   const place = await here();
   return change(id, async (one) => {
-    const now = Date.now();
+    // The answer may carry the server's time: a phone whose clock is behind must not tell of a referral
+    // opened before it was asked for.
+    const now = Math.max(Date.now(), one.from_when ?? 0);
     if (one.referral?.to === facility) return one;
     if (one.referral) {
       await post(id, eventsPath(one.referral.code), event('diverted', now, { place: facility }));
@@ -106,7 +108,7 @@ export async function called(id, facility, answer) {
 
 /** She has left. */
 export async function departed(id) {
-  const one = await change(id, (before) => ({ ...before, referral: { ...before.referral, departed: Date.now() } }));
+  const one = await change(id, (before) => ({ ...before, referral: { ...before.referral, departed: Math.max(Date.now(), before.referral.opened) } }));
   await tell(one, 'departed', {}, one.referral.departed);
   return one;
 }

@@ -27,7 +27,7 @@ export async function answer(one) {
   return showCase(one, {
     title: say('answer.title'),
     back: '#/',
-    notice: assessment.protocol.approved ? null : el('div.bar.small', {}, el('p.strong', {}, say('answer.not_approved'))),
+    notice: assessment.protocol.approved ? null : el('aside.bar.small', { 'aria-label': say('answer.not_approved') }, el('p.strong', {}, say('answer.not_approved'))),
     foot: calling(one),
     content: [
       problems(one),
@@ -205,8 +205,8 @@ function calling(one) {
     again();
   };
   return el(
-    'div.call',
-    {},
+    'aside.call',
+    { 'aria-label': say('call.call', { name: call.name }) },
     el('div.row', {}, phone ? linkButton(say('call.call', { name: call.name }), `tel:${phone}`, { kind: 'main', attributes: { onclick: began } }) : el('p.strong', {}, say('call.no_phone')), linkButton(say('where.way'), `#/case/${one.id}/way`)),
     one.calling?.facility === call.facility ? el('p.small', {}, say('call.wait_until', { time: clock(one.calling.until) })) : null,
     said === 'accepted'

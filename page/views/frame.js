@@ -32,7 +32,7 @@ export function everySecond(tick) {
 export function show({ title, lead, back, tab, content, hidesTitle = false, notice, foot }) {
   ticking = [];
   document.title = `${title} – Waybourne`;
-  const main = el('main', { id: 'main' }, hidesTitle ? null : el('h1', { tabindex: '-1' }, title), content);
+  const main = el('main', { id: 'main', tabindex: '0' }, hidesTitle ? null : el('h1', { tabindex: '-1' }, title), content);
   const bar = el(
     'header.top',
     {},

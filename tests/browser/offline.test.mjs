@@ -43,8 +43,8 @@ test('What is told without a connection waits, survives a reload, and is sent on
   await whenKept(page);
   await context.setOffline(true);
   await page.getByRole('button', { name: /^Send word to/ }).click();
-  await page.getByText(/^Referral/).waitFor();
-  const code = (await page.getByText(/^Referral/).innerText()).split(' ')[1];
+  await page.getByText(/^Referral [0-9A-Z]{8}$/).waitFor();
+  const code = (await page.getByText(/^Referral [0-9A-Z]{8}$/).innerText()).split(' ')[1];
   await page.getByRole('button', { name: 'She has left', exact: true }).click();
   await page.goto(`${server.address}/#/`);
   await page.getByText('2 messages wait for a connection.').waitFor();

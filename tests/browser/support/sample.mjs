@@ -5,6 +5,7 @@ import { spawn, spawnSync } from 'node:child_process';
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
+import { after } from 'node:test';
 import { fileURLToPath } from 'node:url';
 import { chromium } from 'playwright-core';
 
@@ -61,6 +62,10 @@ export function makeKey(file, role, account, ...facilities) {
   return made.stdout.match(/\S+\.\S{43}/)[0];
 }
 
+// A test that fails leaves its browser open: without this the program would wait for it for ever.
+const opened = [];
+after(() => Promise.all(opened.map((context) => context.close().catch(() => {}))));
+
 /**
  * A browser with a memory of its own, in which every request is written down.
  * @param {{size?: {width: number, height: number}, language?: string, memory?: string, motion?: 'reduce'|'no-preference'}} how
@@ -69,6 +74,7 @@ export async function openBrowser({ size = phone, language = 'en', memory = fold
   const context = await chromium.launchPersistentContext(memory, {
     executablePath: browser, args: flags, viewport: size, locale: language, reducedMotion: motion, timezoneId: 'Etc/UTC', ...more,
   });
+  opened.push(context);
   const requests = [];
   const errors = [];
   context.on('request', (request) => requests.push(request.url()));
