@@ -28,9 +28,12 @@ void sync(const fs::path& path) {
 
 }  // namespace
 
-void make_private(const fs::path& file) {
+namespace {
+
+/// @param more `O_EXCL`: it must not be there, not even as a link to somewhere else
+void make(const fs::path& file, int more) {
     constexpr mode_t for_the_owner = 0600;
-    const int descriptor = open(file.c_str(), O_WRONLY | O_CREAT | O_CLOEXEC, for_the_owner);
+    const int descriptor = open(file.c_str(), O_WRONLY | O_CREAT | O_CLOEXEC | more, for_the_owner);
     if (descriptor >= 0) {
         close(descriptor);
         return;
@@ -48,13 +51,20 @@ void make_private(const fs::path& file) {
     }
 }
 
-PrivateFile::PrivateFile(fs::path file) : file_(std::move(file)), part_(file_.string() + ".part") {
-    if (fs::exists(file_)) {
+}  // namespace
+
+void make_private(const fs::path& file) {
+    make(file, 0);
+}
+
+PrivateFile::PrivateFile(fs::path file, Existing existing)
+    : file_(std::move(file)), part_(file_.string() + ".part") {
+    if (existing == Existing::refused && fs::exists(file_)) {
         throw Conflict(file_.string() + " exists already");
     }
     std::error_code ignored;
-    fs::remove(part_, ignored);
-    make_private(part_);
+    fs::remove(part_, ignored);  // one that a killed process left behind
+    make(part_, O_EXCL);
 }
 
 PrivateFile::~PrivateFile() {

@@ -9,11 +9,14 @@ namespace waybourne::journal {
 /// @throws NotFound when the folder is not there; StorageReadOnly; StorageFull
 void make_private(const std::filesystem::path& file);
 
+/// What becomes of a file that has the name already.
+enum class Existing { refused, replaced };
+
 /// A new file that gets its name only when it is complete.
 class PrivateFile {
 public:
-    /// @throws Conflict when `file` exists; as `make_private`
-    explicit PrivateFile(std::filesystem::path file);
+    /// @throws Conflict when `file` exists and is not to be replaced; as `make_private`
+    explicit PrivateFile(std::filesystem::path file, Existing existing = Existing::refused);
     /// Takes away what was not finished.
     ~PrivateFile();
     PrivateFile(const PrivateFile&) = delete;

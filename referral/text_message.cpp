@@ -59,9 +59,9 @@ std::size_t places(std::string_view character) {
     return is_in(basic) ? 1 : is_in(extended) ? 2 : 0;
 }
 
-bool fits(std::string_view text) {
+bool fits(std::string_view text, std::size_t most = text_message_length) {
     const auto length = text_message_characters(text);
-    return length && *length <= text_message_length;
+    return length && *length <= most;
 }
 
 std::string written(const Catalogue& catalogue, const Message& message) {
@@ -76,10 +76,10 @@ std::string without_last(const std::string& name) {
 
 /// The message with its values `names` cut until it fits, the longest first.
 std::string fitted(const Catalogue& catalogue, const Message& whole,
-                   const std::vector<std::string>& names) {
+                   const std::vector<std::string>& names, std::size_t most = text_message_length) {
     Message message = whole;
     std::string text = written(catalogue, message);
-    while (!fits(text)) {
+    while (!fits(text, most)) {
         std::string* longest = nullptr;
         for (auto& [name, value] : message.values) {
             const bool is_cut = std::find(names.begin(), names.end(), name) != names.end();
@@ -88,7 +88,7 @@ std::string fitted(const Catalogue& catalogue, const Message& whole,
             }
         }
         if (longest == nullptr || longest->empty()) {
-            throw InputError("the text '" + message.id + "' is too long for one message");
+            throw InputError("the text '" + message.id + "' is too long for a message");
         }
         *longest = without_last(*longest);
         text = written(catalogue, message);
@@ -180,6 +180,36 @@ std::vector<std::string> needs_of(const Stage& stage, const Catalogue& catalogue
     return needs;
 }
 
+/// What a message to whoever drives says of the way.
+/// @param id of the text; `_two_stops` and `_late` are added
+Message way_message(std::string id, const MessageContext& context, const Choice& choice,
+                    const facilities::FacilityRegister& facilities) {
+    if (choice.stages.empty()) {
+        throw InputError("there is no place to drive to");
+    }
+    const Stage& first = choice.stages.front();
+    const bool has_next = choice.stages.size() > 1;
+    const bool in_time = first.margin && *first.margin >= Seconds{0} && first.leave_by;
+    Message message{
+        std::move(id),
+        {{"code", context.code},
+         {"place", in_text_message_alphabet(facilities.facility(first.facility).name)}}};
+    if (has_next) {
+        const FacilityId& next = choice.stages.back().facility;
+        message.id += "_two_stops";
+        message.values.emplace_back("next",
+                                    in_text_message_alphabet(facilities.facility(next).name));
+    }
+    if (in_time) {
+        const Instant by = *first.leave_by + first.travel_time.allow;
+        message.values.emplace_back("time", clock_time(by, context.utc_offset));
+        message.values.emplace_back("minutes", minutes_left(by, context.now));
+    } else {
+        message.id += "_late";
+    }
+    return message;
+}
+
 }  // namespace
 
 std::optional<std::size_t> text_message_characters(std::string_view text) {
@@ -212,29 +242,22 @@ std::string in_text_message_alphabet(std::string_view text) {
 std::string driver_message(const MessageContext& context, const Choice& choice,
                            const facilities::FacilityRegister& facilities,
                            const Catalogue& catalogue) {
-    if (choice.stages.empty()) {
-        throw InputError("there is no place to drive to");
-    }
-    const Stage& first = choice.stages.front();
-    const bool has_next = choice.stages.size() > 1;
-    const bool in_time = first.margin && *first.margin >= Seconds{0} && first.leave_by;
-    Message message{
-        has_next ? "referral.message.driver_two_stops" : "referral.message.driver",
-        {{"code", context.code},
-         {"place", in_text_message_alphabet(facilities.facility(first.facility).name)}}};
-    if (has_next) {
-        const FacilityId& next = choice.stages.back().facility;
-        message.values.emplace_back("next",
-                                    in_text_message_alphabet(facilities.facility(next).name));
-    }
-    if (in_time) {
-        const Instant by = *first.leave_by + first.travel_time.allow;
-        message.values.emplace_back("time", clock_time(by, context.utc_offset));
-        message.values.emplace_back("minutes", minutes_left(by, context.now));
-    } else {
-        message.id += "_late";
-    }
-    return fitted(catalogue, message, {"place", "next"});
+    return fitted(catalogue, way_message("referral.message.driver", context, choice, facilities),
+                  {"place", "next"});
+}
+
+std::string driver_order(const MessageContext& context, const std::string& from,
+                         const Choice& choice, bool is_changed,
+                         const facilities::FacilityRegister& facilities,
+                         const Catalogue& catalogue) {
+    Message message = way_message("referral.message.order", context, choice, facilities);
+    message.values.emplace_back("from", in_text_message_alphabet(from));
+    message.values.emplace_back(
+        "what", catalogue.text(std::string_view{is_changed ? "referral.message.order_changed"
+                                                           : "referral.message.order_new"}));
+    message.values.emplace_back("digits",
+                                catalogue.text(std::string_view{"referral.message.digits"}));
+    return fitted(catalogue, message, {"place", "next", "from"}, two_text_messages_length);
 }
 
 std::string receiving_site_message(const MessageContext& context, const Choice& choice,

@@ -18,6 +18,10 @@ namespace waybourne::referral {
 /// The most that one message holds in the 7-bit default alphabet (3GPP TS 23.040, from memory).
 inline constexpr std::size_t text_message_length = 160;
 
+/// The most that one of several messages that are shown as one holds (a header takes the rest), and
+/// so two of them (3GPP TS 23.040, from memory).
+inline constexpr std::size_t two_text_messages_length = 2 * std::size_t{153};
+
 /// How many characters the text takes in the 7-bit default alphabet of 3GPP TS 23.038, section
 /// 6.2.1 (from memory): those of its extension, such as `[` and `€`, count as two. None when the
 /// alphabet lacks a character.
@@ -44,6 +48,16 @@ struct MessageContext {
 std::string driver_message(const MessageContext& context, const Choice& choice,
                            const facilities::FacilityRegister& facilities,
                            const Catalogue& catalogue);
+
+/// To the driver on a plain phone: where to fetch her, where to take her and by when, and which
+/// digit to send at which step. Fits two messages.
+/// @param from where she waits, in words
+/// @param is_changed it stands in place of an earlier order
+/// @throws InputError as `driver_message`
+std::string driver_order(const MessageContext& context, const std::string& from,
+                         const Choice& choice, bool is_changed,
+                         const facilities::FacilityRegister& facilities,
+                         const Catalogue& catalogue);
 
 /// To the place of a stage: when she arrives (`allow`), what is seen and measured, what to have
 /// ready. What does not fit is left out from the end of what is seen and measured, then of what is

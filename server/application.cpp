@@ -10,7 +10,8 @@ EndpointTable all_endpoints(const Application& application) {
          {assessment_endpoints, recommendation_endpoints, facility_endpoints, route_endpoints,
           protocol_endpoints, road_condition_endpoints, referral_endpoints, arrival_endpoints,
           live_endpoints, replay_endpoints, fhir_endpoints, note_endpoints, operation_endpoints,
-          token_endpoints, audit_endpoints, pack_endpoints, page_endpoints, map_endpoints}) {
+          token_endpoints, audit_endpoints, pack_endpoints, page_endpoints, map_endpoints,
+          text_endpoints}) {
         for (Endpoint& endpoint : resource(application)) {
             all.push_back(
                 application.audit == nullptr

@@ -20,6 +20,7 @@ class Records;
 class Desk;
 class PackShelf;
 class PageFiles;
+class Texting;
 
 /// Lives as long as the server does. Everything here may be used from several threads.
 struct Application {
@@ -46,6 +47,8 @@ struct Application {
     std::string link_base = {};
     /// Null: no page is served.
     std::shared_ptr<const PageFiles> page = nullptr;
+    /// Null: no text messages.
+    Texting* texting = nullptr;
 };
 
 /// Every endpoint, each calling the functions of `answer.hpp`. `application` must outlive them.

@@ -10,6 +10,7 @@
 #include "server/cli/page.hpp"
 #include "server/json/recommendation.hpp"
 #include "server/json/request.hpp"
+#include "server/practice.hpp"
 #include "server/program_files.hpp"
 #include "vocabulary/error.hpp"
 
@@ -138,7 +139,10 @@ int run_ask(const AskOptions& options, Terminal& terminal) {
     if (asks) {
         request = interactive_request(options, *snapshot, now, terminal);
     }
-    const Answer answer = answer_recommendation(*snapshot, request, now);
+    Answer answer = answer_recommendation(*snapshot, request, now);
+    if (options.is_practice) {
+        mark_as_practice(answer, snapshot->catalogue);
+    }
     if (options.common.json) {
         const Words words{snapshot->catalogue, snapshot->zone, now};
         JsonWriter json{2};
@@ -146,6 +150,10 @@ int run_ask(const AskOptions& options, Terminal& terminal) {
                                     answer.referral_note, stamp_of(*snapshot), words});
         terminal.out << json.take() << '\n';
     } else {
+        if (options.is_practice) {
+            terminal.out << snapshot->catalogue.text(std::string_view{"server.practice.caution"})
+                         << "\n\n";
+        }
         terminal.out << answer_page(*snapshot, answer, now);
     }
     return 0;

@@ -29,6 +29,7 @@ struct Options {
     ReplayOptions replay;
     NoteOptions note;
     KeysOptions keys;
+    KeysOptions numbers;
 };
 
 void add_common(CLI::App& command, DistrictOptions& options, bool with_json = true) {
@@ -82,6 +83,11 @@ void add_serve(CLI::App& app, ServeOptions& options) {
                         "(default: beside the journal file; without one a new key at each start)");
     command->add_option("--keys", options.keys,
                         "Ask everybody for a key of this file (waybourne keys)");
+    command->add_option("--messages", options.messages,
+                        "Send and take text messages through the gateway of this private file "
+                        "(docs/howto/text-messages.md); needs --journal and --keys");
+    command->add_flag("--practice", options.is_practice,
+                      "Everybody practises: all cases are practice cases, nobody outside is told");
     command->add_flag("--allow-remote-without-keys", options.allow_remote_without_keys,
                       "Listen on an address that others can reach, although nobody needs a key");
     command->add_option("--tls-certificate", options.tls_certificate,
@@ -119,6 +125,7 @@ void add_ask(CLI::App& app, AskOptions& options) {
     command->add_option("--ready-in", options.ready_in, "Minutes until she can leave");
     add_conditions(*command, options.surface, options.light);
     command->add_flag("--cannot-phone", options.cannot_phone, "Nobody can phone from here");
+    command->add_flag("--practice", options.is_practice, "Mark the answer as practice");
     command->add_option("--call", options.calls,
                         "What a call brought, id=accepted, id=refused or id=no_answer");
     command->footer(
@@ -237,9 +244,25 @@ void add_protocol(CLI::App& app, ProtocolCheckOptions& options) {
     check->footer("Example:\n  waybourne protocol check my-protocol.json");
 }
 
+void add_journal_redact(CLI::App& redact, JournalOptions& options) {
+    constexpr int most_days = 36'500;
+    redact
+        .add_option("--case-days", options.case_days,
+                    "Days that a case is kept after its end (a proposal; national law decides)")
+        ->check(CLI::Range(0, most_days))
+        ->capture_default_str();
+    redact
+        .add_option("--read-days", options.read_days,
+                    "Days that it is kept who read what (a proposal; national law decides)")
+        ->check(CLI::Range(0, most_days))
+        ->capture_default_str();
+    redact.add_flag("--only-plan", options.only_plan, "Erase nothing, say what would be");
+    redact.add_option("--now", options.now, "As if it were this moment (default: now)");
+}
+
 void add_journal(CLI::App& app, JournalOptions& options) {
     CLI::App* journal =
-        app.add_subcommand("journal", "Verify, export, restore or back up a journal");
+        app.add_subcommand("journal", "Verify, export, restore, back up or redact a journal");
     journal->require_subcommand(1);
     const auto add = [&](const char* name, const char* about_it, const char* example) {
         CLI::App* command = journal->add_subcommand(name, about_it);
@@ -267,6 +290,11 @@ void add_journal(CLI::App& app, JournalOptions& options) {
         "backup journal.db /media/stick/journal-2026-03-04.db")
         ->add_option("file", options.file, "The copy: a new file")
         ->required();
+    add_journal_redact(*add("redact",
+                            "Erase the personal data of cases whose time is over; cases on hold "
+                            "are left alone, the chain stays whole; others may write meanwhile",
+                            "redact journal.db --case-days 30"),
+                       options);
 }
 
 int run_journal(const CLI::App& chosen, const JournalOptions& options, Terminal& terminal) {
@@ -280,7 +308,8 @@ int run_journal(const CLI::App& chosen, const JournalOptions& options, Terminal&
     if (name == "restore") {
         return run_journal_restore(options, terminal);
     }
-    return run_journal_backup(options, terminal);
+    return name == "redact" ? run_journal_redact(options, terminal)
+                            : run_journal_backup(options, terminal);
 }
 
 void add_replay(CLI::App& app, ReplayOptions& options) {
@@ -353,6 +382,42 @@ int run_keys(const CLI::App& chosen, const KeysOptions& options, Terminal& termi
     return name == "list" ? run_keys_list(options, terminal) : run_keys_remove(options, terminal);
 }
 
+void add_numbers(CLI::App& app, KeysOptions& options) {
+    CLI::App* numbers = app.add_subcommand(
+        "numbers", "Register, list or remove the numbers of plain phones that act by text message");
+    numbers->require_subcommand(1);
+    const auto add = [&](const char* name, const char* about_it, const char* example) {
+        CLI::App* command = numbers->add_subcommand(name, about_it);
+        command->add_option("--keys", options.file, "The keys file, private to its owner")
+            ->required();
+        command->add_flag("--json", options.json, "Answer as JSON");
+        command->footer(std::string("Example:\n  waybourne numbers ") + example);
+        return command;
+    };
+    CLI::App* one = add("add", "Let a number act, and be texted, as this account",
+                        "add --keys keys.json --role driver +99955500003 vehicle-3");
+    one->add_option("number", options.number, "With + and the code of the country")->required();
+    one->add_option("account", options.account,
+                    "A name for the phone, never a person's; a driver's is the vehicle's id")
+        ->required();
+    one->add_option("--role", options.role, "health_worker, facility or driver")->required();
+    one->add_option("--facility", options.facilities, "Whose cases it may see; may be repeated");
+    one->add_flag("--practice", options.practice, "Only practice cases");
+    add("list", "Show all numbers and whom they are taken for", "list --keys keys.json");
+    add("remove", "Shut a number out, at once", "remove --keys keys.json +99955500003")
+        ->add_option("number", options.number, "As it was registered")
+        ->required();
+}
+
+int run_numbers(const CLI::App& chosen, const KeysOptions& options, Terminal& terminal) {
+    const std::string name = chosen.get_subcommands().front()->get_name();
+    if (name == "add") {
+        return run_numbers_add(options, terminal);
+    }
+    return name == "list" ? run_numbers_list(options, terminal)
+                          : run_numbers_remove(options, terminal);
+}
+
 int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) {
     const CLI::App& chosen = *app.get_subcommands().front();
     const std::string name = chosen.get_name();
@@ -392,6 +457,9 @@ int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) 
     if (name == "keys") {
         return run_keys(chosen, options.keys, terminal);
     }
+    if (name == "numbers") {
+        return run_numbers(chosen, options.numbers, terminal);
+    }
     return run_protocol_check(options.protocol_check, terminal);
 }
 
@@ -416,6 +484,7 @@ int run_command_line(int count, const char* const* values, Terminal& terminal) {
     add_replay(app, options.replay);
     add_note(app, options.note);
     add_keys(app, options.keys);
+    add_numbers(app, options.numbers);
     try {
         app.parse(count, values);
         return run_chosen(app, options, terminal);

@@ -28,9 +28,11 @@ struct ServeOptions {
     std::string journal;   ///< an SQLite file or `postgresql://…`; empty: none is kept
     int port = 8080;
     std::string keys;             ///< the keys file; empty: nobody needs a key
+    std::string messages;         ///< the messages file; empty: no text messages
     std::string tls_certificate;  ///< PEM, with its chain; empty: without TLS
     std::string tls_key;
-    std::string link_base;  ///< of the links on printed notes; empty: none
+    std::string link_base;     ///< of the links on printed notes; empty: none
+    bool is_practice = false;  ///< everybody practises
     bool allow_remote_without_keys = false;
     bool allow_remote_without_tls = false;
 };
@@ -58,6 +60,7 @@ struct AskOptions {
     std::string light;
     bool cannot_phone = false;
     std::vector<std::string> calls;  ///< `id=accepted`
+    bool is_practice = false;
 
     /// Nothing about her was given.
     bool is_empty() const {
@@ -126,6 +129,10 @@ struct JournalOptions {
     std::string store;  ///< an SQLite file, or `postgresql://…`
     std::string file;   ///< what is written or read; `-`: standard output or input
     std::string head;   ///< `SEQUENCE:HASH`, known from elsewhere
+    int case_days = 30;
+    int read_days = 730;
+    bool only_plan = false;  ///< say what would be erased
+    std::string now;         ///< RFC 3339; empty: the machine's clock
     bool json = false;
 };
 
@@ -150,6 +157,7 @@ struct KeysOptions {
     std::string account;  ///< `remove`: an id too
     std::string role;
     std::vector<std::string> facilities;
+    std::string number;  ///< of a plain phone
     bool practice = false;
     bool json = false;
 };
@@ -170,6 +178,8 @@ int run_journal_verify(const JournalOptions& options, Terminal& terminal);
 int run_journal_export(const JournalOptions& options, Terminal& terminal);
 int run_journal_restore(const JournalOptions& options, Terminal& terminal);
 int run_journal_backup(const JournalOptions& options, Terminal& terminal);
+/// Erases personal data whose time is over, then verifies the chain; 1 when that fails.
+int run_journal_redact(const JournalOptions& options, Terminal& terminal);
 
 /// 1 when a recommendation comes out otherwise.
 int run_replay(const ReplayOptions& options, Terminal& terminal);
@@ -179,6 +189,10 @@ int run_note(const NoteOptions& options, Terminal& terminal);
 int run_keys_add(const KeysOptions& options, Terminal& terminal);
 int run_keys_list(const KeysOptions& options, Terminal& terminal);
 int run_keys_remove(const KeysOptions& options, Terminal& terminal);
+/// Plain phones that may act by text message.
+int run_numbers_add(const KeysOptions& options, Terminal& terminal);
+int run_numbers_list(const KeysOptions& options, Terminal& terminal);
+int run_numbers_remove(const KeysOptions& options, Terminal& terminal);
 
 /// Reads the command line and runs what it says. Errors are one line on `terminal.err`.
 /// @return 0 done; 1 we failed; 2 the input is at fault

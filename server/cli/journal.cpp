@@ -1,5 +1,6 @@
 #include <fmt/format.h>
 
+#include <filesystem>
 #include <fstream>
 #include <ostream>
 
@@ -9,6 +10,7 @@
 #include "journal/sqlite_journal.hpp"
 #include "server/cli/commands.hpp"
 #include "server/json/writer.hpp"
+#include "server/referrals/retention.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
@@ -147,6 +149,64 @@ int run_journal_backup(const JournalOptions& options, Terminal& terminal) {
                                     verdict.fault->sequence, verdict.fault->reason));
     }
     return tell(verdict.head, "backed_up", options.json, terminal.out);
+}
+
+namespace {
+
+std::string as_json(const RetentionDone& done, bool only_plan, const journal::Head& head) {
+    JsonWriter json{2};
+    json.begin_object().member("only_plan", only_plan).member("due", done.plan.due.size());
+    json.member("on_hold", done.plan.held.size()).member("not_yet", done.plan.not_yet);
+    json.member("open", done.plan.open).member("erased_of_cases", done.of_cases);
+    json.member("erased_of_reads", done.of_reads).member("may_linger", done.may_linger);
+    write_head(json, head);
+    return json.end_object().take();
+}
+
+void print(const RetentionDone& done, bool only_plan, std::ostream& out) {
+    out << fmt::format(
+        "{} cases are due, {} on hold, {} have ended too short a time ago, {} open\n",
+        done.plan.due.size(), done.plan.held.size(), done.plan.not_yet, done.plan.open);
+    if (only_plan) {
+        out << "Nothing was erased.\n";
+        return;
+    }
+    out << fmt::format("Erased: {} events of cases, {} of reads\n", done.of_cases, done.of_reads);
+    if (done.may_linger) {
+        out << "Old bytes may still lie in files of the store: see docs/journal.md, Redaction\n";
+    }
+}
+
+}  // namespace
+
+int run_journal_redact(const JournalOptions& options, Terminal& terminal) {
+    const Instant now = options.now.empty() ? SystemClock{}.now() : parse_rfc3339(options.now);
+    const RetentionSettings settings{std::chrono::days{options.case_days},
+                                     std::chrono::days{options.read_days}};
+    if (!journal::is_postgres(options.store) && !std::filesystem::exists(options.store)) {
+        throw NotFound(options.store + ": there is no such journal");
+    }
+    const auto journal = journal::open_journal(
+        options.store, options.only_plan ? journal::Access::read : journal::Access::write);
+    RetentionDone done;
+    if (options.only_plan) {
+        done.plan = plan_retention(*journal, settings, now);
+    } else {
+        done = run_retention(*journal, settings, now);
+    }
+    const journal::Verdict verdict = verify(*journal);
+    if (options.json) {
+        terminal.out << as_json(done, options.only_plan, verdict.head) << '\n';
+    } else {
+        print(done, options.only_plan, terminal.out);
+        terminal.out << fmt::format("head {}\n", to_text(verdict.head));
+    }
+    if (verdict.passed()) {
+        return 0;
+    }
+    terminal.err << fmt::format("waybourne: event {} is damaged: {}\n", verdict.fault->sequence,
+                                verdict.fault->reason);
+    return 1;
 }
 
 }  // namespace waybourne::server

@@ -40,7 +40,7 @@ int run_keys_add(const KeysOptions& options, Terminal& terminal) {
     change_keys(options.file, [&](const Keys& keys) {
         std::vector<Key> all = keys.all();
         all.push_back(made.key);
-        return Keys{std::move(all)};
+        return Keys{std::move(all), keys.numbers()};
     });
     if (options.json) {
         JsonWriter json{2};
@@ -81,7 +81,7 @@ int run_keys_remove(const KeysOptions& options, Terminal& terminal) {
         if (left.size() == keys.all().size()) {
             throw NotFound(options.account + ": no such account or key");
         }
-        return Keys{std::move(left)};
+        return Keys{std::move(left), keys.numbers()};
     });
     if (options.json) {
         JsonWriter json{2};

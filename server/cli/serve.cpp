@@ -12,6 +12,7 @@
 #include "server/http/server.hpp"
 #include "server/load_district.hpp"
 #include "server/log.hpp"
+#include "server/messages/texting.hpp"
 #include "server/pack/pack_shelf.hpp"
 #include "server/page_files.hpp"
 #include "server/program_files.hpp"
@@ -60,6 +61,16 @@ private:
     std::thread thread_;
 };
 
+/// Numbers stand among the keys, and what is sent stands in the journal.
+void refuse_incomplete(const ServeOptions& options) {
+    if (!options.messages.empty() && (options.journal.empty() || options.keys.empty())) {
+        throw InputError("--messages needs --journal and --keys");
+    }
+    if (!options.messages.empty() && options.is_practice) {
+        throw InputError("practice never leaves the system: leave out --messages");
+    }
+}
+
 /// Beyond this machine: with keys and TLS, or in so many words.
 void refuse_remote_unprotected(const ServeOptions& options) {
     if (options.tls_certificate.empty() != options.tls_key.empty()) {
@@ -94,6 +105,11 @@ HttpSettings settings_of(const ServeOptions& options, Instant now, Log& log) {
     HttpSettings settings;
     settings.host = options.host;
     settings.port = options.port;
+    settings.is_practice = options.is_practice;
+    if (!is_loopback(options.host)) {
+        // Half of what is served at once: a ward behind one address has room, and so has the rest.
+        settings.connections_of_one_address = settings.connections / 2;
+    }
     if (!options.tls_certificate.empty()) {
         auto identity =
             std::make_shared<const TlsIdentity>(options.tls_certificate, options.tls_key);
@@ -132,7 +148,9 @@ void tell_address(const ServeOptions& options, const Snapshot& snapshot, int por
         << port
         << (is_loopback(options.host) ? ", this machine only"
                                       : ", to EVERY machine that reaches it")
-        << (options.keys.empty() ? ", without a key.\n" : ", with keys.\n") << std::flush;
+        << (options.keys.empty() ? ", without a key.\n" : ", with keys.\n")
+        << (options.is_practice ? "PRACTICE: every case here is a practice case.\n" : "")
+        << std::flush;
 }
 
 void log_start(const ServeOptions& options, const Snapshot& snapshot, Guard* guard, int port,
@@ -168,7 +186,8 @@ PackKey pack_key_of(const ServeOptions& options) {
 /// Everything that rests on a journal, wired to the application for as long as it lives.
 class Recording {
 public:
-    Recording(const std::string& address, Application& application, const Clock& clock, Log& log)
+    Recording(const std::string& address, const std::string& messages, Application& application,
+              const Clock& clock, Log& log)
         : records_(journal::open_journal(address), application.snapshot, clock),
           desk_(records_, application.snapshot, clock),
           watch_(records_, application.snapshot, clock, log),
@@ -180,6 +199,13 @@ public:
         application.roads_changed = [this] { watch_.hurry(); };
         records_.start_following();
         watch_.start(watch_period);
+        if (!messages.empty()) {
+            texting_.emplace(
+                read_messages_file(messages), records_, desk_, application.snapshot,
+                [guard = application.guard] { return guard->keys(); }, clock, log, &audit_);
+            application.texting = &*texting_;
+            texting_->outbox().start(senders);
+        }
         log.event(Level::info, "journal",
                   {{"address", journal::without_password(address)},
                    {"sequence", std::to_string(records_.sequence())}});
@@ -187,17 +213,21 @@ public:
 
 private:
     static constexpr std::chrono::seconds watch_period{15};
+    /// Messages that are handed to the gateway at once: one that answers slowly holds up few.
+    static constexpr std::size_t senders = 4;
 
     Records records_;
     Desk desk_;
     DeadlineWatch watch_;
     AuditTrail audit_;
+    std::optional<Texting> texting_;
 };
 
 }  // namespace
 
 int run_serve(const ServeOptions& options, Terminal& terminal) {
     refuse_remote_unprotected(options);
+    refuse_incomplete(options);
     StopSignals signals;
     Log log;
     const auto memory = options.keys.empty() ? nullptr : std::make_unique<PrivateMemory>();
@@ -220,7 +250,7 @@ int run_serve(const ServeOptions& options, Terminal& terminal) {
         std::make_shared<const PageFiles>(read_page_files(program_folder() / "page"));
     std::optional<Recording> recording;
     if (!options.journal.empty()) {
-        recording.emplace(options.journal, application, clock, log);
+        recording.emplace(options.journal, options.messages, application, clock, log);
     }
     HttpServer server{settings_of(options, clock.now(), log), all_endpoints(application), metrics,
                       log, guard.get()};

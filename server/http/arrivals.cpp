@@ -41,8 +41,7 @@ HttpResponse list_arrivals(const Application& application, const HttpRequest& re
     auto all = records.live();
     std::erase_if(all, [&](const auto& record) {
         return !is_expected_at(*record, facility) ||
-               (record->is_practice != request.caller.practice &&
-                request.caller.role != Role::administrator);
+               !is_of_same_world(request.caller, record->is_practice);
     });
     std::sort(all.begin(), all.end(), arrives_before);
     JsonWriter json;

@@ -18,7 +18,7 @@ HttpResponse told_response(const Application& application, const HttpRequest& re
                            const Told& told);
 
 /// A recommendation as `POST /v1/recommendations` answers it.
-HttpResponse recommendation_response(const Application& application,
+HttpResponse recommendation_response(const Application& application, const Caller& caller,
                                      const RecommendationRequest& request);
 
 }  // namespace waybourne::server

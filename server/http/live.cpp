@@ -35,6 +35,7 @@ std::string told_of(const Records& records, const Caller& caller, const Step& st
         json.member("code", *code);
         json.member("what", step.kind.substr(step.kind.find('.') + 1));
         json.member("state", wire_name(summary->state));
+        json.member("practice", summary->is_practice);
     } else if (step.kind == reported_kind) {
         name = "readiness";
         json.member("facility", after_slash(step.subject));

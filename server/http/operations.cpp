@@ -2,6 +2,7 @@
 
 #include "server/answer_json.hpp"
 #include "server/http/resources.hpp"
+#include "server/messages/texting.hpp"
 
 namespace waybourne::server {
 
@@ -27,6 +28,20 @@ HttpResponse show_ready(const Application& application) {
     return {200, json.end_object().take()};
 }
 
+/// Nothing of practice cases: nobody is texted about them.
+std::string message_metrics(const Application& application) {
+    if (application.texting == nullptr) {
+        return {};
+    }
+    std::string lines =
+        "# HELP waybourne_messages Text messages of open cases.\n"
+        "# TYPE waybourne_messages gauge\n";
+    for (const auto& [state, count] : application.texting->outbox().counts()) {
+        lines += fmt::format("waybourne_messages{{state=\"{}\"}} {}\n", wire_name(state), count);
+    }
+    return lines;
+}
+
 HttpResponse show_metrics(const Application& application) {
     const auto snapshot = application.snapshot.get();
     const SnapshotStamp stamp = stamp_of(*snapshot);
@@ -47,7 +62,8 @@ HttpResponse show_metrics(const Application& application) {
         to_label(snapshot->district.name), to_label(stamp.map_sha256),
         to_label(snapshot->protocol.id), to_label(snapshot->protocol.version),
         to_name(snapshot->roads->engine()), stamp.version, stamp.facilities, stamp.reports);
-    return {200, application.metrics.render(more), "text/plain; version=0.0.4; charset=utf-8"};
+    return {200, application.metrics.render(more + message_metrics(application)),
+            "text/plain; version=0.0.4; charset=utf-8"};
 }
 
 }  // namespace

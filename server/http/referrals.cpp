@@ -150,7 +150,8 @@ HttpResponse recommend_onward(const Application& application, const HttpRequest&
     body.finish();
     throw_if_any(errors);
     const RecommendationRequest onward = application.desk->onward_request(*record, from);
-    return application.workers.run([&] { return recommendation_response(application, onward); });
+    return application.workers.run(
+        [&] { return recommendation_response(application, request.caller, onward); });
 }
 
 }  // namespace

@@ -27,6 +27,8 @@ std::vector<Endpoint> fhir_endpoints(const Application& application);
 std::vector<Endpoint> note_endpoints(const Application& application);
 /// Recommendations of the past, made again.
 std::vector<Endpoint> replay_endpoints(const Application& application);
+/// `/v1/texts` and `/v1/receipts`: for the gateway of text messages.
+std::vector<Endpoint> text_endpoints(const Application& application);
 /// `/v1/live`
 std::vector<Endpoint> live_endpoints(const Application& application);
 /// `/livez`, `/readyz`, `/metrics`, `/openapi.yaml`

@@ -14,6 +14,7 @@
 #include "server/http/internal/connection_queue.hpp"
 #include "server/http/internal/connection_stream.hpp"
 #include "server/http/request_checks.hpp"
+#include "server/practice.hpp"
 #include "server/problem.hpp"
 
 namespace waybourne::server {
@@ -49,6 +50,7 @@ public:
           metrics_(metrics),
           log_(log),
           guard_(guard),
+          of_address_(settings_.connections_of_one_address.value_or(0)),
           run_id_(static_cast<std::uint64_t>(
               std::chrono::system_clock::now().time_since_epoch().count())) {
         new_task_queue = [this] {
@@ -108,7 +110,13 @@ private:
         setsockopt(socket, IPPROTO_TCP, TCP_NODELAY, &on, sizeof on);
         Connection connection{socket, settings_.tls == nullptr ? plain_channel(socket)
                                                                : settings_.tls->channel(socket)};
-        serve(connection);
+        const bool is_limited = settings_.connections_of_one_address.has_value();
+        const auto place = is_limited ? of_address_.enter(network_of(socket)) : nullptr;
+        if (is_limited && place == nullptr) {
+            refuse_connection(connection, "too many connections from there");
+        } else {
+            serve(connection);
+        }
         connection.finish();
         ::shutdown(socket, SHUT_RDWR);
         ::close(socket);
@@ -120,7 +128,7 @@ private:
         const auto somebody_waits = [this] { return is_stopping_ || waiting_ > 0; };
         const auto nobody_waits = [this] { return is_stopping_.load(); };
         if (waiting_ > settings_.waiting) {
-            refuse_connection(connection);
+            refuse_connection(connection, "too many connections");
             return;
         }
         for (std::size_t served = 0; served < settings_.requests_per_connection; ++served) {
@@ -223,6 +231,9 @@ private:
         }
     }
 
+    /// Whether whoever asks practises.
+    bool is_practice() const { return settings_.is_practice || exchange.admission.caller.practice; }
+
     HttpRequest asked(const httplib::Request& request, const PathMatch& path) const {
         HttpRequest made{exchange.id, request.method, path.path_values, request.body};
         made.query = exchange.query;
@@ -231,6 +242,7 @@ private:
         made.idempotency_key = request.get_header_value("Idempotency-Key");
         made.last_event_id = request.get_header_value("Last-Event-ID");
         made.caller = exchange.admission.caller;
+        made.caller.practice = is_practice();
         made.authorization = request.get_header_value("Authorization");
         made.address = exchange.address;
         return made;
@@ -279,6 +291,9 @@ private:
                                 "default-src 'none'; frame-ancestors 'none'; base-uri 'none'");
         }
         response.set_header("Referrer-Policy", "no-referrer");
+        if (is_practice()) {
+            response.set_header(practice_field, "yes");
+        }
         response.set_header("Cross-Origin-Resource-Policy", "same-origin");
         if (settings_.tls != nullptr) {  // a year (RFC 6797, section 6.1.1)
             response.set_header("Strict-Transport-Security", "max-age=31536000");
@@ -316,10 +331,10 @@ private:
         }
     }
 
-    void refuse_connection(Connection& connection) {
+    void refuse_connection(Connection& connection, const char* why) {
         metrics_.connection_refused();
         const std::string body =
-            render_problem(http_refusal(503, "too many connections; try again in a moment"));
+            render_problem(http_refusal(503, std::string{why} + "; try again in a moment"));
         const std::string whole = fmt::format(
             "HTTP/1.1 503 Service Unavailable\r\nContent-Type: application/problem+json\r\n"
             "Content-Length: {}\r\nRetry-After: 1\r\nConnection: close\r\n\r\n{}",
@@ -332,7 +347,9 @@ private:
     void note_request() {
         const auto took = std::chrono::duration_cast<std::chrono::microseconds>(
             steady_clock::now() - exchange.began);
-        metrics_.count_request(exchange.method, exchange.pattern, exchange.status, took);
+        if (!is_practice()) {
+            metrics_.count_request(exchange.method, exchange.pattern, exchange.status, took);
+        }
         log_.event(exchange.status >= 500 ? Level::warning : Level::info, "request",
                    {{"id", exchange.id},
                     {"method", exchange.method},
@@ -350,6 +367,7 @@ private:
     Metrics& metrics_;
     Log& log_;
     Guard* guard_;
+    Concurrency of_address_;
     std::uint64_t run_id_;
     std::atomic<std::uint64_t> request_count_{0};
     std::atomic<std::size_t> waiting_{0};

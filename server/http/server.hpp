@@ -3,6 +3,7 @@
 
 #include <chrono>
 #include <memory>
+#include <optional>
 #include <string>
 
 #include "server/http/channel.hpp"
@@ -31,10 +32,15 @@ struct HttpSettings {
     std::size_t requests_per_connection = 1'000;
     /// Connections served at once, one thread each.
     std::size_t connections = 64;
+    /// Of one address at once, those that follow included, so that one machine does not take all
+    /// places; none: no limit. Phones of one hospital share an address.
+    std::optional<std::size_t> connections_of_one_address = {};
     /// Answers that do not end (`/v1/live`) at once, each with a thread besides those.
     std::size_t followers = 64;
     /// Connections that may wait for a thread; more are turned away with 503.
     std::size_t waiting = 256;
+    /// Everybody practises here, whatever their key says.
+    bool is_practice = false;
     /// Null: without TLS.
     std::shared_ptr<const TlsIdentity> tls = nullptr;
 };

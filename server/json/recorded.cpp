@@ -238,19 +238,29 @@ Recorded read_recorded(const std::string& json) {
     Recorded recorded;
     ObjectReader body{value, "#", errors};
     constexpr auto no_limit = static_cast<std::size_t>(-1);
-    for (const JsonValue& summary : *body.list("referrals", no_limit)) {
+    const auto list = [&](const char* name) -> const std::vector<JsonValue>& {
+        static const std::vector<JsonValue> none;
+        body.require(name);
+        const auto* found = body.list(name, no_limit);
+        return found == nullptr ? none : *found;
+    };
+    for (const JsonValue& summary : list("referrals")) {
         read_summary(recorded, summary, errors);
     }
     for (facilities::Report& report : parse_report_list(body, errors)) {
         recorded.reports[{report.facility, to_name(report.about)}] = std::move(report);
     }
-    for (const JsonValue& one : *body.list("notices", no_limit)) {
+    for (const JsonValue& one : list("notices")) {
         RoadNotice notice = parse_notice(one, errors);
         const std::string id = notice.change.id;
         recorded.notices.emplace(id, std::move(notice));
     }
-    for (const JsonValue& id : *body.list("lifted", no_limit)) {
-        recorded.lifted.insert(id.text());
+    for (const JsonValue& id : list("lifted")) {
+        if (id.kind() == JsonKind::text) {
+            recorded.lifted.insert(id.text());
+        } else {
+            body.refuse("lifted", "holds something else than ids");
+        }
     }
     recorded.district_version =
         static_cast<std::int64_t>(body.number("district_version", {0, most_counted}).value_or(0));

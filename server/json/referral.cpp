@@ -6,6 +6,7 @@
 #include "referral/step.hpp"
 #include "server/answer.hpp"
 #include "server/json/assessment.hpp"
+#include "server/json/outgoing_message.hpp"
 #include "server/json/recommendation.hpp"
 #include "server/json/referral_body.hpp"
 #include "server/referrals/permission.hpp"
@@ -214,6 +215,8 @@ std::string render_referral(const ReferralView& view) {
     write_raised(json, view.record.life);
     write_same_woman(json, view, words);
     write_hold(json, view.record.hold);
+    json.key("messages");
+    write_messages(json, view.record.messages);
     write_history(json, view.record);
     return json.end_object().take();
 }
@@ -231,6 +234,7 @@ void write_arrival(JsonWriter& json, const ReferralView& view) {
     const referral::Life& life = view.record.life;
     const auto assessment = assessment_of(view);
     json.begin_object().member("code", view.record.code);
+    json.member("practice", view.record.is_practice);
     json.member("version", view.record.acted_version);
     json.member("state", wire_name(life.state())).member("reply", wire_name(life.reply));
     json.member("sender", life.sender).member("vehicle", life.vehicle);

@@ -4,6 +4,7 @@
 
 #include "referral/referral_code.hpp"
 #include "server/json/kept_answer.hpp"
+#include "server/json/outgoing_message.hpp"
 #include "server/json/recommendation.hpp"
 #include "server/json/request.hpp"
 #include "server/json/route.hpp"
@@ -76,11 +77,18 @@ std::vector<GeoPoint> parse_line(ObjectReader& body) {
     const JsonValue* value = body.take("geometry");
     const JsonValue* list = value == nullptr ? nullptr : value->find("coordinates");
     if (list == nullptr || list->kind() != JsonKind::list) {
+        if (value != nullptr) {
+            body.refuse("geometry", "has no list of coordinates");
+        }
         return line;
     }
     for (const JsonValue& pair : list->items()) {
-        line.emplace_back(Latitude{pair.items().at(1).number()},
-                          Longitude{pair.items().at(0).number()});
+        const auto point = find_position(pair);
+        if (!point) {
+            body.refuse("geometry", "holds something else than [longitude, latitude]");
+            return {};
+        }
+        line.push_back(*point);
     }
     return line;
 }
@@ -183,6 +191,10 @@ std::string to_stored(const StoredBody& body) {
     if (!body.reason.empty()) {
         json.member("reason", body.reason);
     }
+    if (body.message) {
+        json.key("message");
+        write_message_step(json, *body.message);
+    }
     if (!body.request_sha256.empty()) {
         json.member("request_sha256", body.request_sha256);
     }
@@ -199,6 +211,9 @@ StoredBody parse_stored_body(std::string_view json) {
     }
     if (const JsonValue* way = reader.take("way")) {
         body.way = parse_way(*way, errors);
+    }
+    if (const JsonValue* message = reader.take("message")) {
+        body.message = parse_message_step(*message, "#/message", errors);
     }
     body.is_practice = reader.boolean("practice").value_or(false);
     body.reason = reader.text("reason").value_or("");

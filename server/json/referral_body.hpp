@@ -24,6 +24,7 @@ struct StoredBody {
     std::shared_ptr<const std::string> given = {};
     bool is_practice = false;
     std::string reason = {};  ///< of a hold
+    std::optional<MessageStep> message = {};
     /// The fingerprint of the request that made it, see `Call`.
     std::string request_sha256 = {};
 };

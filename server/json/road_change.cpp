@@ -1,5 +1,7 @@
 #include "server/json/road_change.hpp"
 
+#include "server/json/route.hpp"
+
 namespace waybourne::server {
 
 namespace {
@@ -9,19 +11,6 @@ using Errors = std::vector<FieldError>;
 constexpr std::size_t most_ring_points = 500;
 constexpr double most_counted = 1e15;
 
-std::optional<GeoPoint> parse_position(const JsonValue& value) {
-    if (value.kind() != JsonKind::list || value.items().size() < 2 ||
-        value.items()[0].kind() != JsonKind::number ||
-        value.items()[1].kind() != JsonKind::number) {
-        return std::nullopt;
-    }
-    try {
-        return GeoPoint{Latitude{value.items()[1].number()}, Longitude{value.items()[0].number()}};
-    } catch (const InputError&) {
-        return std::nullopt;
-    }
-}
-
 routing::Area parse_area(const JsonValue& value, ObjectReader& reader, Errors& errors) {
     static const std::vector<std::string> types{"LineString"};
     routing::Area area;
@@ -30,7 +19,7 @@ routing::Area parse_area(const JsonValue& value, ObjectReader& reader, Errors& e
     line.choice("type", types);
     const auto* points = line.list("coordinates", most_ring_points);
     for (std::size_t i = 0; points != nullptr && i < points->size(); ++i) {
-        if (const auto point = parse_position((*points)[i])) {
+        if (const auto point = find_position((*points)[i])) {
             area.ring.push_back(*point);
         } else {
             line.refuse("coordinates", "holds something else than [longitude, latitude]");

@@ -4,6 +4,8 @@
 
 #include <cmath>
 
+#include "vocabulary/error.hpp"
+
 namespace waybourne::server {
 
 namespace {
@@ -79,6 +81,19 @@ void write_stretches(JsonWriter& json, const routing::Leg& leg) {
 
 void write_travel_time(JsonWriter& json, const routing::TravelTime& time) {
     json.begin_object().member("typical", time.typical).member("allow", time.allow).end_object();
+}
+
+std::optional<GeoPoint> find_position(const JsonValue& value) {
+    if (value.kind() != JsonKind::list || value.items().size() < 2 ||
+        value.items()[0].kind() != JsonKind::number ||
+        value.items()[1].kind() != JsonKind::number) {
+        return std::nullopt;
+    }
+    try {
+        return GeoPoint{Latitude{value.items()[1].number()}, Longitude{value.items()[0].number()}};
+    } catch (const InputError&) {
+        return std::nullopt;
+    }
 }
 
 void write_line(JsonWriter& json, const std::vector<GeoPoint>& line) {

@@ -224,14 +224,18 @@ void Desk::require_possible(const Caller& caller, const ReferralRecord& record,
     throw HttpRefusal(problem);
 }
 
-void Desk::check_places(const Caller& caller, const ToldEvent& told) const {
+void Desk::check_places(const Caller& caller, const ReferralRecord& record,
+                        const ToldEvent& told) const {
     if (told.event.place) {
         snapshot_.get()->facilities.facility(*told.event.place);  // throws for an unknown one
     }
     const bool is_about_two =
         told.event.kind == EventKind::merged || told.event.kind == EventKind::unmerged;
     if (is_about_two && told.event.other) {
-        visible(caller, told.event.other->value());
+        const auto other = visible(caller, told.event.other->value());
+        if (other->is_practice != record.is_practice) {
+            throw Conflict("one of the two is a practice case: they cannot be of the same woman");
+        }
     }
 }
 
@@ -293,7 +297,7 @@ Told Desk::tell_once(const Call& call, const std::string& code, ToldEvent told) 
     if (same != record->told.end() && *same == told) {
         return {record, now};
     }
-    check_places(call.caller, told);
+    check_places(call.caller, *record, told);
     if (!told.is_late) {
         require_seen(call, *record);
         check_times(told.event, now);

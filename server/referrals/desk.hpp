@@ -78,7 +78,8 @@ private:
     void require_seen(const Call& call, const ReferralRecord& record) const;
     void require_possible(const Caller& caller, const ReferralRecord& record,
                           const referral::Event& event) const;
-    void check_places(const Caller& caller, const ToldEvent& told) const;
+    void check_places(const Caller& caller, const ReferralRecord& record,
+                      const ToldEvent& told) const;
     Told tell_once(const Call& call, const std::string& code, ToldEvent told);
     Told report_once(const Call& call, const FacilityCall& said);
 

@@ -7,6 +7,13 @@ namespace waybourne::server {
 
 namespace {
 
+/// What is real stays as it is: recommendations to others rest on it.
+void refuse_practice(const Caller& caller, const char* what) {
+    if (caller.practice) {
+        throw HttpRefusal(http_refusal(403, std::string("who practises changes no ") + what));
+    }
+}
+
 /// Every report must fit the register as it is.
 void check_reports(const Snapshot& snapshot, const FacilityCall& said) {
     snapshot.facilities.facility(said.facility);  // throws for an unknown one
@@ -33,6 +40,9 @@ Told Desk::report_once(const Call& call, const FacilityCall& said) {
     require_allowed(may_report(call.caller, said.facility), call.caller);
     if (auto before = told_before(call)) {
         return *before;
+    }
+    if (!said.reports.empty()) {
+        refuse_practice(call.caller, "readiness; a reply alone may be practised");
     }
     check_reports(*snapshot_.get(), said);
     journal::Append append;
@@ -61,6 +71,7 @@ Told Desk::report_once(const Call& call, const FacilityCall& said) {
 
 void Desk::report_road(const Call& call, const RoadCall& said) {
     require_allowed(may_report_roads(call.caller), call.caller);
+    refuse_practice(call.caller, "roads");
     if (told_before(call)) {
         return;
     }

@@ -41,9 +41,14 @@ bool may_use_referrals(const Caller& caller) {
     return caller.role != Role::planner && caller.role != Role::auditor;
 }
 
-bool may_see(const Caller& caller, const ReferralSummary& summary) {
+bool is_of_same_world(const Caller& caller, bool is_practice) {
     // Somebody who can reach only this machine sees both: the sample has no keys.
-    if (caller.practice != summary.is_practice && caller.role != Role::administrator) {
+    return caller.practice == is_practice ||
+           (caller.role == Role::administrator && !caller.practice);
+}
+
+bool may_see(const Caller& caller, const ReferralSummary& summary) {
+    if (!is_of_same_world(caller, summary.is_practice)) {
         return false;
     }
     switch (caller.role) {

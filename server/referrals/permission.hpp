@@ -22,6 +22,9 @@ namespace waybourne::server {
 
 /// Whether the role has anything to do with referrals of women at all.
 bool may_use_referrals(const Caller& caller);
+/// Practice cases are for who practises, real ones for who does not; an administrator who does not
+/// practise sees both, each marked.
+bool is_of_same_world(const Caller& caller, bool is_practice);
 bool may_see(const Caller& caller, const ReferralSummary& summary);
 /// Whether the caller may tell this step of a referral that it may see.
 bool may_tell(const Caller& caller, referral::EventKind kind);

@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "server/json/referral_body.hpp"
+#include "server/messages/due_messages.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
@@ -15,6 +16,9 @@ constexpr std::string_view kind_prefix = "referral.";
 /// What the header alone says: that something of this kind happened then.
 StoredBody from_header(const journal::Envelope& envelope) {
     StoredBody body;
+    if (is_message_kind(envelope.kind)) {
+        return body;
+    }
     const auto kind =
         referral::find_event_kind(std::string_view{envelope.kind}.substr(kind_prefix.size()));
     if (kind) {
@@ -108,8 +112,10 @@ std::optional<referral::Expected> ReferralRecord::expected_arrival() const {
 }
 
 bool ReferralRecord::is_settled() const {
-    return life.end == referral::End::cancelled ||
-           (!life.is_open() && life.outcome_returned_at.has_value());
+    const bool is_over = life.end == referral::End::cancelled ||
+                         (!life.is_open() && life.outcome_returned_at.has_value());
+    return is_over && std::none_of(messages.begin(), messages.end(), is_pending) &&
+           !owes_word(*this);
 }
 
 std::string ReferralRecord::entity_tag() const {
@@ -149,10 +155,13 @@ std::shared_ptr<const ReferralRecord> with_envelope(
         next->code = code_of(envelope.subject).value_or("");
         next->opened_sequence = envelope.sequence;
     }
-    if (!body.told || body.told->event.kind != referral::EventKind::alert_raised) {
+    const bool is_alert = body.told && body.told->event.kind == referral::EventKind::alert_raised;
+    if (!is_alert && !is_message_kind(envelope.kind)) {
         next->acted_version = envelope.sequence;
     }
-    if (envelope.kind == held_kind) {
+    if (body.message) {
+        apply(next->messages, *body.message, envelope.at);
+    } else if (envelope.kind == held_kind) {
         next->hold = Hold{envelope.at, envelope.who, body.reason};
     } else if (envelope.kind == released_kind) {
         next->hold.reset();

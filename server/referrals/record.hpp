@@ -12,6 +12,7 @@
 #include "referral/merge.hpp"
 #include "referral/watch.hpp"
 #include "server/json/referral_event.hpp"
+#include "server/messages/outgoing_message.hpp"
 #include "server/request.hpp"
 
 namespace waybourne::server {
@@ -77,7 +78,8 @@ struct ReferralRecord {
     journal::Sequence opened_sequence = 0;
     /// The last envelope about it.
     journal::Sequence version = 0;
-    /// The last one that was no alert: what somebody who acts must have seen.
+    /// The last one that was neither an alert nor about a text message: what somebody who acts must
+    /// have seen.
     journal::Sequence acted_version = 0;
     bool is_practice = false;
     /// None once redacted.
@@ -90,13 +92,15 @@ struct ReferralRecord {
     std::optional<GeoPoint> position = {};
     std::vector<Treatment> treatments = {};
     std::optional<Hold> hold = {};
+    /// What was texted about it, oldest first.
+    std::vector<OutgoingMessage> messages = {};
     referral::Life life = {};
 
     std::vector<referral::Event> events() const;
     /// When she is expected at the place that is asked; none: not known, or she is there.
     std::optional<referral::Expected> expected_arrival() const;
     referral::WatchTimes watch_times() const;
-    /// Nothing more is to come: over, and the sender knows.
+    /// Nothing more is to come: over, the sender knows, and no message waits to be sent.
     bool is_settled() const;
     /// The entity tag of `acted_version`, with its quotation marks.
     std::string entity_tag() const;

@@ -45,7 +45,7 @@ void apply_known(Recorded& recorded, const journal::Envelope& envelope) {
     ++recorded.district_version;
 }
 
-void apply(Recorded& recorded, const journal::Envelope& envelope) {
+void apply_envelope(Recorded& recorded, const journal::Envelope& envelope) {
     if (const auto code = code_of(envelope.subject)) {
         apply_to_referral(recorded, *code, envelope);
     } else if (envelope.body) {
@@ -112,7 +112,7 @@ void place(Recorded& recorded, std::shared_ptr<const ReferralRecord> record) {
 }
 
 const journal::Fold<Recorded>& recorded_fold() {
-    static const journal::Fold<Recorded> fold{"server.recorded", 1, apply, write_recorded,
+    static const journal::Fold<Recorded> fold{"server.recorded", 1, apply_envelope, write_recorded,
                                               read_recorded};
     return fold;
 }

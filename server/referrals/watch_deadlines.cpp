@@ -2,8 +2,8 @@
 
 #include <algorithm>
 
-#include "server/json/referral_body.hpp"
 #include "server/referrals/desk.hpp"
+#include "server/referrals/raise_alert.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
@@ -31,19 +31,6 @@ private:
 };
 
 namespace {
-
-/// The account under which the service itself writes.
-constexpr const char* service_account = "service";
-
-referral::Event event_of_service(const std::string& id, referral::EventKind kind, Instant now) {
-    referral::Event event;
-    event.id = referral::EventId{id};
-    event.kind = kind;
-    event.occurred_at = now;
-    event.recorded_at = now;
-    event.by = {referral::Role::service, {}};
-    return event;
-}
 
 /// Road changes, said after the way was planned, that lie on it. None once she is there.
 std::vector<std::string> hits(const ReferralRecord& record, NoticedRoads& roads, Instant now) {
@@ -74,25 +61,6 @@ DeadlineWatch::~DeadlineWatch() {
     }
 }
 
-bool DeadlineWatch::raise(const ReferralRecord& record, const std::string& key,
-                          referral::Event event) {
-    StoredBody body;
-    body.told = ToldEvent{std::move(event)};
-    // Nothing must have happened since: the step may be done meanwhile.
-    journal::Append append =
-        entry_about(record.code, kind_of(body.told->event.kind), body, record.version);
-    append.at = body.told->event.recorded_at;
-    append.who = service_account;
-    append.idempotency_key = record.code + "/" + key;
-    try {
-        return !records_.append(append).was_there;
-    } catch (const journal::KeyReused&) {
-        return false;  // raised before, by another server or at another second
-    } catch (const journal::VersionConflict&) {
-        return false;  // looked at again next time
-    }
-}
-
 std::size_t DeadlineWatch::look_at(const ReferralRecord& first, NoticedRoads& roads, Instant now) {
     std::size_t raised = 0;
     std::vector<referral::Event> due;
@@ -118,7 +86,7 @@ std::size_t DeadlineWatch::look_at(const ReferralRecord& first, NoticedRoads& ro
             key += "-" + std::to_string(lost->time_since_epoch().count());
             event.id = new_event_id(records_.sequence());
         }
-        if (record && raise(*record, key, std::move(event))) {
+        if (record && raise(records_, *record, key, std::move(event))) {
             ++raised;
         }
     }

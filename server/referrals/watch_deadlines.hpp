@@ -33,9 +33,6 @@ public:
 
 private:
     std::size_t look_at(const ReferralRecord& record, NoticedRoads& roads, Instant now);
-    /// @param key the same whoever raises it, and when
-    /// @return false when it was raised before
-    bool raise(const ReferralRecord& record, const std::string& key, referral::Event event);
     void run(const std::stop_token& stop, std::chrono::milliseconds period);
 
     Records& records_;

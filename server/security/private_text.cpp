@@ -7,8 +7,10 @@
 
 #include <array>
 #include <cerrno>
+#include <fstream>
 #include <system_error>
 
+#include "journal/private_file.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
@@ -111,27 +113,14 @@ void append_private_text(const fs::path& file, std::string_view text) {
 }
 
 void replace_private_text(const fs::path& file, std::string_view text) {
-    const fs::path part = file.string() + ".part";
-    {
-        ::unlink(part.c_str());  // one that a killed process left behind
-        const Descriptor to{
-            ::open(part.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, only_owner)};
-        if (to.number() < 0) {
-            fail(file, "cannot be written");
-        }
-        write_all(to, text, file);
-        if (::fsync(to.number()) != 0) {
-            fail(file, "cannot be written");
-        }
+    journal::PrivateFile made{file, journal::Existing::replaced};
+    std::ofstream out{made.part(), std::ios::binary};
+    out << text;
+    out.close();
+    if (!out) {
+        fail(file, "cannot be written");
     }
-    if (::rename(part.c_str(), file.c_str()) != 0) {
-        fail(file, "cannot be replaced");
-    }
-    const fs::path folder = file.has_parent_path() ? file.parent_path() : fs::path{"."};
-    const Descriptor parent{::open(folder.c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC)};
-    if (parent.number() >= 0) {
-        ::fsync(parent.number());
-    }
+    made.finish();
 }
 
 }  // namespace waybourne::server

@@ -30,8 +30,8 @@ std::optional<std::string> read_private_text(const std::filesystem::path& file);
 /// @throws Unavailable
 void append_private_text(const std::filesystem::path& file, std::string_view text);
 
-/// Mode 0600, durable before it gets its name.
-/// @throws Unavailable
+/// By `journal::PrivateFile`: mode 0600, durable before it gets its name.
+/// @throws Unavailable; NotFound when its folder is not there
 void replace_private_text(const std::filesystem::path& file, std::string_view text);
 
 }  // namespace waybourne::server

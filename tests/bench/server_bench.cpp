@@ -2,14 +2,9 @@
 #include <netinet/in.h>
 #include <netinet/tcp.h>
 #include <sys/socket.h>
-#include <sys/wait.h>
 #include <unistd.h>
 
 #include <array>
-#include <csignal>
-#include <cstdio>
-#include <filesystem>
-#include <fstream>
 #include <iostream>
 #include <stdexcept>
 #include <string>
@@ -17,13 +12,13 @@
 #include <vector>
 
 #include "tests/bench/figure.hpp"
+#include "tests/bench/served.hpp"
 
 // A whole recommendation on the sample over HTTP, eight clients at once, and what serving costs in
 // memory. The program is measured as it is installed: its own process, its own clients.
 
 namespace {
 
-namespace fs = std::filesystem;
 using namespace waybourne::bench;
 
 const std::string request_body = R"({
@@ -35,113 +30,111 @@ const std::string request_body = R"({
   "transport": {"means": "car", "ready_in_minutes": 10},
   "road_conditions": {"surface": "wet", "light": "day"}})";
 
-/// `waybourne serve` as a child process.
-class Served {
+/// One connection that is kept.
+class Client {
 public:
-    Served() {
-        std::array<int, 2> ends{};
-        if (pipe(ends.data()) != 0) {
-            throw std::runtime_error("no pipe");
+    explicit Client(int port) : socket_(socket(AF_INET, SOCK_STREAM, 0)) {
+        const int on = 1;
+        setsockopt(socket_, IPPROTO_TCP, TCP_NODELAY, &on, sizeof on);
+        sockaddr_in address{};
+        address.sin_family = AF_INET;
+        address.sin_port = htons(static_cast<std::uint16_t>(port));
+        address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
+        if (connect(socket_, reinterpret_cast<const sockaddr*>(&address), sizeof address) != 0) {
+            throw std::runtime_error("cannot connect");
         }
-        const fs::path program =
-            fs::read_symlink("/proc/self/exe").parent_path() / ".." / ".." / "server" / "waybourne";
-        child_ = fork();
-        if (child_ == 0) {
-            dup2(ends[1], STDOUT_FILENO);
-            if (std::freopen("/dev/null", "w", stderr) == nullptr) {
-                _exit(1);
-            }
-            execl(program.c_str(), "waybourne", "serve", "--port", "0", "--now",
-                  "2026-03-04T09:40:00Z", nullptr);
-            _exit(127);
-        }
-        close(ends[1]);
-        std::string heard;
-        char letter = 0;
-        while (read(ends[0], &letter, 1) == 1 && letter != '\n') {
-            heard += letter;
-        }
-        close(ends[0]);
-        const std::string before = "127.0.0.1:";
-        const std::size_t at = heard.find(before);
-        if (at == std::string::npos) {
-            throw std::runtime_error("waybourne serve did not start");
-        }
-        port_ = std::stoi(heard.substr(at + before.size()));
     }
-    ~Served() {
-        kill(child_, SIGTERM);
-        waitpid(child_, nullptr, 0);
-    }
-    Served(const Served&) = delete;
-    Served& operator=(const Served&) = delete;
+    ~Client() { close(socket_); }
+    Client(const Client&) = delete;
+    Client& operator=(const Client&) = delete;
 
-    int port() const { return port_; }
-    /// VmRSS, or VmHWM for the highest so far.
-    double resident_megabytes(const std::string& name) const {
-        std::ifstream status{"/proc/" + std::to_string(child_) + "/status"};
-        for (std::string line; std::getline(status, line);) {
-            if (line.starts_with(name + ":")) {
-                return std::stod(line.substr(name.size() + 1)) / 1024;
+    /// The whole answer, from the first byte sent to the last byte received.
+    std::string post(const std::string& path, const std::string& body) const {
+        const std::string request = "POST " + path +
+                                    " HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: "
+                                    "application/json\r\nContent-Length: " +
+                                    std::to_string(body.size()) + "\r\n\r\n" + body;
+        send(socket_, request.data(), request.size(), MSG_NOSIGNAL);
+        std::string reply;
+        std::size_t whole = std::string::npos;
+        while (reply.size() < whole) {
+            std::array<char, 65536> block{};
+            const ssize_t count = recv(socket_, block.data(), block.size(), 0);
+            if (count <= 0) {
+                throw std::runtime_error("the server hung up");
+            }
+            reply.append(block.data(), static_cast<std::size_t>(count));
+            const std::size_t end = reply.find("\r\n\r\n");
+            const std::size_t length = reply.find("Content-Length: ");
+            if (end != std::string::npos && length != std::string::npos) {
+                whole = end + 4 + std::stoul(reply.substr(length + 16));
             }
         }
-        throw std::runtime_error("no " + name);
+        if (!reply.starts_with("HTTP/1.1 200")) {
+            throw std::runtime_error("not answered: " + reply.substr(0, 400));
+        }
+        return reply;
     }
 
 private:
-    pid_t child_ = 0;
-    int port_ = 0;
+    int socket_;
 };
 
-/// Seconds from the first byte sent to the last byte received, for each request of one client.
+/// Seconds for each recommendation of one client.
 std::vector<double> ask(int port, int times) {
-    const int connection = socket(AF_INET, SOCK_STREAM, 0);
-    const int on = 1;
-    setsockopt(connection, IPPROTO_TCP, TCP_NODELAY, &on, sizeof on);
-    sockaddr_in address{};
-    address.sin_family = AF_INET;
-    address.sin_port = htons(static_cast<std::uint16_t>(port));
-    address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
-    if (connect(connection, reinterpret_cast<const sockaddr*>(&address), sizeof address) != 0) {
-        throw std::runtime_error("cannot connect");
-    }
-    const std::string request =
-        "POST /v1/recommendations HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\n"
-        "Content-Length: " +
-        std::to_string(request_body.size()) + "\r\n\r\n" + request_body;
+    const Client client{port};
     std::vector<double> took;
     took.reserve(static_cast<std::size_t>(times));
     for (int i = 0; i < times; ++i) {
-        took.push_back(seconds([&] {
-            send(connection, request.data(), request.size(), MSG_NOSIGNAL);
-            std::string reply;
-            std::size_t whole = std::string::npos;
-            while (reply.size() < whole) {
-                std::array<char, 65536> block{};
-                const ssize_t count = recv(connection, block.data(), block.size(), 0);
-                if (count <= 0) {
-                    throw std::runtime_error("the server hung up");
-                }
-                reply.append(block.data(), static_cast<std::size_t>(count));
-                const std::size_t end = reply.find("\r\n\r\n");
-                const std::size_t length = reply.find("Content-Length: ");
-                if (end != std::string::npos && length != std::string::npos) {
-                    whole = end + 4 + std::stoul(reply.substr(length + 16));
-                }
-            }
-            if (!reply.starts_with("HTTP/1.1 200")) {
-                throw std::runtime_error("not answered: " + reply.substr(0, 400));
-            }
-        }));
+        took.push_back(seconds([&] { client.post("/v1/recommendations", request_body); }));
     }
-    close(connection);
     return took;
+}
+
+/// The place that the recommendation leads to first.
+std::string chosen_place(const std::string& reply) {
+    const std::string before = R"("stages":[{"facility":")";
+    const std::size_t at = reply.find(before);
+    if (at == std::string::npos) {
+        throw std::runtime_error("no place is recommended");
+    }
+    return reply.substr(at + before.size(),
+                        reply.find('"', at + before.size()) - at - before.size());
+}
+
+/// From sending a report, until a recommendation that counts it has arrived.
+void measure_report(int port) {
+    constexpr int reports = 40;
+    constexpr double milliseconds = 1000;
+    const Client client{port};
+    const std::string usual = chosen_place(client.post("/v1/recommendations", request_body));
+    std::vector<double> took;
+    for (int i = 0; i < reports; ++i) {
+        const bool is_closing = i % 2 == 0;
+        const std::string body =
+            std::string(R"({"reports": [{"about": "whole_facility", "state": ")") +
+            (is_closing ? "not_ready" : "ready") + "\"}]}";
+        std::string now;
+        took.push_back(seconds([&] {
+            client.post("/v1/facilities/" + usual + "/readiness", body);
+            now = chosen_place(client.post("/v1/recommendations", request_body));
+        }));
+        if ((now == usual) == is_closing) {
+            throw std::runtime_error("a report does not count at once");
+        }
+    }
+    const std::string what = "a report and the recommendation that counts it, ";
+    print({"report_visible", what + "median", percentile(took, 0.50) * milliseconds, "ms", "",
+           "< 50", "sample"});
+    print({"report_visible", what + "slowest of 40", percentile(took, 1.0) * milliseconds, "ms", "",
+           "< 50", "sample"});
 }
 
 void measure(const Arguments& arguments) {
     constexpr int clients = 8;
     constexpr int requests = 250;
-    const Served served;
+    const JournalFolder folder;
+    const Served served{folder.file()};
     ask(served.port(), 50);  // warm
     std::vector<std::vector<double>> took(clients);
     std::vector<std::thread> threads;
@@ -167,6 +160,9 @@ void measure(const Arguments& arguments) {
         print({"server_latency", "POST /v1/recommendations, 1 client, 99th percentile",
                percentile(alone, 0.99) * milliseconds, "ms", "", "", "sample"});
     }
+    if (arguments.wants("report_visible")) {
+        measure_report(served.port());
+    }
     if (arguments.wants("server_memory")) {
         print({"server_memory", "resident memory of serve after 2,000 recommendations",
                served.resident_megabytes("VmRSS"), "MB", "", "< 64", "sample"});
@@ -179,7 +175,8 @@ void measure(const Arguments& arguments) {
 
 int main(int argc, char** argv) {
     const Arguments arguments = parse_arguments(argc, argv);
-    if (!arguments.wants("server_latency") && !arguments.wants("server_memory")) {
+    if (!arguments.wants("server_latency") && !arguments.wants("server_memory") &&
+        !arguments.wants("report_visible")) {
         return 0;
     }
     try {

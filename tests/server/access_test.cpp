@@ -97,6 +97,9 @@ TEST_CASE("Without a token only what is open to everybody is answered, and nothi
         const Reply reply = sample.send(ask_for(operation, ""));
         if (operation.pattern == "/v1/tokens") {
             CHECK(reply.status == 401);
+        } else if (operation.pattern == "/v1/texts" || operation.pattern == "/v1/receipts") {
+            CHECK(reply.status ==
+                  503);  // no gateway here; gateway_test.cpp has one with its secret
         } else if (may(operation, "anyone")) {
             CHECK(reply.status == 200);
         } else {

@@ -2,7 +2,7 @@
 // is served and no other; every example and every answer fits its schema.
 import assert from 'node:assert/strict';
 import { spawn, spawnSync } from 'node:child_process';
-import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { after, before, test } from 'node:test';
@@ -105,7 +105,7 @@ const exampleOf = ({ operation }) => {
   return document.components.examples[$ref.split('/').pop()].value;
 };
 
-const apart = ['/v1/tokens', '/v1/live'];
+const apart = ['/v1/tokens', '/v1/live', '/v1/texts', '/v1/receipts'];
 for (const one of operations.filter(({ path }) => !apart.includes(path))) {
   test(`${one.method.toUpperCase()} ${one.path} is served as it is described`, async () => {
     const example = exampleOf(one);
@@ -208,6 +208,48 @@ test('The printed note is one PDF', async () => {
   const answer = await fetch(base + filled('/v1/referrals/{code}/note.pdf'));
   assert.equal(answer.status, 200);
   assert.equal(Buffer.from(await answer.arrayBuffer()).subarray(0, 5).toString(), '%PDF-');
+});
+
+test('A text and a receipt are taken from the gateway as it is described', async (t) => {
+  const folder = mkdtempSync(join(tmpdir(), 'waybourne-messages-'));
+  const keys = join(folder, 'keys.json');
+  const number = ['numbers', 'add', '--keys', keys, '--role', 'driver', '+99955500003', 'vehicle-3'];
+  const made = spawnSync(program, number, { encoding: 'utf8' });
+  assert.equal(made.status, 0, made.stderr);
+  const secret = 'shown-by-the-gateway-0123456789';
+  const file = join(folder, 'messages.json');
+  const gateway = { url: 'http://127.0.0.1:9/send', secret: 'shown-to-the-gateway-0123456789' };
+  writeFileSync(file, JSON.stringify({ form: 1, gateway, hook_secret: secret }), { mode: 0o600 });
+  const { child, address } = await serve('--keys', keys, '--messages', file, '--journal', join(folder, 'journal.db'));
+  t.after(() => child.kill('SIGKILL'));
+  const send = (path, body, authorization) =>
+    fetch(address + path, {
+      method: 'POST',
+      headers: { 'Content-Type': 'application/json', ...(authorization && { Authorization: authorization }) },
+      body: JSON.stringify(body),
+    });
+  const text = { from: '+99955500003', text: '1', id: 'gw-1' };
+  fits('/components/schemas/IncomingText', text, 'text');
+  const answer = await send('/v1/texts', text, `Bearer ${secret}`);
+  assert.equal(answer.status, 200);
+  const back = await answer.json();
+  fits('/components/schemas/TextAnswer', back, 'answer');
+  assert.match(back.text, /no open case/);
+  const receipt = { id: 'ABCDEFGH-1', state: 'delivered' };
+  fits('/components/schemas/Receipt', receipt, 'receipt');
+  for (const [status, path, body, authorization] of [
+    [401, '/v1/texts', text],
+    [401, '/v1/receipts', receipt, 'Bearer guessed'],
+    [404, '/v1/receipts', receipt, `Bearer ${secret}`],
+    [400, '/v1/texts', {}, `Bearer ${secret}`],
+  ]) {
+    const refused = await send(path, body, authorization);
+    assert.equal(refused.status, status);
+    fits('/components/schemas/Problem', await refused.json(), path);
+    assert.ok(document.paths[path].post.responses[String(status)], `${status} is not described for ${path}`);
+  }
+  await stop(child);
+  rmSync(folder, { recursive: true });
 });
 
 // That no other path is served is in openapi_test.cpp, which sees the server's own table.

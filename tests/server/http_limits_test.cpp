@@ -29,6 +29,30 @@ std::string head(const std::string& lines) {
 
 }  // namespace
 
+TEST_CASE("One address cannot take every connection: others are still answered") {
+    HttpSettings settings;
+    settings.connections_of_one_address = 3;
+    const ServedSample sample{settings};
+    std::vector<std::unique_ptr<RawClient>> held;
+    for (int i = 0; i < 3; ++i) {
+        held.push_back(std::make_unique<RawClient>(sample.port(), "127.0.0.2"));
+        held.back()->send("GET /livez HTTP/1.1\r\nHost: localhost\r\n\r\n");
+        CHECK(parse_reply(held.back()->receive()).status == 200);
+    }
+    RawClient one_more{sample.port(), "127.0.0.2"};
+    one_more.send("GET /livez HTTP/1.1\r\nHost: localhost\r\n\r\n");
+    CHECK(parse_reply(one_more.receive()).status == 503);
+    CHECK(get(sample.port(), "/livez").status == 200);  // from 127.0.0.1
+    held.pop_back();
+    bool is_answered = false;
+    for (int i = 0; i < 100 && !is_answered; ++i) {
+        RawClient again{sample.port(), "127.0.0.2"};
+        again.send("GET /livez HTTP/1.1\r\nHost: localhost\r\n\r\n");
+        is_answered = parse_reply(again.receive()).status == 200;
+    }
+    CHECK(is_answered);
+}
+
 TEST_CASE("Whatever is wrong with a request, the answer is a problem that says so") {
     const ServedSample sample;
     const std::string json_head = "\r\nHost: 127.0.0.1\r\nContent-Type: application/json\r\n";

@@ -2,6 +2,8 @@
 
 #include <limits>
 
+#include "server/json/recorded.hpp"
+#include "server/json/referral_body.hpp"
 #include "server/json/request.hpp"
 #include "server/json/value.hpp"
 #include "server/json/writer.hpp"
@@ -25,6 +27,36 @@ std::string refusal(const std::string& json) {
 }
 
 }  // namespace
+
+TEST_CASE("A damaged line of a stored way is named as damage, whatever is wrong with it") {
+    const auto body_with = [](const std::string& geometry) {
+        return R"({"way":{"to":"sorvrith-hospital","geometry":)" + geometry + "}}";
+    };
+    CHECK(parse_stored_body(body_with(R"({"coordinates":[[1.5,-2.5],[3,4]]})")).way->line.size() ==
+          2);
+    CHECK(parse_stored_body(body_with("null")).way->line.empty());
+    for (const char* geometry :
+         {R"({"coordinates":[[1]]})", R"({"coordinates":[7]})", R"({"coordinates":[["1","2"]]})",
+          R"({"coordinates":[[500,0]]})", R"({"coordinates":{}})", R"({"line":[]})", "[]"}) {
+        CAPTURE(geometry);
+        CHECK_THROWS_AS(parse_stored_body(body_with(geometry)), InputError);
+        journal::Envelope envelope;
+        envelope.sequence = 7;
+        envelope.kind = "referral.opened";
+        envelope.subject = "referral/X";
+        envelope.body = body_with(geometry);
+        CHECK_THROWS_AS(with_envelope(nullptr, envelope), DataError);
+    }
+}
+
+TEST_CASE("A saved state with a slip in it is set aside, and never taken for what it is not") {
+    for (const char* state :
+         {"{}", R"({"referrals":7})", R"({"referrals":[],"reports":[],"notices":[]})",
+          R"({"referrals":[],"reports":[],"notices":[],"lifted":[7]})", "[]"}) {
+        CAPTURE(state);
+        CHECK_THROWS_AS(read_recorded(state), InputError);
+    }
+}
 
 TEST_CASE("What could be taken in two ways is refused, with its place") {
     CHECK(refusal(R"({"a": {"b": 1, "b": 2}})") == "#/a/b stands twice in one object");

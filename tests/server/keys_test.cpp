@@ -6,6 +6,7 @@
 #include <fstream>
 #include <sstream>
 
+#include "server/cli/commands.hpp"
 #include "server/security/private_text.hpp"
 #include "server/security/process.hpp"
 #include "tests/server/guarded_sample.hpp"
@@ -118,6 +119,67 @@ TEST_CASE("One account has one key, and a clinic's or facility's key names its p
     CHECK_THROWS_AS(make_key({"desk", Role::facility, {}, false}, now, quick_cost), InputError);
     CHECK_THROWS_AS(make_key(phone("Amina B."), now, quick_cost), InputError);
     CHECK_THROWS_AS(parse_role("nurse"), InputError);
+}
+
+TEST_CASE("A number is registered once, for one account, and for those who act by text") {
+    const Instant now = parse_rfc3339(sample_now);
+    const auto number = [&](const char* digits, const Caller& caller) {
+        return Number{digits, caller, now};
+    };
+    const Caller driver{"vehicle-3", Role::driver, {}, false};
+    const Caller other{"vehicle-4", Role::driver, {}, false};
+    const Keys keys{{}, {number("+99955500003", driver), number("+99955500004", other)}};
+    CHECK(keys.find_number("+99955500003")->caller == driver);
+    CHECK(keys.find_number("+99955500009") == nullptr);
+    CHECK(keys.find_number_of("vehicle-4")->number == "+99955500004");
+    CHECK_THROWS_AS((Keys{{}, {number("+99955500003", driver), number("+99955500003", other)}}),
+                    InputError);
+    CHECK_THROWS_AS((Keys{{}, {number("+99955500003", driver), number("+99955500004", driver)}}),
+                    InputError);
+    CHECK_THROWS_AS((Keys{{}, {number("+99955500003", {"desk", Role::planner, {}, false})}}),
+                    InputError);
+    CHECK_THROWS_AS((Keys{{}, {number("+99955500003", {"ward", Role::facility, {}, false})}}),
+                    InputError);
+    // one account is one thing, by key and by text
+    const Key key = make_key({"vehicle-3", Role::driver, {}, true}, now, quick_cost).key;
+    CHECK_THROWS_AS((Keys{{key}, {number("+99955500003", driver)}}), InputError);
+}
+
+TEST_CASE("A number is taken however it is written, but only with the code of its country") {
+    CHECK(parse_number("+999 555 000-03") == "+99955500003");
+    CHECK(parse_number("+999(555)000.03") == "+99955500003");
+    for (const char* text : {"", "+", "0555 000 03", "99955500003", "+0999555000", "+99955x00003",
+                             "+999555", "+9995550000000003", "++99955500003", "Airtime"}) {
+        CAPTURE(text);
+        CHECK_THROWS_AS(parse_number(text), InputError);
+    }
+}
+
+TEST_CASE("Numbers stay in the file when keys come and go, and the other way round") {
+    const PrivateFolder folder;
+    const auto file = folder.path() / "keys.json";
+    const auto run = [&](std::vector<std::string> words) {
+        words.insert(words.begin(), "waybourne");
+        words.insert(words.end(), {"--keys", file.string()});
+        std::vector<const char*> values;
+        for (const std::string& word : words) {
+            values.push_back(word.c_str());
+        }
+        std::istringstream in;
+        std::ostringstream out;
+        Terminal terminal{in, out, out};
+        return run_command_line(static_cast<int>(values.size()), values.data(), terminal);
+    };
+    CHECK(run({"numbers", "add", "+999 555 000 03", "vehicle-3", "--role", "driver"}) == 0);
+    CHECK(run({"keys", "add", "desk", "--role", "dispatcher"}) == 0);
+    CHECK(run({"numbers", "add", "+99955500004", "desk", "--role", "dispatcher"}) == 2);
+    CHECK(read_keys(file).numbers().size() == 1);
+    CHECK(read_keys(file).all().size() == 1);
+    CHECK(run({"keys", "remove", "desk"}) == 0);
+    CHECK(read_keys(file).find_number("+99955500003")->caller.who == "vehicle-3");
+    CHECK(run({"numbers", "remove", "+99955500003"}) == 0);
+    CHECK(run({"numbers", "remove", "+99955500003"}) == 2);
+    CHECK(read_keys(file).numbers().empty());
 }
 
 TEST_CASE("While the server holds keys the process leaves no core dump") {

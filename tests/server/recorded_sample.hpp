@@ -33,6 +33,7 @@ public:
     Desk& desk() { return *desk_; }
     DeadlineWatch& watch() { return *watch_; }
     Current<Snapshot>& snapshot() { return application_.snapshot; }
+    Application& application() { return application_; }
     std::string log_text();
 
     Reply send(const std::string& method, const std::string& path, const std::string& body = "",

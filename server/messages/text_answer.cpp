@@ -1,0 +1,313 @@
+#include "server/messages/text_answer.hpp"
+
+#include <algorithm>
+#include <array>
+#include <string_view>
+
+#include "referral/step.hpp"
+#include "referral/text_message.hpp"
+#include "server/json/referral_body.hpp"
+#include "server/messages/said.hpp"
+#include "server/messages/text_report.hpp"
+#include "server/problem.hpp"
+#include "server/referrals/permission.hpp"
+#include "vocabulary/sha256.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+using referral::EventKind;
+using std::chrono::steady_clock;
+
+/// What a digit means when somebody of this role sends it.
+struct Digit {
+    Role role;
+    int digit;
+    std::string_view words;         ///< text id
+    std::optional<EventKind> step;  ///< none: an alert
+    std::string_view alert = {};    ///< how the alert's id begins
+};
+
+// The order in which they are shown: that of the journey.
+constexpr std::array digits{
+    Digit{Role::driver, 5, "server.text.digit.set_out", EventKind::transport_sent},
+    Digit{Role::driver, 6, "server.text.digit.with_her", EventKind::with_the_woman},
+    Digit{Role::driver, 1, "server.text.digit.left", EventKind::departed},
+    Digit{Role::driver, 2, "server.text.digit.arrived", EventKind::arrived},
+    Digit{Role::driver, 3, "server.text.digit.cannot_go", {}, "cannot_go"},
+    Digit{Role::driver, 4, "server.text.digit.worse", {}, "worse"},
+    Digit{Role::health_worker, 1, "server.text.digit.left", EventKind::departed},
+    Digit{Role::health_worker, 2, "server.text.digit.arrived", EventKind::arrived},
+    Digit{Role::health_worker, 3, "server.text.digit.cannot_go", {}, "cannot_go"},
+    Digit{Role::health_worker, 4, "server.text.digit.worse", {}, "worse"},
+    Digit{Role::facility, 1, "server.text.digit.ready", EventKind::accepted},
+    Digit{Role::facility, 2, "server.text.digit.here", EventKind::arrived},
+    Digit{Role::facility, 3, "server.text.digit.cannot_take", EventKind::declined},
+};
+
+const Digit* find_digit(Role role, int digit) {
+    const auto* found = std::find_if(digits.begin(), digits.end(), [&](const Digit& one) {
+        return one.role == role && one.digit == digit;
+    });
+    return found == digits.end() ? nullptr : found;
+}
+
+/// An alert can be raised as long as she is not in care.
+bool is_possible(const Digit& digit, const referral::Life& life) {
+    return digit.step ? referral::is_possible(life, *digit.step)
+                      : life.is_open() && life.journey < referral::Journey::received;
+}
+
+/// `5 set out, 6 with her`: those of the role that are possible; all without a life.
+std::string digit_words(const Catalogue& catalogue, Role role, const referral::Life* life) {
+    std::string words;
+    for (const Digit& one : digits) {
+        if (one.role == role && (life == nullptr || is_possible(one, *life))) {
+            words += (words.empty() ? "" : ", ") + catalogue.text(one.words);
+        }
+    }
+    return words;
+}
+
+/// In the alphabet of text messages, never longer than two.
+std::string for_phone(const std::string& text) {
+    std::string plain = referral::in_text_message_alphabet(text);
+    while (referral::text_message_characters(plain).value_or(0) >
+           referral::two_text_messages_length) {
+        plain = referral::in_text_message_alphabet(plain.substr(0, plain.size() - 1));
+    }
+    return plain;
+}
+
+constexpr Rate rate_of_known{1.0, 20};
+/// Three answers, then one in an hour: politeness must not run up a bill.
+constexpr Rate rate_of_unknown{1.0 / 3600, 3};
+
+}  // namespace
+
+/// A text of a registered number.
+struct TextAnswers::Said {
+    SaidText said;
+    /// Under the account; empty: the text has no id.
+    std::string key;
+    std::string request_sha256;
+};
+
+TextAnswers::TextAnswers(Records& records, Desk& desk, const Current<Snapshot>& snapshot,
+                         KeysNow keys, const Clock& clock, AuditTrail* audit)
+    : records_(records),
+      desk_(desk),
+      snapshot_(snapshot),
+      keys_(std::move(keys)),
+      clock_(clock),
+      audit_(audit),
+      known_(rate_of_known),
+      unknown_(rate_of_unknown) {}
+
+std::optional<std::string> TextAnswers::answer(const IncomingText& text) {
+    const auto keys = keys_();
+    const Number* number = nullptr;
+    std::string from = "no number";
+    try {
+        from = parse_number(text.from);
+        number = keys->find_number(from);
+    } catch (const InputError&) {
+        // A short code or a name: nobody we know.
+    }
+    const auto snapshot = snapshot_.get();
+    RateLimiter& limiter = number == nullptr ? unknown_ : known_;
+    if (limiter.take(from, steady_clock::now()).count() > 0) {
+        return std::nullopt;
+    }
+    if (number == nullptr) {
+        return for_phone(snapshot->catalogue.text(std::string_view{"server.text.unknown_number"}));
+    }
+    std::string answer = answer_to(number->caller, text);
+    if (number->caller.practice) {
+        answer = snapshot->catalogue.text(Message{"server.text.practice", {{"text", answer}}});
+    }
+    return for_phone(answer);
+}
+
+std::string TextAnswers::answer_to(const Caller& caller, const IncomingText& text) const {
+    Said said{parse_said_text(text.text), {}, {}};
+    if (!text.id.empty()) {
+        said.key = "text-" + text.id;
+        said.request_sha256 = sha256("text\n" + text.text);
+    }
+    const auto snapshot = snapshot_.get();
+    if (said.said.ready && caller.role == Role::facility) {
+        return answer_report(desk_, *snapshot, {caller, said.key, {}, said.request_sha256},
+                             *said.said.ready, clock_.now());
+    }
+    if (!said.said.digit || find_digit(caller.role, *said.said.digit) == nullptr) {
+        return snapshot->catalogue.text(
+            Message{"server.text.not_understood",
+                    {{"digits", digit_words(snapshot->catalogue, caller.role, nullptr)}}});
+    }
+    return tell(caller, said);
+}
+
+std::vector<std::string> TextAnswers::open_cases(const Caller& caller) const {
+    std::vector<std::string> codes;
+    for (const auto& record : records_.live()) {
+        const referral::Life& life = record->life;
+        const bool is_seen = may_see(caller, summary_of(*record)) && life.is_open();
+        const bool concerns_facility =
+            life.asked && std::find(caller.facilities.begin(), caller.facilities.end(),
+                                    *life.asked) != caller.facilities.end();
+        if (is_seen && (caller.role != Role::facility || concerns_facility) &&
+            life.journey < referral::Journey::received) {
+            codes.push_back(record->code);
+        }
+    }
+    return codes;
+}
+
+/// A text that comes again is about the case that it was about.
+std::optional<std::string> TextAnswers::case_told_before(const Caller& caller,
+                                                         const Said& said) const {
+    if (said.key.empty()) {
+        return std::nullopt;
+    }
+    for (const auto& envelope : records_.journal().read_key(caller.who, said.key)) {
+        if (const auto code = code_of(envelope.subject)) {
+            return code;
+        }
+    }
+    return std::nullopt;
+}
+
+std::string TextAnswers::tell(const Caller& caller, const Said& said) const {
+    const auto snapshot = snapshot_.get();
+    const Catalogue& catalogue = snapshot->catalogue;
+    std::optional<std::string> code = case_told_before(caller, said);
+    if (!code) {
+        const auto open = open_cases(caller);
+        const auto& given = said.said.code;
+        if (given && std::find(open.begin(), open.end(), *given) == open.end()) {
+            return catalogue.text(Message{"server.text.unknown_case", {{"code", *given}}});
+        }
+        if (!given && open.empty()) {
+            return catalogue.text(std::string_view{"server.text.nothing_open"});
+        }
+        if (!given && open.size() > 1) {
+            constexpr std::size_t words_around = 100;
+            return catalogue.text(Message{"server.text.which_case",
+                                          {{"digit", std::to_string(*said.said.digit)},
+                                           {"code", open.front()},
+                                           {"codes", fitting(open, words_around)}}});
+        }
+        code = given ? *given : open.front();
+    }
+    const Digit& digit = *find_digit(caller.role, *said.said.digit);
+    std::string answer = digit.step ? tell_step(caller, said, *code, *digit.step)
+                                    : raise_alert(caller, said, *code, std::string{digit.alert});
+    if (audit_ != nullptr) {
+        audit_->note({clock_.now(), caller.who, "/v1/texts", {*code}});
+    }
+    return answer;
+}
+
+std::string TextAnswers::tell_step(const Caller& caller, const Said& said, const std::string& code,
+                                   EventKind kind) const {
+    constexpr int most_attempts = 8;
+    for (int attempt = 1;; ++attempt) {
+        ToldEvent told;
+        told.event.kind = kind;
+        told.event.occurred_at = clock_.now();
+        told.event.recorded_at = told.event.occurred_at;
+        if (kind == EventKind::declined) {
+            told.event.reason = "by text";
+        }
+        try {
+            // Who sends a digit has no screen to look at: what is possible is judged by the newest.
+            const auto seen = desk_.visible(caller, code);
+            const Told done =
+                desk_.tell({caller, said.key, seen->entity_tag(), said.request_sha256}, code, told);
+            return noted(caller, *done.record, done.at);
+        } catch (const HttpRefusal& refusal) {
+            constexpr int conflict = 409;
+            constexpr int changed = 412;
+            if (refusal.problem().status == conflict) {
+                return not_possible(caller, code);
+            }
+            if (refusal.problem().status != changed || attempt == most_attempts) {
+                throw;
+            }
+        }
+    }
+}
+
+std::string TextAnswers::raise_alert(const Caller& caller, const Said& said,
+                                     const std::string& code, const std::string& what) const {
+    const auto is_known = [&] {
+        return !said.key.empty() && !records_.journal().read_key(caller.who, said.key).empty();
+    };
+    if (!is_known()) {
+        const auto record = desk_.visible(caller, code);
+        if (!record->life.is_open()) {
+            return not_possible(caller, code);
+        }
+        until_nobody_interferes(records_, [&] {
+            const auto newest = desk_.visible(caller, code);
+            StoredBody body;
+            ToldEvent told;
+            told.event.id = new_event_id(records_.sequence());
+            told.event.kind = EventKind::alert_raised;
+            told.event.occurred_at = clock_.now();
+            told.event.recorded_at = told.event.occurred_at;
+            told.event.by = by_of(caller, summary_of(*newest));
+            told.event.alert = what + "-" + told.event.id.value();
+            body.told = std::move(told);
+            body.request_sha256 = said.request_sha256;
+            journal::Append append =
+                entry_about(code, kind_of(EventKind::alert_raised), body, newest->version);
+            append.at = clock_.now();
+            append.who = caller.who;
+            append.idempotency_key = said.key;
+            try {
+                records_.append(append);
+            } catch (const journal::KeyReused&) {
+                // The same text on another connection was quicker.
+            }
+        });
+    }
+    const auto snapshot = snapshot_.get();
+    const Words said_in{snapshot->catalogue, snapshot->zone, clock_.now()};
+    return snapshot->catalogue.text(
+        Message{"server.text.alert_noted",
+                {{"time", said_in.clock(said_in.now())},
+                 {"code", code},
+                 {"what", snapshot->catalogue.text(std::string_view{"server.text." + what})}}});
+}
+
+std::string TextAnswers::noted(const Caller& caller, const ReferralRecord& record,
+                               Instant at) const {
+    const auto snapshot = snapshot_.get();
+    const Catalogue& catalogue = snapshot->catalogue;
+    const std::string next = digit_words(catalogue, caller.role, &record.life);
+    return catalogue.text(Message{
+        next.empty() ? "server.text.noted_last" : "server.text.noted",
+        {{"time", Words{catalogue, snapshot->zone, clock_.now()}.clock(at)},
+         {"code", record.code},
+         {"state", catalogue.text(std::string_view{"referral.state." +
+                                                   std::string{wire_name(record.life.state())}})},
+         {"digits", next}}});
+}
+
+std::string TextAnswers::not_possible(const Caller& caller, const std::string& code) const {
+    const auto snapshot = snapshot_.get();
+    const Catalogue& catalogue = snapshot->catalogue;
+    const auto record = desk_.visible(caller, code);
+    const std::string can = digit_words(catalogue, caller.role, &record->life);
+    return catalogue.text(Message{
+        can.empty() ? "server.text.not_possible_any" : "server.text.not_possible",
+        {{"code", code},
+         {"state", catalogue.text(std::string_view{"referral.state." +
+                                                   std::string{wire_name(record->life.state())}})},
+         {"digits", can}}});
+}
+
+}  // namespace waybourne::server

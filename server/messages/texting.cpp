@@ -1,0 +1,49 @@
+#include "server/messages/texting.hpp"
+
+#include "server/problem.hpp"
+#include "server/security/secret.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+constexpr std::string_view scheme = "Bearer ";
+constexpr Rate wrong_secrets{1.0 / 3, 20};
+
+std::unique_ptr<MessageSender> gateway_of(const MessagesSettings& settings,
+                                          std::unique_ptr<MessageSender> given) {
+    return given != nullptr ? std::move(given) : std::make_unique<HttpGateway>(settings.gateway);
+}
+
+}  // namespace
+
+Texting::Texting(MessagesSettings settings, Records& records, Desk& desk,
+                 const Current<Snapshot>& snapshot, const Outbox::KeysNow& keys, const Clock& clock,
+                 Log& log, AuditTrail* audit, std::unique_ptr<MessageSender> gateway)
+    : hook_digest_(digest_of_secret(settings.hook_secret)),
+      gateway_(gateway_of(settings, std::move(gateway))),
+      outbox_(records, snapshot, keys, *gateway_, clock, log, settings.sending),
+      answers_(records, desk, snapshot, keys, clock, audit),
+      failures_(wrong_secrets) {}
+
+void Texting::check_gateway(const std::string& authorization, const std::string& address) {
+    using std::chrono::steady_clock;
+    const auto wait = failures_.wait_for(address, steady_clock::now());
+    if (wait.count() > 0) {
+        Problem problem = http_refusal(429, "too many wrong secrets from there");
+        problem.headers.emplace_back("Retry-After", std::to_string(wait.count()));
+        throw HttpRefusal(problem);
+    }
+    // Digests are compared, so that the time taken tells nothing of the secret.
+    const bool is_right =
+        authorization.starts_with(scheme) &&
+        digest_of_secret(std::string_view{authorization}.substr(scheme.size())) == hook_digest_;
+    if (!is_right) {
+        failures_.take(address, steady_clock::now());
+        Problem problem = http_refusal(401, "the gateway's secret is needed");
+        problem.headers.emplace_back("WWW-Authenticate", "Bearer");
+        throw HttpRefusal(problem);
+    }
+}
+
+}  // namespace waybourne::server
