@@ -25,7 +25,8 @@ std::string recommendation_json(const Snapshot& snapshot, const RecommendationRe
                                 Instant now) {
     const Answer answer = answer_recommendation(snapshot, request, now);
     const Words words{snapshot.catalogue, snapshot.zone, now};
-    JsonWriter json;
+    constexpr std::size_t usual_length = 48 * 1024;
+    JsonWriter json{0, usual_length};
     write_recommendation(json, {answer.assessment, answer.recommendation, snapshot.facilities,
                                 answer.referral_note, stamp_of(snapshot), words});
     return json.take();

@@ -8,7 +8,6 @@ namespace waybourne::server {
 
 namespace {
 
-constexpr int coordinate_decimals = 7;
 constexpr const char* about_the_file =
     "A draft made from OpenStreetMap data, © OpenStreetMap contributors, Open Database License. "
     "Which care each place gives is not known. Ask each place, write what it says, and take out "
@@ -25,10 +24,8 @@ std::string id_of(const routing::HealthSite& site) {
 
 void write(JsonWriter& json, const routing::HealthSite& site, const std::string& time_zone) {
     json.begin_object().member("type", "Feature").member("id", id_of(site));
-    json.key("geometry").begin_object().member("type", "Point").key("coordinates").begin_list();
-    json.value(site.point.longitude().degrees, coordinate_decimals);
-    json.value(site.point.latitude().degrees, coordinate_decimals);
-    json.end_list().end_object();
+    json.key("geometry").begin_object().member("type", "Point").key("coordinates");
+    json.value(site.point).end_object();
     json.key("properties").begin_object().member("draft", about_a_place);
     json.member("name", site.name).member("kind", site.kind).member("time_zone", time_zone);
     json.end_object().end_object();

@@ -219,7 +219,9 @@ private:
             if (made.stream) {
                 put_stream(std::move(made.stream), made.content_type, response);
             } else if (made.status != 304 && made.status != 204) {
-                response.set_content(made.body, made.content_type);
+                // as `set_content`, without a copy of the body
+                response.body = std::move(made.body);
+                response.set_header("Content-Type", made.content_type);
             }
             put_common_headers(endpoint->privacy, response);
         } catch (...) {

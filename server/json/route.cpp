@@ -10,8 +10,6 @@ namespace waybourne::server {
 
 namespace {
 
-constexpr int coordinate_decimals = 7;
-
 std::int64_t whole_metres(Metres distance) {
     return std::llround(distance.value());
 }
@@ -20,18 +18,13 @@ std::string road_name(const routing::Stretch& stretch) {
     return stretch.road.empty() ? stretch.road_class : stretch.road;
 }
 
-void write_position(JsonWriter& json, const GeoPoint& point) {
-    json.begin_list().value(point.longitude().degrees, coordinate_decimals);
-    json.value(point.latitude().degrees, coordinate_decimals).end_list();
-}
-
 void write_positions(JsonWriter& json, const std::vector<GeoPoint>& line) {
     json.begin_list();
     for (const GeoPoint& point : line) {
-        write_position(json, point);
+        json.value(point);
     }
     if (line.size() == 1) {
-        write_position(json, line.front());
+        json.value(line.front());
     }
     json.end_list();
 }

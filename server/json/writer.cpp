@@ -6,6 +6,7 @@
 #include <array>
 #include <cassert>
 #include <cmath>
+#include <cstring>
 #include <iterator>
 #include <utility>
 
@@ -39,35 +40,65 @@ std::size_t letter_length(std::string_view text, std::size_t at) {
     return 0;
 }
 
-/// Appends `units` of 10^-decimals (at most 15) without trailing zeros, from the last digit to the
-/// first. A coordinate costs a fraction of what the general formatting does, and a way has
-/// hundreds.
-void append_decimal(std::string& out, std::int64_t units, int decimals) {
-    std::array<char, 40> text;  // left as it is: only what is written is read
-    char* const end = text.data() + text.size();
+/// The two digits of each number below 100, one after the other.
+constexpr std::array<char, 200> digit_pairs = [] {
+    std::array<char, 200> pairs{};
+    for (std::size_t i = 0; i < pairs.size() / 2; ++i) {
+        pairs[2 * i] = static_cast<char>('0' + i / 10);
+        pairs[2 * i + 1] = static_cast<char>('0' + i % 10);
+    }
+    return pairs;
+}();
+
+/// Room for any whole number and 15 decimals.
+constexpr std::size_t longest_number = 40;
+
+/// Writes `units` of 10^-decimals (at most 15) without trailing zeros, so that the last digit
+/// stands before `end`; gives where the text begins. A coordinate costs a fraction of what the
+/// general formatting does, and a way has hundreds.
+char* put_decimal(char* end, std::int64_t units, int decimals) {
     char* at = end;
     std::uint64_t rest =
         units < 0 ? 0 - static_cast<std::uint64_t>(units) : static_cast<std::uint64_t>(units);
-    const auto put_last_digit = [&] {
-        *--at = static_cast<char>('0' + rest % 10);
-        rest /= 10;
-    };
     for (; decimals > 0 && rest % 10 == 0; --decimals) {
         rest /= 10;
     }
+    const auto put_digit = [&] {
+        *--at = static_cast<char>('0' + rest % 10);
+        rest /= 10;
+    };
+    const auto put_two_digits = [&] {
+        at -= 2;
+        std::memcpy(at, digit_pairs.data() + 2 * (rest % 100), 2);
+        rest /= 100;
+    };
     if (decimals > 0) {
-        for (; decimals > 0; --decimals) {
-            put_last_digit();
+        for (; decimals > 1; decimals -= 2) {
+            put_two_digits();
+        }
+        if (decimals == 1) {
+            put_digit();
         }
         *--at = '.';
     }
-    do {
-        put_last_digit();
-    } while (rest > 0);
+    while (rest > 99) {
+        put_two_digits();
+    }
+    if (rest > 9) {
+        put_two_digits();
+    } else {
+        put_digit();
+    }
     if (units < 0) {
         *--at = '-';
     }
-    out.append(at, end);
+    return at;
+}
+
+void append_decimal(std::string& out, std::int64_t units, int decimals) {
+    std::array<char, longest_number> text;  // left as it is: only what is written is read
+    char* const end = text.data() + text.size();
+    out.append(put_decimal(end, units, decimals), end);
 }
 
 /// Which bytes stand in a JSON text as they are. DEL and all of UTF-8's longer letters are looked
@@ -80,13 +111,38 @@ constexpr std::array<bool, 256> plain_bytes = [] {
     return plain;
 }();
 
+/// Whether one of eight bytes is not plain. Found with all of them at once: a byte that is above
+/// 0x7E, below the space, or one of the two letters that JSON escapes, sets its highest bit. (A
+/// borrow may set a bit too many beside such a byte, never one too few.)
+bool has_special(std::uint64_t eight) {
+    constexpr std::uint64_t ones = 0x0101010101010101U;
+    constexpr std::uint64_t high = 0x80 * ones;
+    const auto has_zero = [&](std::uint64_t bytes) { return (bytes - ones) & ~bytes & high; };
+    const std::uint64_t above = (eight + ones) | eight;
+    const std::uint64_t below = (eight - ' ' * ones) & ~eight;
+    return ((above | below) & high) != 0 || has_zero(eight ^ '"' * ones) != 0 ||
+           has_zero(eight ^ '\\' * ones) != 0;
+}
+
+/// Where the plain bytes from `at` on end.
+std::size_t end_of_plain(std::string_view text, std::size_t at) {
+    constexpr std::size_t step = sizeof(std::uint64_t);
+    for (std::uint64_t eight = 0; at + step <= text.size(); at += step) {
+        std::memcpy(&eight, text.data() + at, step);
+        if (has_special(eight)) {
+            break;
+        }
+    }
+    while (at < text.size() && plain_bytes[static_cast<unsigned char>(text[at])]) {
+        ++at;
+    }
+    return at;
+}
+
 void append_quoted(std::string& out, std::string_view text) {
     out += '"';
     for (std::size_t at = 0; at < text.size();) {
-        std::size_t run = at;
-        while (run < text.size() && plain_bytes[static_cast<unsigned char>(text[run])]) {
-            ++run;
-        }
+        const std::size_t run = end_of_plain(text, at);
         out.append(text, at, run - at);  // nearly all of every text
         if (run == text.size()) {
             break;
@@ -194,6 +250,23 @@ JsonWriter& JsonWriter::value(double number, int decimals) {
     before_value();
     append_decimal(text_, std::llround(scaled), decimals);
     return *this;
+}
+
+JsonWriter& JsonWriter::value(const GeoPoint& position) {
+    constexpr int decimals = 7;
+    constexpr double units = 1e7;
+    std::array<char, 2 * longest_number> text;  // left as it is: only what is written is read
+    char* const end = text.data() + text.size();
+    char* at = end;
+    *--at = ']';
+    at = put_decimal(at, std::llround(position.latitude().degrees * units), decimals);
+    if (indent_ > 0) {
+        *--at = ' ';
+    }
+    *--at = ',';
+    at = put_decimal(at, std::llround(position.longitude().degrees * units), decimals);
+    *--at = '[';
+    return raw({at, static_cast<std::size_t>(end - at)});
 }
 
 JsonWriter& JsonWriter::value(const std::vector<std::string>& texts) {

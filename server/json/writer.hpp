@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "server/json/value.hpp"
+#include "vocabulary/geo_point.hpp"
 #include "vocabulary/identifier.hpp"
 #include "vocabulary/time.hpp"
 
@@ -19,7 +20,10 @@ namespace waybourne::server {
 class JsonWriter {
 public:
     /// @param indent spaces per level for people; 0 writes one line for machines
-    explicit JsonWriter(int indent = 0) : indent_(indent) {}
+    /// @param expected about how many bytes there will be, so that they are not moved as they grow
+    explicit JsonWriter(int indent = 0, std::size_t expected = 0) : indent_(indent) {
+        text_.reserve(expected);
+    }
 
     JsonWriter& begin_object() { return open('{'); }
     JsonWriter& end_object() { return close('}'); }
@@ -36,6 +40,9 @@ public:
     JsonWriter& value(std::size_t number) { return value(static_cast<std::int64_t>(number)); }
     /// At most `decimals` of them, without trailing zeros. Not finite: null.
     JsonWriter& value(double number, int decimals);
+    /// A position as GeoJSON has it (RFC 7946, 3.1.1): longitude, latitude; at most 7 decimals,
+    /// which are centimetres. Always on one line.
+    JsonWriter& value(const GeoPoint& position);
     JsonWriter& value(Seconds span) { return value(std::int64_t{span.count()}); }
     JsonWriter& value(Instant instant) { return value(to_rfc3339(instant)); }
     JsonWriter& value(const std::vector<std::string>& texts);

@@ -57,8 +57,8 @@ public:
         send(socket_, request.data(), request.size(), MSG_NOSIGNAL);
         std::string reply;
         std::size_t whole = std::string::npos;
+        std::array<char, 65536> block;  // left as it is: only what is received is read
         while (reply.size() < whole) {
-            std::array<char, 65536> block{};
             const ssize_t count = recv(socket_, block.data(), block.size(), 0);
             if (count <= 0) {
                 throw std::runtime_error("the server hung up");

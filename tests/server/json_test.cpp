@@ -1,6 +1,11 @@
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <array>
+#include <cstdio>
 #include <limits>
+#include <nlohmann/json.hpp>
+#include <random>
 
 #include "server/json/recorded.hpp"
 #include "server/json/referral_body.hpp"
@@ -95,6 +100,54 @@ TEST_CASE("What is written is JSON, whatever the text holds") {
           "{\"a\":\"q\\\"\\\\\\n\\u0001\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBDz\","
           "\"b\":[1,null,true],\"c\":0.5,\"d\":null,\"e\":0}");
     CHECK_NOTHROW(parse_json(text));
+}
+
+TEST_CASE("A text is read back as it was written, whichever letter stands where") {
+    for (std::size_t at = 0; at < 20; ++at) {
+        for (int letter = 0; letter < 128; ++letter) {
+            std::string text(20, 'a');
+            text[at] = static_cast<char>(letter);
+            JsonWriter json;
+            json.value(text);
+            const std::string written = json.take();
+            CAPTURE(written);
+            // the library reads what we write
+            CHECK(nlohmann::json::parse(written).get<std::string>() == text);
+        }
+        std::string beyond = std::string(at, 'a') + "\u00e9\u1e84\U0001F469" + std::string(9, 'b');
+        JsonWriter json;
+        json.value(beyond);
+        CHECK(json.take() == '"' + beyond + '"');
+    }
+}
+
+TEST_CASE("A position is longitude before latitude (RFC 7946, 3.1.1), to a centimetre") {
+    const auto written = [](double latitude, double longitude, int indent) {
+        JsonWriter json{indent};
+        json.value(GeoPoint{Latitude{latitude}, Longitude{longitude}});
+        return json.take();
+    };
+    CHECK(written(0, 0, 0) == "[0,0]");
+    CHECK(written(-0.00000001, -180, 0) == "[-180,0]");
+    CHECK(written(-89.9999999, 179.5, 0) == "[179.5,-89.9999999]");
+    CHECK(written(1.25, 6.1234567, 2) == "[6.1234567, 1.25]");
+}
+
+TEST_CASE("Numbers come out as the C library prints them, without zeros at the end") {
+    std::mt19937 random{7};
+    for (int i = 0; i < 20'000; ++i) {
+        const int decimals = static_cast<int>(random() % 10);
+        const auto units = static_cast<std::int64_t>(random()) >> (random() % 32);
+        const double number = static_cast<double>(i % 2 == 0 ? units : -units) / 1e4;
+        std::array<char, 64> expected{};
+        std::snprintf(expected.data(), expected.size(), "%.*f", 4, number);
+        std::string text{expected.data()};
+        text.erase(text.find_last_not_of('0') + 1);
+        text.erase(text.find_last_not_of('.') + 1);
+        JsonWriter json;
+        json.value(number, std::max(decimals, 4));
+        CHECK(json.take() == (text == "-0" ? "0" : text));
+    }
 }
 
 TEST_CASE("Numbers come out as short as they are, and never as minus nothing") {
