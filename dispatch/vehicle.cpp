@@ -1,0 +1,113 @@
+#include "dispatch/vehicle.hpp"
+
+#include <algorithm>
+#include <span>
+
+namespace waybourne::dispatch {
+
+namespace {
+
+using std::string_view_literals::operator""sv;
+
+constexpr std::array kinds{"ambulance"sv, "motorcycle_ambulance"sv, "pick_up"sv, "car"sv, "boat"sv};
+constexpr std::array terrains{"paved"sv, "unpaved"sv,       "track"sv,
+                              "path"sv,  "ford_when_dry"sv, "river"sv};
+constexpr std::array skills{"first_aid"sv, "nurse"sv, "midwife"sv, "clinical_officer"sv,
+                            "doctor"sv};
+constexpr std::array holds{"rest"sv, "refuelling"sv, "repair"sv, "mission"sv};
+
+template <typename Enum>
+std::optional<Enum> find_in(std::span<const std::string_view> names, std::string_view name) {
+    const auto found = std::find(names.begin(), names.end(), name);
+    return found == names.end() ? std::nullopt
+                                : std::optional{static_cast<Enum>(found - names.begin())};
+}
+
+std::string minutes(Seconds span) {
+    return std::to_string(ceil_minutes(span).count());
+}
+
+/// The first moment from `from` on at which somebody is on duty.
+std::optional<Instant> next_on_shift(const Vehicle& vehicle, const TimeZone& zone, Instant from) {
+    if (vehicle.roster.empty()) {
+        return vehicle.shift.next_open(from, zone, {});
+    }
+    std::optional<Instant> first;
+    for (const Duty& duty : vehicle.roster) {
+        const Instant begins = std::max(duty.from, from);
+        if (begins < duty.until && (!first || begins < *first)) {
+            first = begins;
+        }
+    }
+    return first;
+}
+
+}  // namespace
+
+std::string_view to_name(VehicleKind kind) {
+    return kinds.at(static_cast<std::size_t>(kind));
+}
+std::string_view to_name(Terrain terrain) {
+    return terrains.at(static_cast<std::size_t>(terrain));
+}
+std::string_view to_name(Skill skill) {
+    return skills.at(static_cast<std::size_t>(skill));
+}
+std::string_view to_name(Hold hold) {
+    return holds.at(static_cast<std::size_t>(hold));
+}
+std::optional<VehicleKind> find_vehicle_kind(std::string_view name) {
+    return find_in<VehicleKind>(kinds, name);
+}
+std::optional<Terrain> find_terrain(std::string_view name) {
+    return find_in<Terrain>(terrains, name);
+}
+std::optional<Skill> find_skill(std::string_view name) {
+    return find_in<Skill>(skills, name);
+}
+std::optional<Hold> find_hold(std::string_view name) {
+    return find_in<Hold>(holds, name);
+}
+
+KnownPosition position_of(const Vehicle& vehicle, Instant now, const VehicleSettings& settings) {
+    if (!vehicle.last_position) {
+        return {std::nullopt, std::nullopt, Message{"dispatch.position_taken_as_base"}};
+    }
+    KnownPosition known;
+    known.point = vehicle.last_position->point;
+    known.age = std::max(Seconds{0}, now - vehicle.last_position->at);
+    if (*known.age > settings.position_is_fresh_for) {
+        known.remark = Message{"dispatch.position_is_old", {{"minutes", minutes(*known.age)}}};
+    }
+    return known;
+}
+
+Availability availability(const Vehicle& vehicle, const TimeZone& zone, Instant now,
+                          const VehicleSettings& settings) {
+    Availability answer;
+    Instant from = now;
+    if (vehicle.busy && vehicle.busy->until > from) {
+        from = vehicle.busy->until;
+        answer.reasons.push_back({"dispatch.held_by_" + std::string{to_name(vehicle.busy->because)},
+                                  {{"until", to_rfc3339(from)}}});
+    }
+    const auto on_shift = next_on_shift(vehicle, zone, from);
+    if (!on_shift || *on_shift > now + settings.waits_for_shift) {
+        answer.reasons.push_back({"dispatch.no_shift_soon"});
+        return answer;
+    }
+    if (*on_shift > from) {
+        answer.reasons.push_back(
+            {"dispatch.shift_begins_later", {{"begins", to_rfc3339(*on_shift)}}});
+    }
+    answer.from = on_shift;
+    return answer;
+}
+
+Seconds mobilisation_at(const Vehicle& vehicle, const TimeZone& zone, Instant called) {
+    constexpr auto day = 24h;
+    const Seconds of_day = (zone.local(called).since_1970 % day + day) % day;
+    return vehicle.mobilisation.at(static_cast<std::size_t>(of_day / 1h));
+}
+
+}  // namespace waybourne::dispatch
