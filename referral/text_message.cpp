@@ -189,7 +189,6 @@ Message way_message(std::string id, const MessageContext& context, const Choice&
     }
     const Stage& first = choice.stages.front();
     const bool has_next = choice.stages.size() > 1;
-    const bool in_time = first.margin && *first.margin >= Seconds{0} && first.leave_by;
     Message message{
         std::move(id),
         {{"code", context.code},
@@ -200,10 +199,9 @@ Message way_message(std::string id, const MessageContext& context, const Choice&
         message.values.emplace_back("next",
                                     in_text_message_alphabet(facilities.facility(next).name));
     }
-    if (in_time) {
-        const Instant by = *first.leave_by + first.travel_time.allow;
-        message.values.emplace_back("time", clock_time(by, context.utc_offset));
-        message.values.emplace_back("minutes", minutes_left(by, context.now));
+    if (const auto by = be_there_by(first)) {
+        message.values.emplace_back("time", clock_time(*by, context.utc_offset));
+        message.values.emplace_back("minutes", minutes_left(*by, context.now));
     } else {
         message.id += "_late";
     }
@@ -237,6 +235,11 @@ std::string in_text_message_alphabet(std::string_view text) {
         replaced += known == plain.end() ? "?" : known->second;
     }
     return replaced;
+}
+
+std::optional<Instant> be_there_by(const Stage& stage) {
+    const bool in_time = stage.margin && *stage.margin >= Seconds{0} && stage.leave_by;
+    return in_time ? std::optional(*stage.leave_by + stage.travel_time.allow) : std::nullopt;
 }
 
 std::string driver_message(const MessageContext& context, const Choice& choice,

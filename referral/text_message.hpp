@@ -41,6 +41,10 @@ struct MessageContext {
     Seconds utc_offset{};
 };
 
+/// The latest moment at which she may be there with care still in time; none when no need that is
+/// met there has a deadline, or when it is late anyway.
+std::optional<Instant> be_there_by(const Stage& stage);
+
 /// To the driver or family: where, and by when (clock time and minutes left). The time is the
 /// latest arrival with care in time; without one, or when it is late anyway, "as soon as you can".
 /// A place name too long for one message is cut.

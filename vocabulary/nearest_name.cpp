@@ -5,8 +5,6 @@
 
 namespace waybourne {
 
-namespace {
-
 std::size_t edit_distance(std::string_view a, std::string_view b) {
     std::vector<std::vector<std::size_t>> table(a.size() + 1,
                                                 std::vector<std::size_t>(b.size() + 1));
@@ -25,8 +23,6 @@ std::size_t edit_distance(std::string_view a, std::string_view b) {
     }
     return table[a.size()][b.size()];
 }
-
-}  // namespace
 
 std::optional<std::string> nearest_name(std::string_view given,
                                         std::span<const std::string> known) {

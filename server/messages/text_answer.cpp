@@ -7,6 +7,7 @@
 #include "referral/step.hpp"
 #include "referral/text_message.hpp"
 #include "server/json/referral_body.hpp"
+#include "server/messages/care_text.hpp"
 #include "server/messages/said.hpp"
 #include "server/messages/text_report.hpp"
 #include "server/problem.hpp"
@@ -95,7 +96,7 @@ struct TextAnswers::Said {
 };
 
 TextAnswers::TextAnswers(Records& records, Desk& desk, const Current<Snapshot>& snapshot,
-                         KeysNow keys, const Clock& clock, AuditTrail* audit)
+                         KeysNow keys, const Clock& clock, std::string words, AuditTrail* audit)
     : records_(records),
       desk_(desk),
       snapshot_(snapshot),
@@ -103,7 +104,8 @@ TextAnswers::TextAnswers(Records& records, Desk& desk, const Current<Snapshot>& 
       clock_(clock),
       audit_(audit),
       known_(rate_of_known),
-      unknown_(rate_of_unknown) {}
+      unknown_(rate_of_unknown),
+      cases_(std::move(words), desk, snapshot, clock) {}
 
 std::optional<std::string> TextAnswers::answer(const IncomingText& text) {
     const auto keys = keys_();
@@ -130,7 +132,7 @@ std::optional<std::string> TextAnswers::answer(const IncomingText& text) {
     return for_phone(answer);
 }
 
-std::string TextAnswers::answer_to(const Caller& caller, const IncomingText& text) const {
+std::string TextAnswers::answer_to(const Caller& caller, const IncomingText& text) {
     Said said{parse_said_text(text.text), {}, {}};
     if (!text.id.empty()) {
         said.key = "text-" + text.id;
@@ -142,11 +144,29 @@ std::string TextAnswers::answer_to(const Caller& caller, const IncomingText& tex
                              *said.said.ready, clock_.now());
     }
     if (!said.said.digit || find_digit(caller.role, *said.said.digit) == nullptr) {
-        return snapshot->catalogue.text(
-            Message{"server.text.not_understood",
-                    {{"digits", digit_words(snapshot->catalogue, caller.role, nullptr)}}});
+        return answer_words(caller, text, said, *snapshot);
     }
     return tell(caller, said);
+}
+
+/// What is neither a digit nor in the short form of a report.
+std::string TextAnswers::answer_words(const Caller& caller, const IncomingText& text,
+                                      const Said& said, const Snapshot& snapshot) {
+    if (caller.role == Role::facility) {
+        if (const auto lacks = read_care_text(*cases_.words(snapshot), text.text)) {
+            return answer_report(desk_, snapshot, {caller, said.key, {}, said.request_sha256},
+                                 *lacks, clock_.now());
+        }
+    }
+    if (caller.role == Role::facility || caller.role == Role::health_worker) {
+        if (const auto answer = cases_.answer(caller, text)) {
+            return *answer;
+        }
+    }
+    return snapshot.catalogue.text(
+        Message{caller.role == Role::health_worker ? "server.text.not_understood_clinic"
+                                                   : "server.text.not_understood",
+                {{"digits", digit_words(snapshot.catalogue, caller.role, nullptr)}}});
 }
 
 std::vector<std::string> TextAnswers::open_cases(const Caller& caller) const {

@@ -15,8 +15,10 @@
 /// |                | 3     | cannot take her          | declined                               |
 ///
 /// 1 to 4 are those of clinical.md, i.1; 5 and 6 are ours. A code may stand before or after the
-/// digit and must when several cases are open. A facility may also say `READY surgeon` or `NOT
-/// READY blood until 18:00`. Anything else is answered with what can be said.
+/// digit and must when several cases are open. A facility may also say `READY surgeon`, `NOT READY
+/// blood until 18:00` or `no blood until 18:00`. What a health worker or a facility writes about a
+/// woman is answered with a recommendation (text_cases.hpp). Anything else is answered with what
+/// can be said.
 ///
 /// Only a registered number changes anything; every other is answered politely, a few times.
 
@@ -25,6 +27,7 @@
 #include <optional>
 #include <string>
 
+#include "server/messages/text_cases.hpp"
 #include "server/referrals/desk.hpp"
 #include "server/security/audit.hpp"
 #include "server/security/keys.hpp"
@@ -33,22 +36,15 @@
 
 namespace waybourne::server {
 
-/// A text as the gateway brings it.
-struct IncomingText {
-    std::string from;
-    std::string text;
-    /// The gateway's own id, so that one that comes twice counts once; empty: it has none.
-    std::string id = {};
-};
-
 /// Safe from any thread.
 class TextAnswers {
 public:
     using KeysNow = std::function<std::shared_ptr<const Keys>()>;
 
+    /// @param words the content of `text_words.json`
     /// @param audit null: nothing is noted
     TextAnswers(Records& records, Desk& desk, const Current<Snapshot>& snapshot, KeysNow keys,
-                const Clock& clock, AuditTrail* audit = nullptr);
+                const Clock& clock, std::string words, AuditTrail* audit = nullptr);
 
     /// The text to send back, in the alphabet of text messages, two of them at most; none: nothing
     /// is sent back, since this number has been answered often enough.
@@ -58,7 +54,9 @@ public:
 
 private:
     struct Said;
-    std::string answer_to(const Caller& caller, const IncomingText& text) const;
+    std::string answer_to(const Caller& caller, const IncomingText& text);
+    std::string answer_words(const Caller& caller, const IncomingText& text, const Said& said,
+                             const Snapshot& snapshot);
     std::string tell(const Caller& caller, const Said& said) const;
     std::string tell_step(const Caller& caller, const Said& said, const std::string& code,
                           referral::EventKind kind) const;
@@ -77,6 +75,7 @@ private:
     AuditTrail* audit_;
     RateLimiter known_;
     RateLimiter unknown_;
+    TextCases cases_;
 };
 
 }  // namespace waybourne::server

@@ -1,6 +1,7 @@
 #include "server/messages/texting.hpp"
 
 #include "server/problem.hpp"
+#include "server/program_files.hpp"
 #include "server/security/secret.hpp"
 
 namespace waybourne::server {
@@ -23,7 +24,9 @@ Texting::Texting(MessagesSettings settings, Records& records, Desk& desk,
     : hook_digest_(digest_of_secret(settings.hook_secret)),
       gateway_(gateway_of(settings, std::move(gateway))),
       outbox_(records, snapshot, keys, *gateway_, clock, log, settings.sending),
-      answers_(records, desk, snapshot, keys, clock, audit),
+      answers_(records, desk, snapshot, keys, clock,
+               read_program_file(program_folder() / "server" / "messages" / "text_words.json"),
+               audit),
       failures_(wrong_secrets) {}
 
 void Texting::check_gateway(const std::string& authorization, const std::string& address) {

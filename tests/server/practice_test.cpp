@@ -254,7 +254,7 @@ TEST_CASE("A text moves a practice case only from a practice phone, and its answ
     TwoWorlds worlds;
     const auto keys = std::make_shared<const Keys>(sample_numbers());
     TextAnswers answers{worlds.records(), worlds.desk(), worlds.snapshot(), [&] { return keys; },
-                        worlds.clock()};
+                        worlds.clock(), sample_words_file()};
     const std::string code = worlds.open("pupil-health_worker");
     const std::string real = answers.answer({hospital_number, "1 " + code}).value_or("");
     CHECK(has(real, "no open case"));

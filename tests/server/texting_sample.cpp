@@ -2,6 +2,9 @@
 
 #include <doctest/doctest.h>
 
+#include "server/program_files.hpp"
+#include "tests/server/served_sample.hpp"
+
 namespace waybourne::server::test {
 
 namespace {
@@ -36,6 +39,14 @@ Keys sample_numbers() {
          number_of(other_driver_number, "vehicle-4", Role::driver, nullptr),
          number_of(clinic_number, "clinic", Role::health_worker, "kezhiru-clinic"),
          number_of(practice_number, "pupil", Role::facility, "sorvrith-hospital", true)}};
+}
+
+std::string sample_words_file() {
+    return read_program_file(program_folder() / "server" / "messages" / "text_words.json");
+}
+
+TextWords sample_text_words() {
+    return TextWords{sample_words_file(), sample_snapshot()->protocol};
 }
 
 Taken FakeGateway::send(const TextToSend& message) {

@@ -25,6 +25,10 @@ inline constexpr const char* practice_number = "+99955500006";
 inline constexpr const char* stranger_number = "+99955500099";
 
 Keys sample_numbers();
+/// The program's own list of words, as it stands in its file.
+std::string sample_words_file();
+/// Of the program's own list, for the sample's protocol.
+TextWords sample_text_words();
 
 /// Takes everything unless it is told what to answer next; remembers what came.
 class FakeGateway final : public MessageSender {

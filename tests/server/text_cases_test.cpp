@@ -1,0 +1,167 @@
+#include <doctest/doctest.h>
+
+#include "referral/text_message.hpp"
+#include "server/messages/care_text.hpp"
+#include "tests/server/texting_sample.hpp"
+
+// A health worker with a plain phone: what she writes about a woman, and what comes back. What
+// each case needs is told by the triage tests; here it is the talk that counts.
+
+namespace waybourne::server::test {
+
+namespace {
+
+bool has(const std::string& text, const std::string& part) {
+    return text.find(part) != std::string::npos;
+}
+
+/// The shortest moment in which a text can follow another.
+constexpr Seconds soon = 60s;
+
+}  // namespace
+
+TEST_CASE("A woman described in one text is answered with where, by when and whom to phone") {
+    TextingSample texting;
+    const std::string answer = texting.text(
+        clinic_number, "preg 34w BP 165/112 p96 alert severe headache no fits no bleeding prot 2+");
+    CAPTURE(answer);
+    CHECK(answer.starts_with("A: take her to "));
+    CHECK(has(answer, ", there by "));
+    CHECK(has(answer, "First call +999"));
+    CHECK(has(answer, "Support only: local protocol first."));
+    CHECK(has(answer, "Trial rules, not signed."));
+    CHECK_FALSE(has(answer, "NOT UNDERSTOOD"));
+    CHECK(referral::text_message_characters(answer).value() <= referral::two_text_messages_length);
+}
+
+TEST_CASE("The place is the one that the same findings lead to over the API") {
+    TextingSample texting;
+    const std::string answer =
+        texting.text(clinic_number, "34 weeks pregnant, BP 165/112, pulse 96, severe headache");
+    const Keys keys = sample_numbers();
+    const FacilityId clinic = keys.find_number(clinic_number)->caller.facilities.front();
+    const Reply reply = texting.sample().send(
+        "POST", "/v1/recommendations",
+        R"({"readings": [{"taken_at": ")" + to_rfc3339(texting.clock().now()) +
+            R"(", "systolic_mmhg": 165, "diastolic_mmhg": 112, "pulse_per_minute": 96}],
+               "findings": {"status": "pregnant", "gestation_weeks": 34, "severe_headache": "yes"},
+               "from": {"facility": ")" +
+            clinic.value() + "\"}}");
+    REQUIRE_MESSAGE(reply.status == 200, reply.body);
+    const JsonValue made = parse_json(reply.body);
+    CHECK(has(answer, text_at(at(made, "stages").items().front(), "name")));
+}
+
+TEST_CASE("What was not understood is said back, and never taken for a no") {
+    TextingSample texting;
+    const std::string answer =
+        texting.text(clinic_number, "pregnant, bleeding, wobbly elbow, BP 16/11");
+    CAPTURE(answer);
+    CHECK(has(answer, "NOT UNDERSTOOD: bleeding, wobbly elbow, 16/11"));
+    const std::string refused = texting.text(clinic_number, "pregnant pulse 900");
+    CHECK(has(refused, "pulse 900"));
+}
+
+TEST_CASE("The question that matters most is answered with yes or no, and the answer counts") {
+    TextingSample texting;
+    const std::string asked = texting.text(clinic_number, "preg 34w BP 145/95 p96 alert");
+    CAPTURE(asked);
+    REQUIRE(has(asked, "Reply A YES or A NO: "));
+    const std::string question = asked.substr(asked.find("A NO: "));
+    texting.clock().pass(soon);
+    for (const char* no : {"a no", "NON", " hapana. "}) {
+        const std::string next = texting.text(clinic_number, no);
+        CAPTURE(next);
+        CHECK(next.starts_with("A: "));
+        CHECK_FALSE(has(next, question.substr(0, question.find('?'))));
+    }
+}
+
+TEST_CASE("Two women are never mixed: each has her letter, and a bare yes is for one alone") {
+    TextingSample texting;
+    const std::string first = texting.text(clinic_number, "preg 34w BP 145/95 p96 alert");
+    const std::string second = texting.text(clinic_number, "postpartum day 2 fever 38,9 p 118");
+    CHECK(first.starts_with("A: "));
+    CHECK(second.starts_with("B: "));
+    CHECK(has(texting.text(clinic_number, "yes"), "Which case?"));
+    CHECK(texting.text(clinic_number, "B no").starts_with("B: "));
+    CHECK(texting.text(clinic_number, "yes A").starts_with("A: "));
+    CHECK(has(texting.text(clinic_number, "C yes"), "No such case waits"));
+}
+
+TEST_CASE("A case is forgotten after two hours: old readings say too little") {
+    TextingSample texting;
+    texting.text(clinic_number, "preg 34w BP 145/95 p96 alert");
+    texting.clock().pass(Seconds{2h});
+    CHECK(has(texting.text(clinic_number, "A yes"), "No such case waits"));
+    CHECK(texting.text(clinic_number, "preg 34w BP 145/95 p96").starts_with("A: "));
+}
+
+TEST_CASE("Go opens the referral, once, as told by text") {
+    TextingSample texting;
+    texting.text(clinic_number, "preg 34w BP 165/112 p96 severe headache", "gw-1");
+    const std::string opened = texting.text(clinic_number, "A go", "gw-2");
+    CAPTURE(opened);
+    REQUIRE(opened.starts_with("Noted "));
+    const std::string before = "case ";
+    const std::string code = opened.substr(opened.find(before) + before.size(), 8);
+    CHECK(texting.state(code) == "opened");
+    CHECK(text_at(texting.sample().show(code), "channel") == "text");
+    const auto entries = texting.sample().records().sequence();
+    CHECK(has(texting.text(clinic_number, "go A"), code));
+    CHECK(texting.sample().records().sequence() == entries);
+    CHECK(has(texting.text(clinic_number, "1"), code));
+    CHECK(texting.state(code) == "departed");
+}
+
+TEST_CASE("The same text brought twice is one case") {
+    TextingSample texting;
+    const std::string words = "preg 34w BP 145/95 p96 alert";
+    CHECK(texting.text(clinic_number, words, "gw-7").starts_with("A: "));
+    CHECK(texting.text(clinic_number, words, "gw-7").starts_with("A: "));
+    CHECK(texting.text(clinic_number, words, "gw-8").starts_with("B: "));
+}
+
+TEST_CASE("Nothing of a woman is stored before a referral is opened") {
+    TextingSample texting;
+    const auto before = texting.sample().records().sequence();
+    texting.text(clinic_number, "preg 34w BP 165/112 p96 severe headache");
+    texting.text(clinic_number, "A no");
+    CHECK(texting.sample().records().sequence() == before);
+}
+
+TEST_CASE("A text of nothing that is known is answered with what can be said") {
+    TextingSample texting;
+    CHECK(has(texting.text(clinic_number, "good morning team"), "Send what you see and measure"));
+    CHECK(has(texting.text(driver_number, "preg 34w BP 165/112"), "Send one digit"));
+    CHECK(has(texting.text(stranger_number, "preg 34w BP 165/112"), "not registered"));
+}
+
+TEST_CASE("A ward says in its own words what it lacks, and until when") {
+    const TextingSample texting;
+    const TextWords words = sample_text_words();
+    const auto said = [&](const char* text) { return read_care_text(words, text); };
+    const std::optional<int> six = 18 * 60;
+    CHECK(said("no blood until 18:00") == SaidReady{false, "blood", six});
+    CHECK(said("No blood till 18h") == SaidReady{false, "blood", six});
+    CHECK(said("pas de sang jusqu'à 18h30") == SaidReady{false, "blood", 18 * 60 + 30});
+    CHECK(said("hakuna damu hadi saa 18:00") == SaidReady{false, "blood", six});
+    CHECK(said("no surgeon") == SaidReady{false, "surgeon", {}});
+    CHECK(said("Surgeon is back.") == SaidReady{true, "surgeon", {}});
+    CHECK(said("power ready until 06:00") == SaidReady{true, "power", 6 * 60});
+    for (const char* other :
+         {"no blood until late", "no blood pressure", "blood", "no fits", "no blood, surgeon", "",
+          "no blood until 25:00", "no blood until 18:75"}) {
+        CAPTURE(other);
+        CHECK_FALSE(said(other).has_value());
+    }
+}
+
+TEST_CASE("What a ward lacks by text counts for recommendations") {
+    TextingSample texting;
+    CHECK(has(texting.text(hospital_number, "no blood until 18:00"), "blood not ready"));
+    CHECK(has(texting.text(hospital_number, "blood back"), "blood ready"));
+    CHECK(texting.text(hospital_number, "preg 34w BP 165/112").starts_with("A: "));
+}
+
+}  // namespace waybourne::server::test
