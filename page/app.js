@@ -18,6 +18,7 @@ const later = {
   family: () => import('./views/family.js'),
   facility: () => import('./views/facility.js'),
   map: () => import('./views/map.js'),
+  referral: () => import('./views/referral.js'),
   setup: () => import('./views/setup.js'),
 };
 
@@ -65,6 +66,8 @@ async function route() {
     if (!(await (await later.setup()).isSignedIn())) return (await later.setup()).signInView();
     const { role } = await session();
     useTabs(tabsFor(role));
+    // Who comes from the code on a paper note sees that referral, whatever else is still to be set up.
+    if (name === 'referral' && id) return (leave = (await (await later.referral()).referral(id)) ?? leave);
     if (!(await kept('place')) && name !== 'place') return await views.place();
     if (name === '' && role === 'facility') return (leave = (await views.arrivals()) ?? leave);
     if (name === 'case') {

@@ -18,7 +18,7 @@ export function signInView() {
     wrong.textContent = '';
     try {
       await signIn(key.value);
-      location.hash = '#/';
+      if (!location.hash.startsWith('#/referral/')) location.hash = '#/';
       again();
     } catch (error) {
       wrong.textContent = say(error instanceof Refused ? 'sign_in.wrong' : 'sign_in.no_connection');

@@ -41,6 +41,21 @@ for (const language of languages) {
   }
 }
 
+test('The code on a printed note opens her referral, before anything is set up on the phone', async () => {
+  const code = await sendOne();
+  const { context, page, errors } = await openBrowser();
+  await page.goto(`${server.address}/#/referral/${code}`);
+  await page.getByRole('heading', { name: `Referral ${code}` }).waitFor();
+  const text = await page.locator('main').innerText();
+  assert.match(text, /From Tamvrelo clinic · To Venzhoth hospital/);
+  assert.match(text, /\d\d:\d\d word was sent/);
+  await picture(page, 'en-phone-referral');
+  await page.goto(`${server.address}/#/referral/2477PHME`);
+  await page.getByText('that you may see').waitFor();
+  assert.deepEqual(errors, []);
+  await context.close();
+});
+
 test('A no has its reason, and the sender can read it', async () => {
   const { context, page } = await openBrowser();
   await settleAt(page, server.address, 'Venzhoth hospital');
