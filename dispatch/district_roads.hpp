@@ -1,0 +1,35 @@
+#pragma once
+/// The roads as dispatch needs them: for each means, under the conditions that hold at a moment.
+
+#include <memory>
+#include <optional>
+#include <span>
+
+#include "routing/metric.hpp"
+#include "routing/router.hpp"
+
+namespace waybourne::dispatch {
+
+/// The ways for one means. Lives as long as the DistrictRoads that gave it.
+struct RoadsOf {
+    routing::Router* router = nullptr;
+    /// What the router searches; null where only times are known: then no rendezvous is looked for.
+    std::shared_ptr<const routing::Metric> metric = nullptr;
+    /// In the register's order; none where a facility lies off the map for these means.
+    std::span<const std::optional<routing::Snap>> facility_snaps = {};
+};
+
+/// One thread's, since routers are.
+class DistrictRoads {
+public:
+    virtual ~DistrictRoads() = default;
+    /// The conditions are those at `departs` for the whole way.
+    virtual RoadsOf roads(routing::Means means, Instant departs) = 0;
+    /// None where no road for these means is near.
+    virtual std::optional<routing::Snap> snap(const GeoPoint& point, routing::Means means,
+                                              Instant departs) = 0;
+    /// The next moment at which it becomes light; none while it is light.
+    virtual std::optional<Instant> dawn_after(Instant now) = 0;
+};
+
+}  // namespace waybourne::dispatch

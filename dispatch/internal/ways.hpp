@@ -1,0 +1,30 @@
+#pragma once
+/// How single ways are worked out.
+
+#include "dispatch/way.hpp"
+
+namespace waybourne::dispatch {
+
+std::optional<routing::Snap> her_place(const DispatchSituation& situation,
+                                       const OpenReferral& referral, routing::Means means,
+                                       Instant departs);
+
+/// Fills in the place and the times of a way on which she leaves `from` at `leaves`.
+/// @param approach the spread before she leaves; nothing for her own transport
+void set_onward(const DispatchSituation& situation, const OpenReferral& referral,
+                routing::Means means, const routing::Snap& from,
+                const routing::TravelTime& approach, Way& way);
+
+Way own_way(const DispatchSituation& situation, const OpenReferral& referral, Instant not_before);
+Way vehicle_way(const DispatchSituation& situation, const OpenReferral& referral,
+                const Vehicle& vehicle, Instant not_before);
+/// None where the two cannot meet.
+std::optional<Way> rendezvous_way(const DispatchSituation& situation, const OpenReferral& referral,
+                                  const Way& first, const Vehicle* first_vehicle,
+                                  const Vehicle& second, std::size_t place);
+
+/// Sorts them best first and says what is against the others.
+void rank_ways(const DispatchSituation& situation, const OpenReferral& referral,
+               std::vector<Way>& ways);
+
+}  // namespace waybourne::dispatch

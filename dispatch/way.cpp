@@ -1,0 +1,266 @@
+#include "dispatch/way.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include "dispatch/internal/ways.hpp"
+#include "referral/chance.hpp"
+
+namespace waybourne::dispatch {
+
+namespace {
+
+using referral::Expected;
+using routing::TravelTime;
+
+/// The chance of the last stage, the approach's spread included. Readiness of different kinds of
+/// care is taken as independent, as everywhere.
+double chance_of(const Way& way, const TravelTime& approach) {
+    const referral::Choice& choice = *way.recommendation.chosen;
+    if (choice.stages.size() != 1 || !choice.stages.front().margin || !choice.unmet.empty()) {
+        return choice.chance_in_time;
+    }
+    const referral::Stage& stage = choice.stages.front();
+    const TravelTime whole = referral::together(approach, stage.travel_time);
+    double chance =
+        referral::chance_within(whole, *stage.margin + approach.allow + stage.travel_time.allow);
+    std::set<triage::Capability> counted;
+    for (const facilities::Readiness& readiness : stage.readiness) {
+        if (counted.insert(readiness.capability).second) {
+            chance *= readiness.chance;
+        }
+    }
+    return chance;
+}
+
+void set_times(Way& way) {
+    const referral::Stage& last = way.recommendation.chosen->stages.back();
+    // The recommendation counts from the allowed time of leaving; typically she leaves sooner.
+    const Seconds sooner = way.leaves.allow - way.leaves.typical;
+    way.arrives = {last.arrival.typical - sooner, last.arrival.allow};
+    way.care_begins = last.care_begins;
+    const bool waits_for_the_place = last.care_begins.typical - last.arrival.typical !=
+                                     last.care_begins.allow - last.arrival.allow;
+    if (!waits_for_the_place) {
+        way.care_begins.typical -= sooner;
+    }
+    for (const referral::Stage& stage : way.recommendation.chosen->stages) {
+        for (const routing::Leg& leg : stage.route.legs) {
+            way.takes_a_ferry = way.takes_a_ferry || leg.means == routing::Means::ferry;
+        }
+    }
+}
+
+Seconds loading_of(const DispatchSituation& situation, const OpenReferral& referral) {
+    return referral.at_facility ? situation.settings.loading_at_facility
+                                : situation.settings.loading_elsewhere;
+}
+
+bool is_at(const Vehicle& vehicle, const OpenReferral& referral) {
+    const auto* base = std::get_if<FacilityId>(&vehicle.base);
+    return !vehicle.last_position && base != nullptr && referral.at_facility == *base;
+}
+
+void set_vehicle(const Vehicle& vehicle, Way& way) {
+    way.vehicles.push_back(vehicle.id);
+    way.on_board = vehicle.kit;
+    way.escort_skills = vehicle.escort_skills;
+}
+
+}  // namespace
+
+std::string_view to_name(WayKind kind) {
+    constexpr std::array<std::string_view, 4> names{"own_transport", "clinic_vehicle",
+                                                    "sent_vehicle", "rendezvous"};
+    return names.at(static_cast<std::size_t>(kind));
+}
+
+std::size_t needs_served(const triage::Assessment& assessment, triage::CapabilitySet kit) {
+    return static_cast<std::size_t>(
+        std::count_if(assessment.needs.begin(), assessment.needs.end(),
+                      [&](const triage::Need& need) { return kit.intersects(need.any_of); }));
+}
+
+std::optional<routing::Snap> her_place(const DispatchSituation& situation,
+                                       const OpenReferral& referral, routing::Means means,
+                                       Instant departs) {
+    if (referral.at_facility) {
+        const RoadsOf roads = situation.roads.roads(means, departs);
+        return roads.facility_snaps[situation.facilities.position(*referral.at_facility)];
+    }
+    return situation.roads.snap(referral.at, means, departs);
+}
+
+std::optional<routing::Snap> place_of(const DispatchSituation& situation, const Vehicle& vehicle,
+                                      Instant departs, std::vector<Message>& remarks) {
+    const KnownPosition known = position_of(vehicle, situation.now, situation.settings.vehicles);
+    if (known.remark) {
+        remarks.push_back(*known.remark);
+    }
+    if (known.point) {
+        return situation.roads.snap(*known.point, vehicle.means, departs);
+    }
+    if (const auto* facility = std::get_if<FacilityId>(&vehicle.base)) {
+        const RoadsOf roads = situation.roads.roads(vehicle.means, departs);
+        return roads.facility_snaps[situation.facilities.position(*facility)];
+    }
+    return situation.roads.snap(std::get<GeoPoint>(vehicle.base), vehicle.means, departs);
+}
+
+Approached approach_of(const DispatchSituation& situation, const OpenReferral& referral,
+                       const Vehicle& vehicle, Instant not_before) {
+    Approached answer;
+    const Availability free =
+        availability(vehicle, situation.zone, situation.now, situation.settings.vehicles);
+    answer.reasons = free.reasons;
+    if (!free.from) {
+        return answer;
+    }
+    const bool has_room = vehicle.seats.lying > 0 || referral.can_sit;
+    if (!has_room) {
+        answer.reasons.push_back({"dispatch.she_cannot_lie"});
+        return answer;
+    }
+    Approach approach;
+    approach.remarks = std::move(answer.reasons);
+    answer.reasons.clear();
+    approach.sets_out =
+        std::max(*free.from + mobilisation_at(vehicle, situation.zone, *free.from), not_before);
+    const auto from = place_of(situation, vehicle, approach.sets_out, approach.remarks);
+    const auto her = her_place(situation, referral, vehicle.means, approach.sets_out);
+    if (!from || !her) {
+        answer.reasons.push_back(
+            {from ? "dispatch.no_road_to_her" : "dispatch.vehicle_off_the_map"});
+        return answer;
+    }
+    if (!is_at(vehicle, referral)) {
+        const RoadsOf roads = situation.roads.roads(vehicle.means, approach.sets_out);
+        const auto takes = roads.router
+                               ->travel_times({*from, approach.sets_out}, std::array{*her},
+                                              situation.choice.search_limit)
+                               .front();
+        if (!takes) {
+            answer.reasons.push_back({"dispatch.no_way_to_her"});
+            return answer;
+        }
+        approach.travel_time = *takes;
+    }
+    approach.from = *from;
+    answer.approach = std::move(approach);
+    return answer;
+}
+
+void set_onward(const DispatchSituation& situation, const OpenReferral& referral,
+                routing::Means means, const routing::Snap& from, const TravelTime& approach,
+                Way& way) {
+    const RoadsOf roads = situation.roads.roads(means, way.leaves.allow);
+    referral::Start start;
+    start.from = from;
+    start.at_facility = referral.at_facility;
+    start.means = means;
+    start.ready_in = way.leaves.allow - situation.now;
+    start.can_phone = referral.can_phone;
+    start.calls = referral.calls;
+    way.recommendation =
+        referral::recommend(referral.assessment, situation.facilities, roads.facility_snaps,
+                            *roads.router, start, situation.choice, situation.now);
+    if (!way.is_possible()) {
+        way.against = way.recommendation.remarks;
+        return;
+    }
+    set_times(way);
+    way.chance_in_time = chance_of(way, approach);
+}
+
+Way own_way(const DispatchSituation& situation, const OpenReferral& referral, Instant not_before) {
+    Way way;
+    const Seconds assumed = referral.assessment.leave_now
+                                ? situation.choice.departure_delay_when_now
+                                : situation.choice.departure_delay;
+    const Instant leaves =
+        std::max(situation.now + referral.own_ready_in.value_or(assumed), not_before);
+    way.leaves = {leaves, leaves};
+    if (!referral.own_ready_in) {
+        way.remarks.push_back({"referral.assumed_departure",
+                               {{"minutes", std::to_string(ceil_minutes(assumed).count())}}});
+    }
+    const auto her = her_place(situation, referral, *referral.own_transport, leaves);
+    if (!her) {
+        way.against = {{"dispatch.no_road_to_her"}};
+        return way;
+    }
+    set_onward(situation, referral, *referral.own_transport, *her, {}, way);
+    return way;
+}
+
+Way vehicle_way(const DispatchSituation& situation, const OpenReferral& referral,
+                const Vehicle& vehicle, Instant not_before) {
+    Way way;
+    way.kind = is_at(vehicle, referral) ? WayKind::clinic_vehicle : WayKind::sent_vehicle;
+    set_vehicle(vehicle, way);
+    Approached approached = approach_of(situation, referral, vehicle, not_before);
+    if (!approached.approach) {
+        way.against = std::move(approached.reasons);
+        return way;
+    }
+    const Approach& approach = *approached.approach;
+    way.remarks = approach.remarks;
+    way.with_her = Expected{approach.sets_out + approach.travel_time.typical,
+                            approach.sets_out + approach.travel_time.allow};
+    const Seconds loading = loading_of(situation, referral);
+    way.leaves = {way.with_her->typical + loading, way.with_her->allow + loading};
+    const auto her = her_place(situation, referral, vehicle.means, way.leaves.allow);
+    if (!her) {
+        way.against = {{"dispatch.no_road_to_her"}};
+        return way;
+    }
+    set_onward(situation, referral, vehicle.means, *her, approach.travel_time, way);
+    return way;
+}
+
+std::optional<Way> rendezvous_way(const DispatchSituation& situation, const OpenReferral& referral,
+                                  const Way& first, const Vehicle* first_vehicle,
+                                  const Vehicle& second, std::size_t place) {
+    const routing::Means first_means =
+        first_vehicle == nullptr ? *referral.own_transport : first_vehicle->means;
+    const RoadsOf first_roads = situation.roads.roads(first_means, first.leaves.allow);
+    const Availability free =
+        availability(second, situation.zone, situation.now, situation.settings.vehicles);
+    const bool has_room = second.seats.lying > 0 || referral.can_sit;
+    if (!free.from || !has_room) {
+        return std::nullopt;
+    }
+    const Instant sets_out = *free.from + mobilisation_at(second, situation.zone, *free.from);
+    const RoadsOf roads = situation.roads.roads(second.means, sets_out);
+    const auto her = her_place(situation, referral, first_means, first.leaves.allow);
+    Way way;
+    way.remarks = free.reasons;
+    const auto from = place_of(situation, second, sets_out, way.remarks);
+    if (!first_roads.metric || !roads.metric || !her || !from || !roads.facility_snaps[place]) {
+        return std::nullopt;
+    }
+    const auto found =
+        best_rendezvous({*her, first.leaves.typical, first_roads.metric, *from, sets_out,
+                         roads.metric, roads.router, *roads.facility_snaps[place],
+                         situation.settings.transfer, situation.choice.search_limit});
+    if (!found) {
+        return std::nullopt;
+    }
+    way.kind = WayKind::rendezvous;
+    way.vehicles = first.vehicles;
+    set_vehicle(second, way);
+    way.with_her = first.with_her;
+    way.remarks.insert(way.remarks.end(), first.remarks.begin(), first.remarks.end());
+    way.meeting = Meeting{
+        found->snap.point,
+        {first.leaves.typical + found->first.typical, first.leaves.allow + found->first.allow},
+        {sets_out + found->second.typical, sets_out + found->second.allow}};
+    const auto& [point, one, other] = *way.meeting;
+    way.leaves = {std::max(one.typical, other.typical) + situation.settings.transfer,
+                  std::max(one.allow, other.allow) + situation.settings.transfer};
+    set_onward(situation, referral, second.means, found->snap,
+               one.allow > other.allow ? found->first : found->second, way);
+    return way.is_possible() ? std::optional{std::move(way)} : std::nullopt;
+}
+
+}  // namespace waybourne::dispatch

@@ -1,0 +1,178 @@
+#pragma once
+/// A drawn district with places of care and vehicles, to ask who carries her.
+
+#include <map>
+#include <memory>
+
+#include "dispatch/way.hpp"
+#include "routing/reference_router.hpp"
+#include "tests/support/ascii_district.hpp"
+
+namespace waybourne::dispatch {
+
+using routing::Means;
+using triage::Capability;
+using triage::CapabilitySet;
+
+/// Wednesday 4 March 2026, 10:00.
+inline constexpr Instant ten{std::chrono::sys_days{std::chrono::year{2026} / 3 / 4} + 10h};
+
+/// A need from ten o'clock on.
+inline triage::Need critical_need(CapabilitySet any_of, Seconds within) {
+    triage::Need need;
+    need.any_of = any_of;
+    need.critical = true;
+    need.within = within;
+    need.deadline = ten + within;
+    return need;
+}
+
+/// Every letter may be a place of care; one column or row of the drawing is a minute, whatever
+/// drives, unless other roads are given for some means or for the night.
+class DrawnDistrict final : public DistrictRoads {
+public:
+    explicit DrawnDistrict(const tests::AsciiDistrict& drawn) : drawn_(drawn) {
+        choice.handover = 0min;
+        settings.loading_at_facility = 0min;
+        settings.loading_elsewhere = 0min;
+    }
+
+    DrawnDistrict& place(char letter, CapabilitySet gives) {
+        facilities::Facility facility;
+        facility.id = id_of(letter);
+        facility.name = std::string{"Place "} + letter;
+        facility.point = drawn_.point(letter);
+        facility.kind = "clinic";
+        facility.phones = {std::string{"+000-"} + letter};
+        facility.time_zone = "Etc/UTC";
+        facility.hours = facilities::OpeningHours{};
+        facility.hours_confirmed_at = ten - 1h;
+        for (const Capability capability : gives.members()) {
+            facilities::Service service;
+            service.capability = capability;
+            facility.services.push_back(service);
+            facilities::Report report;
+            report.facility = facility.id;
+            report.about = capability;
+            report.at = ten - 1h;
+            report.by = "clerk";
+            report.is_ready = true;
+            reports_.push_back(report);
+        }
+        letters_.emplace(facility.id, letter);
+        made_.push_back(facility);
+        return *this;
+    }
+    /// Other roads for these means; by day, or from the evening until dawn.
+    DrawnDistrict& roads_for(Means means, const tests::AsciiDistrict& drawn) {
+        of_means_.emplace(means, drawn);
+        return *this;
+    }
+    DrawnDistrict& night(const tests::AsciiDistrict& drawn, Instant dawn) {
+        night_.emplace(drawn);
+        dawn_ = dawn;
+        return *this;
+    }
+
+    static FacilityId id_of(char letter) {
+        return FacilityId{std::string(1, static_cast<char>(std::tolower(letter)))};
+    }
+    static Vehicle vehicle(const std::string& id, char base, Means means = Means::car,
+                           std::chrono::minutes mobilises = 0min) {
+        Vehicle made;
+        made.id = VehicleId{id};
+        made.name = id;
+        made.base = id_of(base);
+        made.means = means;
+        made.mobilisation.fill(mobilises);
+        return made;
+    }
+    OpenReferral woman_at(char letter, std::vector<triage::Need> needs) const {
+        OpenReferral referral;
+        referral.id = ReferralId{"woman"};
+        referral.assessment.assessed_at = ten;
+        referral.assessment.needs = std::move(needs);
+        referral.assessment.refer = true;
+        referral.at = drawn_.point(letter);
+        referral.at_facility = id_of(letter);
+        return referral;
+    }
+
+    const facilities::FacilityRegister& register_of() {
+        if (!register_) {
+            register_ = facilities::FacilityRegister(made_).with(reports_);
+        }
+        return *register_;
+    }
+    DispatchSituation situation(Instant now = ten) {
+        return {register_of(), *this, zone, choice, settings, now};
+    }
+    std::vector<Way> ask(const OpenReferral& referral, const std::vector<Vehicle>& vehicles,
+                         Instant now = ten) {
+        return compare_ways(situation(now), referral, vehicles);
+    }
+
+    RoadsOf roads(Means means, Instant departs) override {
+        Engine& engine = engine_of(means, departs);
+        return {engine.router.get(), engine.metric, engine.snaps};
+    }
+    std::optional<routing::Snap> snap(const GeoPoint& point, Means means,
+                                      Instant departs) override {
+        for (const auto& [id, letter] : letters_) {
+            if (drawn_.point(letter) == point) {
+                return drawing(means, departs).snap(letter);
+            }
+        }
+        return std::nullopt;
+    }
+    std::optional<Instant> dawn_after(Instant now) override {
+        return dawn_ && now < *dawn_ ? dawn_ : std::nullopt;
+    }
+
+    referral::ChoiceSettings choice;
+    DispatchSettings settings;
+    TimeZone zone;
+
+private:
+    struct Engine {
+        std::shared_ptr<const routing::Metric> metric;
+        std::unique_ptr<routing::Router> router;
+        std::vector<std::optional<routing::Snap>> snaps;
+    };
+    const tests::AsciiDistrict& drawing(Means means, Instant departs) const {
+        if (dawn_ && departs < *dawn_) {
+            return *night_;
+        }
+        const auto found = of_means_.find(means);
+        return found == of_means_.end() ? drawn_ : found->second;
+    }
+    Engine& engine_of(Means means, Instant departs) {
+        Engine& engine = engines_[{means, dawn_ && departs < *dawn_}];
+        if (!engine.router) {
+            const tests::AsciiDistrict& drawn = drawing(means, departs);
+            engine.metric = drawn.metric();
+            engine.router = std::make_unique<routing::ReferenceRouter>(engine.metric);
+            for (const facilities::Facility& facility : register_of().facilities()) {
+                engine.snaps.emplace_back(drawn.snap(letters_.at(facility.id)));
+            }
+        }
+        return engine;
+    }
+
+    tests::AsciiDistrict drawn_;
+    std::map<Means, tests::AsciiDistrict> of_means_;
+    std::optional<tests::AsciiDistrict> night_;
+    std::optional<Instant> dawn_;
+    std::vector<facilities::Facility> made_;
+    std::vector<facilities::Report> reports_;
+    std::map<FacilityId, char> letters_;
+    std::optional<facilities::FacilityRegister> register_;
+    std::map<std::pair<Means, bool>, Engine> engines_;
+};
+
+inline bool mentions(const std::vector<Message>& messages, const std::string& id) {
+    return std::any_of(messages.begin(), messages.end(),
+                       [&](const Message& message) { return message.id == id; });
+}
+
+}  // namespace waybourne::dispatch
