@@ -358,10 +358,9 @@ private:
         if (has_number) {
             return;
         }
-        const bool says_nothing = meaning.facts.empty() && !meaning.means;
-        if (meaning.is_unclear && meaning.facts.empty()) {
-            not_understood(begin, end);
-        } else if (says_nothing && meaning.use == WordUse::none && !is_answered_unknown_) {
+        const bool says_nothing =
+            !meaning.means && meaning.use == WordUse::none && !is_answered_unknown_;
+        if (meaning.facts.empty() && (meaning.is_unclear || says_nothing)) {
             not_understood(begin, end);
         }
     }

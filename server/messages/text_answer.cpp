@@ -192,7 +192,7 @@ std::optional<std::string> TextAnswers::case_told_before(const Caller& caller,
         return std::nullopt;
     }
     for (const auto& envelope : records_.journal().read_key(caller.who, said.key)) {
-        if (const auto code = code_of(envelope.subject)) {
+        if (auto code = code_of(envelope.subject)) {
             return code;
         }
     }
