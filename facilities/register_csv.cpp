@@ -4,8 +4,8 @@
 #include <cmath>
 #include <set>
 
-#include "facilities/internal/csv.hpp"
 #include "facilities/internal/import_rows.hpp"
+#include "vocabulary/csv.hpp"
 #include "vocabulary/nearest_name.hpp"
 #include "vocabulary/shortened.hpp"
 

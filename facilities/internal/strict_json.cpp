@@ -2,18 +2,14 @@
 
 #include <algorithm>
 #include <limits>
-#include <set>
 
+#include "vocabulary/json_check.hpp"
 #include "vocabulary/nearest_name.hpp"
 #include "vocabulary/shortened.hpp"
 
 namespace waybourne::facilities {
 
 namespace {
-
-constexpr int deepest = 32;
-/// More names in one object are no register, and would take long to compare.
-constexpr std::size_t most_names = 10'000;
 
 /// The value as it was given, cut short.
 std::string shown(const Json& value) {
@@ -40,30 +36,8 @@ bool is_array(const Json& value) {
 }  // namespace
 
 Json parse_strictly(std::string_view text) {
-    std::vector<std::set<std::string>> names;
-    const auto watch = [&](int depth, Json::parse_event_t event, Json& parsed) {
-        if (depth > deepest) {
-            throw InputError("the JSON is nested deeper than " + std::to_string(deepest));
-        }
-        if (event == Json::parse_event_t::object_start) {
-            names.emplace_back();
-        } else if (event == Json::parse_event_t::object_end) {
-            names.pop_back();
-        } else if (event == Json::parse_event_t::key &&
-                   !names.back().insert(parsed.get<std::string>()).second) {
-            throw InputError("the JSON has the name '" + shortened(parsed.get<std::string>()) +
-                             "' twice in one object");
-        }
-        if (!names.empty() && names.back().size() > most_names) {
-            throw InputError("the JSON has more than 10000 names in one object");
-        }
-        return true;
-    };
-    try {
-        return Json::parse(text.begin(), text.end(), watch);
-    } catch (const Json::parse_error& error) {
-        throw InputError("this is no JSON: at byte " + std::to_string(error.byte));
-    }
+    check_json(text);
+    return Json::parse(text.begin(), text.end());
 }
 
 std::string pointer_part(std::string_view name) {

@@ -8,8 +8,8 @@
 #include <fstream>
 #include <sstream>
 
-#include "facilities/internal/csv.hpp"
 #include "tests/facilities/places.hpp"
+#include "vocabulary/csv.hpp"
 
 namespace waybourne::facilities {
 namespace {

@@ -5,7 +5,7 @@
 #include <string_view>
 #include <vector>
 
-namespace waybourne::facilities {
+namespace waybourne {
 
 struct CsvRow {
     /// Where it begins, from 1.
@@ -23,4 +23,4 @@ std::vector<CsvRow> read_csv(std::string_view text);
 /// Whether the bytes are well-formed UTF-8 (RFC 3629) without NUL.
 bool is_utf8(std::string_view text);
 
-}  // namespace waybourne::facilities
+}  // namespace waybourne

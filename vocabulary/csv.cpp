@@ -1,8 +1,8 @@
-#include "facilities/internal/csv.hpp"
+#include "vocabulary/csv.hpp"
 
 #include <algorithm>
 
-namespace waybourne::facilities {
+namespace waybourne {
 
 namespace {
 
@@ -151,4 +151,4 @@ bool is_utf8(std::string_view text) {
     return true;
 }
 
-}  // namespace waybourne::facilities
+}  // namespace waybourne
