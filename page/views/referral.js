@@ -1,27 +1,35 @@
-/** One referral, opened from the code on a printed note: how it stands, when she comes, what happened. */
+/**
+ * A referral by its code, as the link on a printed note opens it (`#/referral/CODE`). The code says nothing
+ * about her; what the server shows for it depends on who is signed in.
+ */
 import * as api from '../api.js';
 import { el, linkButton } from '../dom.js';
-import { follow, Refused, session } from '../server.js';
+import { follow, Offline, Refused, session } from '../server.js';
+import { kept } from '../store.js';
 import { nameOf, say } from '../texts.js';
 import { clock } from '../time.js';
+import * as women from '../women.js';
 import { show, trouble } from './frame.js';
+
+const isCode = (text) => /^[2-9A-Z]{8}$/.test(text);
+const again = () => dispatchEvent(new HashChangeEvent('hashchange'));
 
 /**
  * Shown anew whenever somebody tells something of her.
- * @param {string} code as it stands in the address
- * @returns {Promise<() => void>} ends the following
+ * @param {string} written as it stands in the address
+ * @returns {Promise<(() => void)|undefined>} ends the following
  */
-export async function referral(code) {
+export async function referral(written) {
+  const code = written.toUpperCase().replaceAll('-', '');
+  const own = (await women.open()).find((one) => one.referral?.code === code);
+  // Whoever sent her has more about her on this phone than the server shows.
+  if (own) return void location.replace(`#/case/${own.id}`);
+  const title = say('referral.title', { code: isCode(code) ? code : '' });
+  if (!isCode(code)) return void show({ title, back: '#/', content: [trouble(say('referral.no_code'))] });
   const gone = new AbortController();
   const load = async () => {
-    let content;
-    try {
-      content = await told(await api.referral(code));
-    } catch (error) {
-      if (!(error instanceof Refused)) throw error;
-      content = [trouble(error.status === 404 ? say('referral.not_found', { code }) : error.message)];
-    }
-    if (!gone.signal.aborted) show({ title: say('referral.title', { code }), back: '#/', content });
+    const content = await found(code);
+    if (!gone.signal.aborted) show({ title, back: '#/', content });
   };
   await load();
   const end = follow(({ name, data }) => name === 'referral' && data.code === code && load(), () => {});
@@ -31,22 +39,48 @@ export async function referral(code) {
   };
 }
 
-async function told(one) {
-  const names = new Map((await api.facilities()).value.facilities.map(({ id, name }) => [id, name]));
-  const name = (id) => names.get(id) ?? id ?? '–';
-  const isTheirs = (await session())?.role !== 'driver';
+async function found(code) {
+  try {
+    const one = await api.referral(code);
+    const names = new Map((await api.facilities()).value.facilities.map(({ id, name }) => [id, name]));
+    return await about(one, (id) => names.get(id) ?? id ?? '–');
+  } catch (error) {
+    if (error instanceof Offline) return [trouble(say('referral.offline'), again)];
+    if (!(error instanceof Refused)) throw error;
+    return [trouble([403, 404].includes(error.status) ? say('referral.not_found', { code }) : error.message, again)];
+  }
+}
+
+async function about(one, nameOfPlace) {
+  const coming = one.expected && !['arrived', 'received', 'closed'].includes(one.state);
   return [
-    el('p.place', {}, nameOf('state', one.state)),
-    el('p', {}, say('arrivals.from', { name: name(one.sender) }), ' · ', say('referral.to', { name: name(one.at ?? one.asked) })),
-    el('p', {}, one.expected ? say('arrivals.time', { typical: clock(one.expected.typical), allow: clock(one.expected.allow) }) : say('arrivals.no_time')),
-    one.needs?.length ? el('section', {}, el('h2', {}, say('arrivals.prepare')), el('ul', {}, one.needs.map(need))) : null,
-    el('h2', {}, say('referral.history')),
-    el('ol.list', {}, one.history.map((event) => el('li', {}, `${clock(event.occurred_at)} ${nameOf('state', event.step)}`, event.place ? ` · ${name(event.place)}` : ''))),
-    isTheirs ? linkButton(say('tab.arrivals'), '#/arrivals') : null,
+    one.practice ? el('p.strong', {}, say('referral.practice')) : null,
+    el(
+      'section.box.first',
+      {},
+      el('p.place', {}, nameOf('course', one.state)),
+      el('p', {}, say('arrivals.from', { name: nameOfPlace(one.sender) })),
+      one.at ?? one.asked ? el('p', {}, say('referral.to', { name: nameOfPlace(one.at ?? one.asked) })) : null,
+      coming ? el('p', {}, say('arrivals.time', { typical: clock(one.expected.typical), allow: clock(one.expected.allow) })) : null,
+    ),
+    one.is_open && (await isAskedHere(one)) ? linkButton(say('arrivals.title'), '#/arrivals', { kind: 'main' }) : null,
+    one.suspected.length ? el('p', {}, say('arrivals.found', { text: one.suspected.join('; ') })) : null,
+    one.needs.length ? el('section.box', {}, el('h2', {}, say('more.needs')), el('ul', {}, one.needs.map(need))) : null,
+    one.history.length ? el('section.box', {}, el('h2', {}, say('referral.history')), el('ol.plain', {}, one.history.map((event) => step(event, nameOfPlace)))) : null,
   ];
+}
+
+async function isAskedHere({ asked }) {
+  const own = (await session())?.facilities ?? [];
+  return asked !== null && (asked === (await kept('place')) || own.includes(asked));
 }
 
 function need({ any_of: any, deadline }) {
   const care = any.map((id) => nameOf('capability', id)).join(` ${say('or')} `);
   return el('li', {}, deadline ? say('arrivals.by', { care, time: clock(deadline) }) : care);
+}
+
+function step({ step: name, occurred_at: at, place, reason }, nameOfPlace) {
+  const more = [place ? nameOfPlace(place) : '', reason ? nameOf('reason', reason) : ''].filter(Boolean).join('; ');
+  return el('li', {}, `${clock(at)}: ${nameOf('course', name)}`, more ? ` (${more})` : '');
 }

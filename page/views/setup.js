@@ -1,7 +1,7 @@
 /** Who uses the phone, where it is, in which language, and what can be given here. */
 import { facilities, phone, readiness } from '../api.js';
 import { button, el, linkButton } from '../dom.js';
-import { askWhetherOpen, Refused, session, signIn } from '../server.js';
+import { askWhetherOpen, Offline, Refused, session, signIn } from '../server.js';
 import { forgetEverything, keep, kept } from '../store.js';
 import { language, languages, nameOf, say, useLanguage } from '../texts.js';
 import { clock, useTimeZone } from '../time.js';
@@ -116,11 +116,18 @@ export async function settingsView() {
       section(say('settings.means'), el('div.row', {}, pick('means', means, ['on_foot', 'motorcycle', 'car', 'four_wheel_drive'].map((id) => [id, say(`means.${id}`)])))),
       section(say('settings.ready_in'), el('div.row', {}, pick('ready_in', readyIn, [[null, say('ask.unknown')], ...[0, 15, 30, 60, 120].map((count) => [count, say('time.minutes', { count })])]))),
       section(say('settings.phone'), el('div.row', {}, pick('can_phone', canPhone, [[true, say('yes')], [false, say('no')]]))),
-      section(say('settings.offline'), el('p', {}, pack ? say('settings.pack', { time: clock(pack.madeAt.getTime()) }) : say('settings.no_pack')), packChoice()),
+      section(say('settings.offline'), el('p', {}, pack ? say('settings.pack', { time: clock(pack.madeAt.getTime()) }) : say('settings.no_pack')), pack ? button(say('settings.pack_save'), savePack) : null, packChoice()),
       who && !who.open ? section(say('settings.who'), el('p', {}, `${who.account} (${nameOf('role', who.role)})`), button(say('settings.sign_out'), async () => { await forgetEverything(); location.hash = '#/'; location.reload(); })) : null,
       section(say('more.cautions'), cautions()),
     ],
   });
+}
+
+/** Hands the pack on, as a file that the browser keeps where it keeps what is loaded. */
+async function savePack() {
+  const address = URL.createObjectURL(await (await import('../offline.js')).packAsFile());
+  el('a', { href: address, download: 'waybourne-district.pack' }).click();
+  setTimeout(() => URL.revokeObjectURL(address), 60000);
 }
 
 /** A pack that came on a memory card or from another phone. */
@@ -131,10 +138,10 @@ function packChoice() {
     id: 'pack-file',
     onchange: async () => {
       try {
-        const info = await (await import('../offline.js')).packFromFile(choose.files[0]);
-        told.textContent = say('settings.pack_taken', { time: clock(info.madeAt.getTime()) });
+        const { info, isOlder } = await (await import('../offline.js')).packFromFile(choose.files[0]);
+        told.textContent = isOlder ? say('settings.pack_is_old') : say('settings.pack_taken', { time: clock(info.madeAt.getTime()) });
       } catch (error) {
-        told.textContent = say('settings.pack_bad', { why: error.problem?.detail ?? error.message });
+        told.textContent = say('settings.pack_bad', { why: error instanceof Offline ? say('sign_in.no_connection') : (error.problem?.detail ?? error.message) });
       }
     },
   });
