@@ -1,0 +1,235 @@
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include "coverage/internal/integer_programme.hpp"
+#include "coverage/internal/location_state.hpp"
+
+namespace waybourne::coverage {
+
+namespace {
+
+using Term = IntegerProgramme::Term;
+constexpr double none = IntegerProgramme::without_limit;
+
+/// One column per option, and the rows of the limit.
+void add_options(const LocationModel& model, const Limit& limit, IntegerProgramme& programme) {
+    std::vector<Term> count;
+    std::vector<Term> cost;
+    std::map<std::uint32_t, std::vector<Term>> sites;
+    for (const Option& option : model.options) {
+        const double most = option.choice == Choice::forced_out ? 0.0 : model.most_of_one;
+        const double least = option.choice == Choice::forced_in ? 1.0 : 0.0;
+        const int column = programme.add_column(0, least, most, true);
+        count.push_back({column, 1});
+        cost.push_back({column, option.cost});
+        if (option.site) {
+            sites[*option.site].push_back({column, 1});
+        }
+    }
+    if (limit.count) {
+        programme.add_row(count, 0, static_cast<double>(*limit.count));
+    }
+    if (limit.budget) {
+        programme.add_row(cost, 0, *limit.budget);
+    }
+    for (auto& [site, terms] : sites) {
+        programme.add_row(std::move(terms), 0, 1);
+    }
+}
+
+/// Which options serve each settlement, with what value.
+std::vector<std::vector<std::pair<std::uint32_t, double>>> options_of(const LocationModel& model) {
+    std::vector<std::vector<std::pair<std::uint32_t, double>>> options(model.births.size());
+    for (std::uint32_t option = 0; option < model.options.size(); ++option) {
+        for (const Served& one : model.serves[option]) {
+            options[one.settlement].emplace_back(option, one.value);
+        }
+    }
+    return options;
+}
+
+/// Counted covers. Settlements with the same options count as one (exact). @return terms of the sum
+/// of what is gained
+std::vector<Term> add_counted(const LocationModel& model, IntegerProgramme& programme,
+                              bool as_gains) {
+    std::map<std::pair<std::vector<std::uint32_t>, std::size_t>, double> merged;
+    const auto options = options_of(model);
+    for (std::size_t i = 0; i < options.size(); ++i) {
+        std::vector<std::uint32_t> key;
+        for (const auto& [option, value] : options[i]) {
+            key.push_back(option);
+        }
+        if (!key.empty() && model.births[i] > 0) {
+            const auto already =
+                model.already.empty() ? 0 : static_cast<std::size_t>(model.already[i]);
+            merged[{std::move(key), already}] += model.births[i];
+        }
+    }
+    std::vector<Term> gained;
+    for (const auto& [group, births] : merged) {
+        std::vector<Term> row;
+        const std::size_t most =
+            std::min(model.by_count.size(), group.second + group.first.size() * model.most_of_one);
+        for (std::size_t k = group.second; k < most && model.by_count[k] > 0; ++k) {
+            const double worth = births * model.by_count[k];
+            const int column = programme.add_column(as_gains ? worth : 0, 0, 1, false);
+            row.push_back({column, 1});
+            gained.push_back({column, worth});
+        }
+        if (row.empty()) {
+            continue;
+        }
+        for (const std::uint32_t option : group.first) {
+            row.push_back({static_cast<int>(option), -1});
+        }
+        programme.add_row(std::move(row), -none, 0);
+    }
+    return gained;
+}
+
+/// The best value counts: x of settlement i and option j, at most one per settlement.
+void add_best(const LocationModel& model, IntegerProgramme& programme) {
+    const auto options = options_of(model);
+    for (std::size_t i = 0; i < options.size(); ++i) {
+        std::vector<Term> one;
+        for (const auto& [option, value] : options[i]) {
+            const double worth =
+                model.births[i] * (value - (model.already.empty() ? 0 : model.already[i]));
+            if (worth > 0) {
+                const int column = programme.add_column(worth, 0, 1, false);
+                one.push_back({column, 1});
+                programme.add_row({{column, 1}, {static_cast<int>(option), -1}}, -none, 0);
+            }
+        }
+        if (!one.empty()) {
+            programme.add_row(std::move(one), 0, 1);
+        }
+    }
+}
+
+std::vector<std::uint32_t> chosen_of(const IntegerProgramme::Solution& solution,
+                                     std::size_t options) {
+    std::vector<std::uint32_t> chosen;
+    for (std::size_t option = 0; option < options && !solution.columns.empty(); ++option) {
+        for (long i = std::lround(solution.columns[option]); i > 0; --i) {
+            chosen.push_back(static_cast<std::uint32_t>(option));
+        }
+    }
+    return chosen;
+}
+
+double cost_of(const LocationModel& model, std::span<const std::uint32_t> chosen) {
+    double sum = 0;
+    for (const std::uint32_t option : chosen) {
+        sum += model.options[option].cost;
+    }
+    return sum;
+}
+
+}  // namespace
+
+Plan exact_plan(const LocationModel& model, const Limit& limit, Seconds time, double gap,
+                const Work& work) {
+    Plan quick = quick_plan(model, limit, work);
+    if (quick.is_proven() || quick.gap() <= gap) {
+        return quick;
+    }
+    work.at("integer programme", -1);
+    IntegerProgramme programme;
+    add_options(model, limit, programme);
+    if (model.by_count.empty()) {
+        add_best(model, programme);
+    } else {
+        add_counted(model, programme, true);
+    }
+    const IntegerProgramme::Solution solution = programme.maximise(time, gap);
+    Plan plan;
+    plan.options = chosen_of(solution, model.options.size());
+    plan.cost = cost_of(model, plan.options);
+    plan.value = value_of(model, plan.options);
+    if (solution.columns.empty() || plan.value < quick.value) {
+        plan = quick;
+    }
+    // a programme that was cut off before its first bound bounds nothing
+    const double bound =
+        solution.columns.empty() && !(solution.bound > 0) ? quick.bound : solution.bound;
+    plan.bound = std::max(plan.value, std::min(bound, quick.bound));
+    return plan;
+}
+
+Plan robust_plan(std::span<const LocationModel> seasons, const Limit& limit, Seconds time) {
+    if (seasons.empty()) {
+        throw InputError("no season was given");
+    }
+    IntegerProgramme programme;
+    check_limit(seasons[0], limit);
+    add_options(seasons[0], limit, programme);
+    const int worst = programme.add_column(1, 0, none, false);
+    for (const LocationModel& season : seasons) {
+        std::vector<Term> row = add_counted(season, programme, false);
+        row.push_back({worst, -1});
+        programme.add_row(std::move(row), 0, none);
+    }
+    const auto solution = programme.maximise(time, 0);
+    Plan plan;
+    plan.options = chosen_of(solution, seasons[0].options.size());
+    plan.cost = cost_of(seasons[0], plan.options);
+    plan.value = value_of(seasons[0], plan.options);
+    for (const LocationModel& season : seasons) {
+        plan.value = std::min(plan.value, value_of(season, plan.options));
+    }
+    plan.bound = std::max(plan.value, solution.bound);
+    return plan;
+}
+
+std::vector<Plan> cost_curve(const LocationModel& model, std::span<const double> budgets,
+                             Seconds time_each, const Work& work) {
+    std::vector<Plan> plans;
+    for (const double budget : budgets) {
+        work.at("plans", static_cast<double>(plans.size()) / static_cast<double>(budgets.size()));
+        plans.push_back(exact_plan(model, {.budget = budget}, time_each, 0, work));
+    }
+    return plans;
+}
+
+Plan cheapest_full_cover(const LocationModel& model, std::vector<std::uint32_t>* unserved,
+                         Seconds time) {
+    IntegerProgramme programme;
+    for (const Option& option : model.options) {
+        programme.add_column(-option.cost, option.choice == Choice::forced_in ? 1 : 0,
+                             option.choice == Choice::forced_out ? 0 : 1, true);
+    }
+    const auto options = options_of(model);
+    std::set<std::vector<std::uint32_t>> rows;
+    for (std::uint32_t i = 0; i < options.size(); ++i) {
+        std::vector<std::uint32_t> serving;
+        for (const auto& [option, value] : options[i]) {
+            if (model.options[option].choice != Choice::forced_out) {
+                serving.push_back(option);
+            }
+        }
+        if (!serving.empty()) {
+            rows.insert(std::move(serving));
+        } else if (unserved != nullptr && (model.already.empty() || model.already[i] < 1)) {
+            unserved->push_back(i);
+        }
+    }
+    for (const std::vector<std::uint32_t>& serving : rows) {
+        std::vector<Term> terms;
+        for (const std::uint32_t option : serving) {
+            terms.push_back({static_cast<int>(option), 1});
+        }
+        programme.add_row(std::move(terms), 1, none);
+    }
+    const auto solution = programme.maximise(time, 0);
+    Plan plan;
+    plan.options = chosen_of(solution, model.options.size());
+    plan.cost = cost_of(model, plan.options);
+    plan.value = -plan.cost;
+    plan.bound = solution.columns.empty() ? 0 : std::max(plan.value, solution.bound);
+    return plan;
+}
+
+}  // namespace waybourne::coverage
