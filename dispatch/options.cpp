@@ -1,0 +1,319 @@
+#include "dispatch/internal/options.hpp"
+
+#include <algorithm>
+#include <array>
+#include <set>
+
+#include "dispatch/internal/ways.hpp"
+#include "referral/call_order.hpp"
+#include "referral/staged.hpp"
+
+namespace waybourne::dispatch {
+
+namespace {
+
+Seconds loading_of(const DispatchSituation& situation, const OpenReferral& referral) {
+    return referral.at_facility ? situation.settings.loading_at_facility
+                                : situation.settings.loading_elsewhere;
+}
+
+Cost cost_of_plan(const referral::Plan& plan) {
+    return cost_of(plan.merits.lateness, plan.merits.last_need_after);
+}
+
+/// One planning's options, gathered.
+class Gathering {
+public:
+    Gathering(const DispatchSituation& situation, const PlanRequest& request)
+        : situation_(situation), request_(request), best_(request.referrals.size()) {
+        options_.problem.women = request.referrals.size();
+        options_.problem.vehicles = request.vehicles.size();
+    }
+
+    Options run() {
+        for (std::size_t woman = 0; woman < request_.referrals.size(); ++woman) {
+            add_own(woman);
+        }
+        for (std::size_t vehicle = 0; vehicle < request_.vehicles.size(); ++vehicle) {
+            ask_ahead(request_.vehicles[vehicle]);
+            for (std::size_t woman = 0; woman < request_.referrals.size(); ++woman) {
+                add_vehicle(woman, vehicle);
+            }
+            add_pairs(vehicle);
+        }
+        for (std::size_t woman = 0; woman < request_.referrals.size(); ++woman) {
+            if (best_[woman] && lateness_in(*best_[woman]) > 0) {
+                add_rendezvous(woman);
+            }
+        }
+        keep_those_aboard();
+        return std::move(options_);
+    }
+
+private:
+    const OpenReferral& woman(std::size_t index) const { return request_.referrals[index]; }
+    const Promise* promise_of(std::size_t index) const {
+        const auto found = std::find_if(
+            request_.promises.begin(), request_.promises.end(),
+            [&](const Promise& promise) { return promise.referral == woman(index).id; });
+        return found == request_.promises.end() ? nullptr : &*found;
+    }
+    bool is_promised(const std::vector<std::size_t>& women,
+                     const std::vector<std::size_t>& vehicles) const {
+        std::vector<VehicleId> ids;
+        for (const std::size_t vehicle : vehicles) {
+            ids.push_back(request_.vehicles[vehicle].id);
+        }
+        return std::all_of(women.begin(), women.end(), [&](std::size_t index) {
+            const Promise* const promise = promise_of(index);
+            return promise != nullptr && promise->vehicles == ids;
+        });
+    }
+    void add(std::vector<std::size_t> women, std::vector<std::size_t> vehicles, Cost cost,
+             std::optional<Way> way = std::nullopt) {
+        for (const std::size_t index : women) {
+            if (women.size() == 1 && (!best_[index] || cost < *best_[index])) {
+                best_[index] = cost;
+            }
+        }
+        const bool promised = is_promised(women, vehicles);
+        options_.problem.options.push_back({std::move(women), std::move(vehicles), cost, promised});
+        options_.ways.push_back(std::move(way));
+    }
+    void add_own(std::size_t index) {
+        const OpenReferral& referral = woman(index);
+        const Cost waiting = cost_of_waiting(situation_, referral);
+        if (referral.own_transport) {
+            Way way = own_way(situation_, referral, situation_.now);
+            if (way.is_possible()) {
+                const Cost cost = cost_of(way.recommendation.chosen->lateness,
+                                          way.recommendation.chosen->last_need_after);
+                add({index}, {}, std::min(cost, waiting), std::move(way));
+                return;
+            }
+        }
+        add({index}, {}, waiting);
+    }
+    /// From where the vehicle stands to every woman, in one search.
+    void ask_ahead(const Vehicle& vehicle) {
+        const Availability free =
+            availability(vehicle, situation_.zone, situation_.now, situation_.settings.vehicles);
+        if (!free.from) {
+            return;
+        }
+        const Instant sets_out = *free.from + mobilisation_at(vehicle, situation_.zone, *free.from);
+        std::vector<Message> unused;
+        const auto from = place_of(situation_, vehicle, sets_out, unused);
+        std::vector<routing::Snap> all;
+        for (const OpenReferral& referral : request_.referrals) {
+            if (auto her = her_place(situation_, referral, vehicle.means, sets_out)) {
+                all.push_back(*std::move(her));
+            }
+        }
+        if (from) {
+            situation_.roads.roads(vehicle.means, sets_out)
+                .router->travel_times({*from, sets_out}, all, situation_.choice.search_limit);
+        }
+    }
+    /// When the vehicle leaves with her; none where it cannot come.
+    std::optional<Instant> leaves_with(std::size_t index, const Vehicle& vehicle) const {
+        const auto approached = approach_of(situation_, woman(index), vehicle, situation_.now);
+        if (!approached.approach) {
+            return std::nullopt;
+        }
+        return approached.approach->sets_out + approached.approach->travel_time.allow +
+               loading_of(situation_, woman(index));
+    }
+    void add_vehicle(std::size_t index, std::size_t number) {
+        const Vehicle& vehicle = request_.vehicles[number];
+        const auto leaves = leaves_with(index, vehicle);
+        const auto her =
+            leaves ? her_place(situation_, woman(index), vehicle.means, *leaves) : std::nullopt;
+        if (!her) {
+            return;
+        }
+        if (const auto plan = best_plan(situation_, woman(index), vehicle.means, *her, *leaves)) {
+            add({index}, {number}, cost_of_plan(*plan));
+        }
+    }
+    bool has_room_for(const Vehicle& vehicle, std::size_t one, std::size_t other) const {
+        const int lying = (woman(one).can_sit ? 0 : 1) + (woman(other).can_sit ? 0 : 1);
+        return vehicle.seats.lying >= lying && vehicle.seats.lying + vehicle.seats.sitting >= 2;
+    }
+    void add_pairs(std::size_t number) {
+        const Vehicle& vehicle = request_.vehicles[number];
+        for (std::size_t first = 0; first < request_.referrals.size(); ++first) {
+            for (std::size_t second = 0; second < request_.referrals.size(); ++second) {
+                if (first != second && has_room_for(vehicle, first, second)) {
+                    add_pair(first, second, number);
+                }
+            }
+        }
+    }
+    /// The first woman, then the second, then one place that meets all in time.
+    void add_pair(std::size_t first, std::size_t second, std::size_t number) {
+        const Vehicle& vehicle = request_.vehicles[number];
+        const auto picked_up = leaves_with(first, vehicle);
+        if (!picked_up) {
+            return;
+        }
+        const auto from = her_place(situation_, woman(first), vehicle.means, *picked_up);
+        const auto to = her_place(situation_, woman(second), vehicle.means, *picked_up);
+        if (!from || !to) {
+            return;
+        }
+        const auto between =
+            situation_.roads.roads(vehicle.means, *picked_up)
+                .router
+                ->travel_times({*from, *picked_up}, std::array{*to}, situation_.choice.search_limit)
+                .front();
+        if (!between) {
+            return;
+        }
+        const Instant leaves = *picked_up + between->allow + loading_of(situation_, woman(second));
+        const auto one = best_plan(situation_, woman(first), vehicle.means, *to, leaves);
+        const auto other = best_plan(situation_, woman(second), vehicle.means, *to, leaves);
+        const auto suits = [](const std::optional<referral::Plan>& plan) {
+            return plan && plan->stops.size() == 1 && plan->unmet.empty() &&
+                   plan->merits.lateness <= 0;
+        };
+        if (suits(one) && suits(other) && one->last_place() == other->last_place()) {
+            add({first, second}, {number}, cost_of_plan(*one) + cost_of_plan(*other));
+        }
+    }
+    void add_rendezvous(std::size_t index) {
+        std::vector<Way> firsts;
+        std::vector<std::optional<std::size_t>> numbers;
+        if (woman(index).own_transport) {
+            firsts.push_back(own_way(situation_, woman(index), situation_.now));
+            numbers.emplace_back();
+        }
+        for (std::size_t number = 0; number < request_.vehicles.size(); ++number) {
+            const auto* base = std::get_if<FacilityId>(&request_.vehicles[number].base);
+            if (base != nullptr && woman(index).at_facility == *base) {
+                firsts.push_back(vehicle_way(situation_, woman(index), request_.vehicles[number],
+                                             situation_.now));
+                numbers.emplace_back(number);
+            }
+        }
+        for (std::size_t first = 0; first < firsts.size(); ++first) {
+            if (firsts[first].is_possible()) {
+                add_meetings(index, firsts[first], numbers[first]);
+            }
+        }
+    }
+    void add_meetings(std::size_t index, const Way& first, std::optional<std::size_t> number) {
+        const std::size_t place =
+            situation_.facilities.position(first.recommendation.chosen->stages.back().facility);
+        for (std::size_t second = 0; second < request_.vehicles.size(); ++second) {
+            if (second == number) {
+                continue;
+            }
+            auto way = rendezvous_way(situation_, woman(index), first,
+                                      number ? &request_.vehicles[*number] : nullptr,
+                                      request_.vehicles[second], place);
+            if (!way) {
+                continue;
+            }
+            const referral::Choice& choice = *way->recommendation.chosen;
+            const Cost cost = cost_of(choice.lateness, choice.last_need_after);
+            const bool pays = cost + situation_.settings.rendezvous_saves.count() <= *best_[index];
+            if (pays) {
+                std::vector<std::size_t> vehicles{second};
+                if (number) {
+                    vehicles.insert(vehicles.begin(), *number);
+                }
+                options_.problem.options.push_back(
+                    {{index}, vehicles, cost, is_promised({index}, vehicles)});
+                options_.ways.emplace_back(std::move(way));
+            }
+        }
+    }
+    /// Nobody else gets a vehicle that has a woman on board, and she nothing else.
+    void keep_those_aboard() {
+        for (const Promise& promise : request_.promises) {
+            if (!promise.is_aboard) {
+                continue;
+            }
+            for (std::size_t option = 0; option < options_.problem.options.size(); ++option) {
+                TransportOption& one = options_.problem.options[option];
+                const bool is_hers = std::any_of(
+                    one.women.begin(), one.women.end(),
+                    [&](std::size_t index) { return woman(index).id == promise.referral; });
+                const bool uses_it =
+                    std::any_of(one.vehicles.begin(), one.vehicles.end(), [&](std::size_t vehicle) {
+                        return std::find(promise.vehicles.begin(), promise.vehicles.end(),
+                                         request_.vehicles[vehicle].id) != promise.vehicles.end();
+                    });
+                const bool is_waiting = one.vehicles.empty();
+                if (!is_waiting && is_hers != uses_it) {
+                    one.women.clear();
+                } else if (is_hers && is_waiting && !promise.vehicles.empty()) {
+                    // Kept so that a plan exists, but dearer than all others together.
+                    constexpr Cost never = Cost{1} << 54;
+                    one.cost = std::max(one.cost, never);
+                }
+            }
+        }
+        for (std::size_t option = options_.problem.options.size(); option-- > 0;) {
+            if (options_.problem.options[option].women.empty()) {
+                const auto at = static_cast<std::ptrdiff_t>(option);
+                options_.problem.options.erase(options_.problem.options.begin() + at);
+                options_.ways.erase(options_.ways.begin() + at);
+            }
+        }
+    }
+
+    const DispatchSituation& situation_;
+    const PlanRequest& request_;
+    Options options_;
+    /// The cheapest way of each woman that uses at most one vehicle.
+    std::vector<std::optional<Cost>> best_;
+};
+
+}  // namespace
+
+std::optional<referral::Plan> best_plan(const DispatchSituation& situation,
+                                        const OpenReferral& referral, routing::Means means,
+                                        const routing::Snap& from, Instant leaves) {
+    const RoadsOf roads = situation.roads.roads(means, leaves);
+    referral::Start start;
+    start.from = from;
+    start.at_facility = referral.at_facility;
+    start.means = means;
+    start.ready_in = leaves - situation.now;
+    start.can_phone = referral.can_phone;
+    start.calls = referral.calls;
+    const referral::Situation one =
+        referral::situation_of(referral.assessment, situation.facilities, roads.facility_snaps,
+                               start, situation.choice, situation.now);
+    referral::Ways ways(*roads.router, one);
+    std::vector<referral::Plan> plans = referral::single_plans(one, ways);
+    const auto mark = referral::mark_of(plans);
+    auto pairs = referral::staged_plans(one, ways, plans, mark);
+    std::move(pairs.begin(), pairs.end(), std::back_inserter(plans));
+    if (plans.empty()) {
+        return std::nullopt;
+    }
+    return referral::who_leads(one, ways, plans, [](const referral::Plan&) { return 0; }).plan;
+}
+
+Cost cost_of_waiting(const DispatchSituation& situation, const OpenReferral& referral) {
+    const Instant never = situation.now + situation.choice.unmet_after;
+    double lateness = 0;
+    for (const triage::Need& need : referral.assessment.needs) {
+        if (!need.available_here && need.deadline) {
+            const Seconds within =
+                need.within.value_or(*need.deadline - referral.assessment.assessed_at);
+            lateness += referral::lateness_of(need.critical, never - *need.deadline, within,
+                                              situation.choice);
+        }
+    }
+    return cost_of(lateness, situation.choice.unmet_after);
+}
+
+Options options_of(const DispatchSituation& situation, const PlanRequest& request) {
+    return Gathering(situation, request).run();
+}
+
+}  // namespace waybourne::dispatch
