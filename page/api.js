@@ -21,6 +21,10 @@ let core = null;
 export const usePhone = (engine) => { core = engine; };
 export const phone = () => core;
 
+/** Loads the engine and the pack that was kept, when the first question finds no server. */
+let fetchPhone = async () => {};
+export const phoneComesFrom = (load) => { fetchPhone = load; };
+
 const words = () => ({ headers: { 'Accept-Language': language() } });
 
 async function either(path, body, onPhone) {
@@ -29,6 +33,7 @@ async function either(path, body, onPhone) {
     return { value, by: 'server', at: Date.now() };
   } catch (error) {
     if (error instanceof Refused && error.status < 500) throw error;
+    if (!core?.packInfo()) await fetchPhone().catch(() => {});
     if (!core?.packInfo()) throw error instanceof Refused ? new Offline() : error;
     return { value: await onPhone(core), by: 'phone', at: Date.now() - core.packAge() };
   }
@@ -49,6 +54,7 @@ async function keptOrAsked(name, path, onPhone) {
   } catch (error) {
     const before = await kept(name);
     if (before) return { ...before, by: 'kept' };
+    if (!core?.packInfo()) await fetchPhone().catch(() => {});
     if (core?.packInfo()) return { value: await onPhone(core), by: 'phone', at: Date.now() - core.packAge() };
     throw error;
   }

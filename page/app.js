@@ -127,6 +127,7 @@ const isHome = () => /^(#\/)?$/.test(location.hash);
 async function start() {
   await useLanguage((await kept('language')) ?? preferredLanguage());
   useTimeZone(await kept('zone'));
+  api.phoneComesFrom(async () => (await import('./offline.js')).loadKept());
   addEventListener('hashchange', showNext);
   onOutbox(() => isHome() && !document.activeElement?.matches('main button') && showNext());
   showNext();

@@ -45,10 +45,22 @@ async function loadTrusted(pack) {
   }
 }
 
+let loading = null;
+
+/** The pack that is on the phone already, if there is one; loaded once. */
+export function loadKept() {
+  loading ??= (async () => {
+    const before = await kept('pack');
+    if (!before) return;
+    const { pack } = await loadTrusted(before);
+    if (pack !== before) await keep('pack', pack);
+  })().catch(() => { loading = null; });
+  return loading;
+}
+
 /** The pack that is on the phone already, then a newer one if there is one. */
 export async function startOffline() {
-  const before = await kept('pack');
-  if (before) await loadTrusted(before).then(({ pack }) => pack !== before && keep('pack', pack)).catch(() => {});
+  await loadKept();
   // With the key alone a phone can already take a pack that somebody carries to it.
   if (!(await kept('pack_key'))) await serverKey().then((key) => keep('pack_key', key)).catch(() => {});
   await refreshPack().catch(() => {});

@@ -118,6 +118,27 @@ export function catalogue(language) {
   return JSON.parse(readFileSync(join(root, 'page', 'texts', `${language}.json`), 'utf8')).texts;
 }
 
+/**
+ * What the page remembers: everything of a store, or what is kept under a key; written first where a value is
+ * given.
+ */
+export function inStore(page, store, key, value) {
+  return page.evaluate(([name, wanted, given]) => new Promise((resolve, reject) => {
+    const asked = indexedDB.open('waybourne');
+    asked.onerror = () => reject(asked.error);
+    asked.onsuccess = () => {
+      const database = asked.result;
+      const from = database.transaction(name, 'readwrite').objectStore(name);
+      if (given) from.put(given);
+      const got = wanted ? from.get(wanted) : from.getAll();
+      // Bytes of a pack are not carried over: that they are there is enough.
+      const small = (one) => one && JSON.parse(JSON.stringify(one));
+      got.onsuccess = () => { database.close(); resolve(Array.isArray(got.result) ? got.result.map(small) : small(got.result)); };
+      got.onerror = () => reject(got.error);
+    };
+  }), [store, key, value]);
+}
+
 /** Keys of the number pad. */
 export async function type(page, digits) {
   for (const digit of digits) await page.locator('.keys button').filter({ hasText: new RegExp(`^${digit === '.' ? '[.,]' : digit}$`) }).click();
