@@ -12,6 +12,8 @@ namespace waybourne::server {
 struct PageFile {
     std::string content_type;
     std::string bytes;
+    /// The same, compressed once for all (RFC 1952); empty for what is compressed when it is sent.
+    std::string gzip = {};
     bool operator==(const PageFile&) const = default;
 };
 

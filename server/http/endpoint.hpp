@@ -57,6 +57,8 @@ struct HttpResponse {
     std::vector<std::string> shown = {};
     /// Instead of a body: writes as long as it likes, on the connection's own thread.
     std::function<void(Follower&)> stream = {};
+    /// The same body in gzip's form (RFC 1952), sent instead to whoever takes it; empty for none.
+    std::string gzip_body = {};
 };
 
 /// Whether an answer may be kept by a cache: what concerns a woman never may.

@@ -36,6 +36,7 @@ HttpResponse show_file(const Application& application, const HttpRequest& reques
         throw NotFound("the page has no such file");
     }
     HttpResponse response{200, file->bytes, file->content_type};
+    response.gzip_body = file->gzip;
     response.headers.emplace_back("Content-Security-Policy",
                                   policy_of(*application.snapshot.get()));
     return with_entity_tag(std::move(response), request.if_none_match);

@@ -219,9 +219,7 @@ private:
             if (made.stream) {
                 put_stream(std::move(made.stream), made.content_type, response);
             } else if (made.status != 304 && made.status != 204) {
-                // as `set_content`, without a copy of the body
-                response.body = std::move(made.body);
-                response.set_header("Content-Type", made.content_type);
+                put_body(std::move(made), request.has_header("Accept-Encoding"), response);
             }
             put_common_headers(endpoint->privacy, response);
         } catch (...) {
@@ -231,6 +229,22 @@ private:
             }
             put_problem(problem, response);
         }
+    }
+
+    /// As `set_content`, without a copy of the body. What the library would not compress by itself
+    /// goes as it was compressed beforehand.
+    static void put_body(HttpResponse made, bool takes_gzip, httplib::Response& response) {
+        const bool has_both = !made.gzip_body.empty();
+        if (has_both) {
+            response.set_header("Vary", "Accept-Encoding");
+        }
+        if (has_both && takes_gzip) {
+            response.body = std::move(made.gzip_body);
+            response.set_header("Content-Encoding", "gzip");
+        } else {
+            response.body = std::move(made.body);
+        }
+        response.set_header("Content-Type", made.content_type);
     }
 
     /// Whether whoever asks practises.

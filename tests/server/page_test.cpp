@@ -72,4 +72,23 @@ TEST_CASE("The list of what a phone keeps names every file, and changes when one
     CHECK(read_page_files(folder.path()).find("/worker.js")->bytes != worker);
 }
 
+TEST_CASE(
+    "A phone that takes compressed bytes gets the core compressed, and one that does not gets it "
+    "whole") {
+    // Content-Encoding and Vary: RFC 9110, sections 8.4 and 12.5.5; gzip's first bytes: RFC 1952,
+    // section 2.3.1.
+    PrivateFolder folder;
+    std::filesystem::create_directory(folder.path() / "core");
+    const std::string core(100'000, 'w');
+    std::ofstream{folder.path() / "index.html"} << "<!doctype html>";
+    std::ofstream{folder.path() / "core" / "core.wasm"} << core;
+    const PageFiles files = read_page_files(folder.path());
+    const PageFile* file = files.find("/page/core/core.wasm");
+    REQUIRE(file != nullptr);
+    CHECK(file->bytes == core);
+    CHECK(file->gzip.size() < 1000);
+    CHECK(file->gzip.starts_with("\x1f\x8b"));
+    CHECK(files.find("/")->gzip.empty());  // compressed when it is sent, as every text is
+}
+
 }  // namespace waybourne::server::test
