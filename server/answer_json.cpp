@@ -25,7 +25,7 @@ std::string recommendation_json(const Snapshot& snapshot, const RecommendationRe
                                 Instant now) {
     const Answer answer = answer_recommendation(snapshot, request, now);
     const Words words{snapshot.catalogue, snapshot.zone, now};
-    constexpr std::size_t usual_length = 48 * 1024;
+    constexpr std::size_t usual_length = 48'000;
     JsonWriter json{0, usual_length};
     write_recommendation(json, {answer.assessment, answer.recommendation, snapshot.facilities,
                                 answer.referral_note, stamp_of(snapshot), words});
