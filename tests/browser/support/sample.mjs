@@ -10,7 +10,7 @@ import { fileURLToPath } from 'node:url';
 import { chromium } from 'playwright-core';
 
 export const root = join(dirname(fileURLToPath(import.meta.url)), '..', '..', '..');
-const program = process.env.WAYBOURNE_PROGRAM ?? join(root, 'build', 'release', 'server', 'waybourne');
+export const program = process.env.WAYBOURNE_PROGRAM ?? join(root, 'build', 'release', 'server', 'waybourne');
 const browser = process.env.WAYBOURNE_BROWSER ?? '/usr/bin/chromium';
 const flags = [
   '--headless', '--no-sandbox', '--disable-gpu', '--disable-quic', '--no-first-run', '--disable-background-networking',
@@ -70,9 +70,9 @@ after(() => Promise.all(opened.map((context) => context.close().catch(() => {}))
  * A browser with a memory of its own, in which every request is written down.
  * @param {{size?: {width: number, height: number}, language?: string, memory?: string, motion?: 'reduce'|'no-preference'}} how
  */
-export async function openBrowser({ size = phone, language = 'en', memory = folder(), motion = 'no-preference', ...more } = {}) {
+export async function openBrowser({ size = phone, language = 'en', memory = folder(), motion = 'no-preference', args = [], ...more } = {}) {
   const context = await chromium.launchPersistentContext(memory, {
-    executablePath: browser, args: flags, viewport: size, locale: language, reducedMotion: motion, timezoneId: 'Etc/UTC', ...more,
+    executablePath: browser, args: [...flags, ...args], viewport: size, locale: language, reducedMotion: motion, timezoneId: 'Etc/UTC', ...more,
   });
   opened.push(context);
   const requests = [];
