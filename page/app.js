@@ -86,7 +86,10 @@ async function route() {
 let turn = Promise.resolve();
 function showNext() {
   turn = turn.then(route, route);
+  // After the first view stands; whoever signs in later is prepared for then.
+  if (hasBegun) turn.then(prepare);
 }
+let hasBegun = false;
 
 /** The first actions of every sign that cannot wait, kept for the moment when nobody answers. */
 async function keepFirstActions() {
@@ -132,15 +135,24 @@ async function start() {
   onOutbox(() => isHome() && !document.activeElement?.matches('main button') && showNext());
   showNext();
   await turn;
+  hasBegun = true;
   keepPage();
   navigator.storage?.persist?.();
   flush();
-  if (await session()) {
+  await prepare();
+}
+
+let preparing = null;
+
+/** Puts by what the phone needs without a connection; begins once, as soon as somebody is signed in. */
+async function prepare() {
+  if (preparing || !(await session())) return;
+  preparing ??= (async () => {
     await Promise.allSettled([api.facilities(), api.protocol()]);
     await keepFirstActions().catch(() => {});
     const { startOffline } = await import('./offline.js');
     await startOffline();
-  }
+  })();
 }
 
 start();

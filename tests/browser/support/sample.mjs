@@ -40,7 +40,7 @@ export async function serve(...more) {
     let heard = '';
     child.stdout.on('data', (piece) => {
       heard += piece;
-      const found = heard.match(/https?:\/\/127\.0\.0\.1:\d+/);
+      const found = heard.match(/https?:\/\/[\d.]+:\d+/);
       if (found) resolve(found[0]);
     });
     child.on('exit', (code) => reject(new Error(`serve ended with ${code}`)));
