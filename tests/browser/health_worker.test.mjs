@@ -186,3 +186,39 @@ test('Two women never mix: each keeps her own findings, answer and calls', async
   assert.deepEqual(calls, { A: 0, B: 1 });
   await context.close();
 });
+
+test('On the way, a new reading asks again from where she is, and her time limit does not move', async () => {
+  const { context, page } = await openBrowser({ permissions: ['geolocation'], geolocation: { latitude: 0, longitude: 0 } });
+  await settleAt(page, server.address);
+  await page.getByRole('button', { name: 'She is having fits' }).click();
+  await page.locator('.where').waitFor();
+  const limit = (await page.locator('.where').innerText()).match(/Care by (\d\d:\d\d)/)[1];
+  const [, , id] = new URL(page.url()).hash.split('/');
+  await page.getByRole('button', { name: /^Send word to/ }).click();
+  await page.getByRole('button', { name: 'She has left' }).click();
+  await page.getByText(/She left at/).waitFor();
+  // The phone stands at Ammovreth health centre now.
+  const { facilities } = await (await fetch(`${server.address}/v1/facilities`)).json();
+  const { latitude, longitude } = facilities.find((one) => one.id === 'ammovreth-health-centre');
+  await context.setGeolocation({ latitude, longitude });
+  await page.goto(`${server.address}/#/case/${id}/where`);
+  const [asked] = await Promise.all([
+    page.waitForRequest((request) => request.url().endsWith('/v1/recommendations')),
+    page.getByRole('button', { name: 'Where this phone is' }).click(),
+  ]);
+  assert.deepEqual(asked.postDataJSON().from, { latitude: Number(latitude.toFixed(5)), longitude: Number(longitude.toFixed(5)) });
+  await page.locator('main:not([inert]) .where').waitFor();
+  await page.goto(`${server.address}/#/case/${id}/reading`);
+  await type(page, '172114');
+  await type(page, '98');
+  const [again] = await Promise.all([
+    page.waitForRequest((request) => request.url().endsWith('/v1/recommendations')),
+    page.locator('.stack > button.main').click(),
+  ]);
+  assert.equal(again.postDataJSON().readings.at(-1).systolic_mmhg, 172);
+  assert.deepEqual(again.postDataJSON().from, asked.postDataJSON().from);
+  assert.equal(again.postDataJSON().available_here, undefined, 'what only the clinic can give no longer counts');
+  await page.locator('main:not([inert]) .where').waitFor();
+  assert.equal((await page.locator('.where').innerText()).match(/Care by (\d\d:\d\d)/)[1], limit);
+  await context.close();
+});
