@@ -22,6 +22,7 @@ struct Options {
     AlternativesOptions alternatives;
     ReachOptions reach;
     PlacesOptions places;
+    CoverageOptions coverage;
     PackOptions pack;
     ImportOptionsGiven import;
     ProtocolCheckOptions protocol_check;
@@ -193,6 +194,56 @@ void add_places(CLI::App& app, PlacesOptions& options) {
                         "on_foot, motorcycle, car (default) or four_wheel_drive");
     add_conditions(*command, options.surface, options.light);
     command->footer("Example:\n  waybourne places blood_transfusion --from kezhiru-clinic");
+}
+
+void add_coverage(CLI::App& app, CoverageOptions& options) {
+    CLI::App* coverage = app.add_subcommand(
+        "coverage", "For planners: who reaches care in time, and what would change it most");
+    coverage->require_subcommand(1);
+    const auto add = [&](const char* name, const char* about_it, const char* example) {
+        CLI::App* command = coverage->add_subcommand(name, about_it);
+        add_common(*command, options.common);
+        command
+            ->add_option("--needs", options.needs,
+                         "Capabilities that must all be at one place, e.g. "
+                         "operative_delivery,blood_transfusion")
+            ->delimiter(',')
+            ->required();
+        command->add_option("--within", options.within, "The time standard in minutes")
+            ->check(CLI::Range(0, 1440))
+            ->capture_default_str();
+        command
+            ->add_option("--readiness", options.readiness,
+                         "as_registered, by_hour (opening hours count) or as_reported")
+            ->check(CLI::IsMember({"as_registered", "by_hour", "as_reported"}))
+            ->capture_default_str();
+        add_travel(*command, options.travel.means, options.travel.leave_at);
+        add_conditions(*command, options.travel.surface, options.travel.light);
+        command->add_option("--settlements", options.settlements,
+                            "Where women live, .geojson or .csv (default: the district's)");
+        command->add_option("--areas", options.areas, "Sub-districts, GeoJSON polygons");
+        command->add_option("--births-per-1000", options.births_per_1000,
+                            "A year, for settlements that give a population and no births");
+        command->footer(std::string("Example:\n  waybourne coverage ") + example);
+        return command;
+    };
+    CLI::App* access =
+        add("access", "Births in time, by settlement, sub-district and facility",
+            "access --needs operative_delivery --within 60 --surface wet --light day");
+    access->add_flag("--csv", options.csv, "A table of the settlements");
+    access->add_flag("--geojson", options.geojson, "The settlements as points");
+    CLI::App* upgrades =
+        add("upgrades", "The facilities whose upgrade serves most births, for a budget",
+            "upgrades --needs operative_delivery,blood_transfusion --within 60 --count 3");
+    upgrades->add_option("--count", options.count, "How many at most");
+    upgrades->add_option("--budget", options.budget, "What they may cost together");
+    upgrades->add_option("--costs", options.costs, "CSV: facility,cost (default: 1 each)");
+}
+
+int run_coverage(const CLI::App& chosen, const CoverageOptions& options, Terminal& terminal) {
+    return chosen.get_subcommands().front()->get_name() == "access"
+               ? run_coverage_access(options, terminal)
+               : run_coverage_upgrades(options, terminal);
 }
 
 void add_pack(CLI::App& app, PackOptions& options) {
@@ -439,6 +490,9 @@ int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) 
     if (name == "places") {
         return run_places(options.places, terminal);
     }
+    if (name == "coverage") {
+        return run_coverage(chosen, options.coverage, terminal);
+    }
     if (name == "pack") {
         return run_pack(options.pack, terminal);
     }
@@ -477,6 +531,7 @@ int run_command_line(int count, const char* const* values, Terminal& terminal) {
     add_alternatives(app, options.alternatives);
     add_reach(app, options.reach);
     add_places(app, options.places);
+    add_coverage(app, options.coverage);
     add_pack(app, options.pack);
     add_import(app, options.import);
     add_protocol(app, options.protocol_check);

@@ -105,6 +105,30 @@ struct PlacesOptions {
     std::string light;
 };
 
+/// How and when one travels, as the command line takes it; empty: as the answer's default is.
+struct TravelOptions {
+    std::string means;
+    std::string leave_at;
+    std::string surface;
+    std::string light;
+};
+
+struct CoverageOptions {
+    DistrictOptions common;
+    std::vector<std::string> needs;
+    int within = 120;  ///< minutes
+    std::string readiness = "as_registered";
+    TravelOptions travel;
+    std::string settlements;  ///< a file; empty: the district's
+    std::string areas;        ///< a file of sub-districts
+    std::optional<double> births_per_1000;
+    bool csv = false;
+    bool geojson = false;
+    std::optional<int> count;
+    std::optional<double> budget;
+    std::string costs;  ///< CSV: facility,cost
+};
+
 struct ImportOptionsGiven {
     std::string file;
     std::string kind;  ///< `roads` or `facilities`; empty: by the file's name
@@ -170,6 +194,9 @@ int run_route(const RouteOptions& options, Terminal& terminal);
 int run_alternatives(const AlternativesOptions& options, Terminal& terminal);
 int run_reach(const ReachOptions& options, Terminal& terminal);
 int run_places(const PlacesOptions& options, Terminal& terminal);
+/// Who reaches care in time, and the best places to raise.
+int run_coverage_access(const CoverageOptions& options, Terminal& terminal);
+int run_coverage_upgrades(const CoverageOptions& options, Terminal& terminal);
 int run_pack(const PackOptions& options, Terminal& terminal);
 int run_import(const ImportOptionsGiven& options, Terminal& terminal);
 int run_protocol_check(const ProtocolCheckOptions& options, Terminal& terminal);
@@ -212,14 +239,6 @@ std::string place_json(const std::string& text);
 /// `wet` and `night`, either may be empty, as JSON; empty when both are.
 /// @throws InputError when only one is given
 std::string conditions_json(const std::string& surface, const std::string& light);
-
-/// How and when one travels, as the command line takes it; empty: as the answer's default is.
-struct TravelOptions {
-    std::string means;
-    std::string leave_at;
-    std::string surface;
-    std::string light;
-};
 
 /// Members of a request's object.
 /// @throws InputError as `conditions_json`
