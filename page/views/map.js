@@ -84,9 +84,12 @@ async function open(place, ways) {
   const called = new Set(ways.map(({ facility }) => facility));
   for (const { id, name, latitude, longitude, kind } of list.value.facilities) {
     const main = id === here || called.has(id) || kind === 'hospital';
-    L.circleMarker([latitude, longitude], { radius: main ? 7 : 4, color: '#2b1d4e', weight: 2, fillColor: main ? '#2b1d4e' : '#ffffff', fillOpacity: 1 })
+    const mark = L.circleMarker([latitude, longitude], { radius: main ? 7 : 4, color: '#2b1d4e', weight: 2, fillColor: main ? '#2b1d4e' : '#ffffff', fillOpacity: 1 })
       .bindTooltip(name, { permanent: main, direction: 'right', className: 'map-name' })
       .addTo(chart);
+    // Tab reaches each mark; whoever cannot see it hears its name.
+    mark.getElement()?.setAttribute('role', 'img');
+    mark.getElement()?.setAttribute('aria-label', name);
   }
   const drawn = L.featureGroup(ways.map(({ line }) => L.polyline(line, { color: '#2b1d4e', weight: 6, opacity: 0.85 }))).addTo(chart);
   const whole = [[bounds.south_west.latitude, bounds.south_west.longitude], [bounds.north_east.latitude, bounds.north_east.longitude]];

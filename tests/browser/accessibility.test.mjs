@@ -24,6 +24,22 @@ async function violations(page) {
   return JSON.parse(result.value);
 }
 
+/** What can be pressed on the view that is shown, and cannot be got to with Tab or does not show that it has the focus. */
+async function outOfReach(page) {
+  const count = await page.evaluate(() => {
+    const parts = [...document.querySelectorAll('a[href], button:not([disabled]), input, select, summary, [tabindex="0"]')].filter((one) => one.checkVisibility());
+    const reached = new Set();
+    document.addEventListener('focusin', ({ target }) => {
+      // The outline of a field that scrolls is its own matter; everything else shows the ring.
+      if (target.matches('main, .map, h1') || getComputedStyle(target).outlineStyle !== 'none') reached.add(target);
+    });
+    globalThis.missed = () => parts.filter((one) => one.isConnected && !reached.has(one)).map(({ outerHTML }) => outerHTML.slice(0, 120));
+    return parts.length + document.querySelectorAll('.leaflet-interactive').length; // marks on a map take the focus too
+  });
+  for (let pressed = 0; pressed < count + 6; pressed += 1) await page.keyboard.press('Tab');
+  return page.evaluate(() => globalThis.missed());
+}
+
 /** Every view, each with the woman who was begun on the way. */
 async function eachView(page, visit) {
   await page.goto(`${server.address}/`);
@@ -42,6 +58,7 @@ async function eachView(page, visit) {
   for (const view of ['ask', 'reading', 'status', 'actions', 'family', 'no', 'where', 'away', 'way']) {
     await page.goto(`${server.address}/#/case/${id}/${view}`);
     await page.locator('main:not([inert]) h2, .family').first().waitFor();
+    if (view === 'way') await page.locator('.leaflet-interactive').first().waitFor();
     await visit(view);
   }
   const sent = await fetch(`${server.address}/v1/referrals`, {
@@ -56,23 +73,25 @@ async function eachView(page, visit) {
   for (const view of ['arrivals', 'ready', 'map', 'settings']) {
     await page.goto(`${server.address}/#/${view}`);
     await page.locator('main h1').waitFor();
+    if (view === 'map') await page.locator('.leaflet-interactive').first().waitFor();
     await visit(view);
   }
 }
 
-/** What was seen on each view, in one walk for both tests below. */
+/** What was seen on each view, in one walk for the three tests below. */
 let walk;
 const walked = () => (walk ??= (async () => {
   const { context, page } = await openBrowser();
   const seen = [];
   await eachView(page, async (view) => {
     const found = await violations(page);
+    const missed = await outOfReach(page);
     // 200 % on a phone of 360 by 640 leaves 180 by 320 (WCAG 2.2, 1.4.4).
     await page.setViewportSize({ width: phone.width / 2, height: phone.height / 2 });
     const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
     await picture(page, `zoom-${view}`);
     await page.setViewportSize(phone);
-    seen.push({ view, found, wide });
+    seen.push({ view, found, missed, wide });
   });
   await context.close();
   assert.equal(seen.length, 18);
@@ -81,6 +100,10 @@ const walked = () => (walk ??= (async () => {
 
 test('axe-core finds nothing on any view', async () => {
   for (const { view, found } of await walked()) assert.deepEqual(found, [], view);
+});
+
+test('With Tab alone everything on every view that can be pressed is reached, and shows that it is', async () => {
+  for (const { view, missed } of await walked()) assert.deepEqual(missed, [], view);
 });
 
 test('At 200 % zoom nothing is cut off sideways on any view', async () => {
