@@ -10,7 +10,7 @@
 #include <string_view>
 #include <vector>
 
-#include "triage/capability.hpp"
+#include "facilities/service.hpp"
 #include "vocabulary/identifier.hpp"
 
 namespace waybourne::coverage {
