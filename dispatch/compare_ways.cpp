@@ -35,6 +35,9 @@ Message against(const referral::Plan& plan, const referral::Plan& best, const Wa
     if (plan.merits.unmet_critical > best.merits.unmet_critical) {
         return {"dispatch.leaves_more_unmet"};
     }
+    if (way.recommendation.chosen->unmet.size() > best_way.recommendation.chosen->unmet.size()) {
+        return {"dispatch.leaves_needs_unmet"};
+    }
     const Seconds later =
         std::max(plan.merits.last_critical_after - best.merits.last_critical_after,
                  plan.merits.last_need_after - best.merits.last_need_after);

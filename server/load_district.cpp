@@ -178,7 +178,8 @@ Catalogue load_catalogue(const fs::path& texts_of_protocol, std::string& whole) 
     const fs::path folder = program_folder();
     for (const fs::path& file :
          {texts_of_protocol, folder / "facilities" / "texts.en.json",
-          folder / "referral" / "texts.en.json", folder / "server" / "texts.en.json"}) {
+          folder / "referral" / "texts.en.json", folder / "dispatch" / "texts.en.json",
+          folder / "server" / "texts.en.json"}) {
         const std::string text = read_program_file(file);
         const Catalogue one = parsed(file, [&] { return parse_catalogue(text); });
         whole += text;

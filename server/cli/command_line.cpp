@@ -3,6 +3,7 @@
 #include <ostream>
 
 #include "server/cli/commands.hpp"
+#include "server/cli/dispatch.hpp"
 #include "server/problem.hpp"
 
 namespace waybourne::server {
@@ -21,6 +22,7 @@ struct Options {
     RouteOptions route;
     AlternativesOptions alternatives;
     ReachOptions reach;
+    DispatchOptions dispatch;
     PlacesOptions places;
     CoverageOptions coverage;
     PackOptions pack;
@@ -174,6 +176,15 @@ void add_reach(CLI::App& app, ReachOptions& options) {
     add_travel(*command, options.means, options.leave_at);
     add_conditions(*command, options.surface, options.light);
     command->footer("Example:\n  waybourne reach sorvrith-hospital --within 60 --to");
+}
+
+void add_dispatch(CLI::App& app, DispatchOptions& options) {
+    CLI::App* command = app.add_subcommand(
+        "dispatch", "Who carries whom: one plan for one or several open referrals");
+    add_common(*command, options.common);
+    command->add_option("file", options.file, "The request as JSON; - for standard input")
+        ->required();
+    command->footer("Example:\n  waybourne dispatch referrals.json --now 2026-03-04T09:40:00Z");
 }
 
 void add_route(CLI::App& app, RouteOptions& options) {
@@ -487,6 +498,9 @@ int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) 
     if (name == "reach") {
         return run_reach(options.reach, terminal);
     }
+    if (name == "dispatch") {
+        return run_dispatch(options.dispatch, terminal);
+    }
     if (name == "places") {
         return run_places(options.places, terminal);
     }
@@ -530,6 +544,7 @@ int run_command_line(int count, const char* const* values, Terminal& terminal) {
     add_route(app, options.route);
     add_alternatives(app, options.alternatives);
     add_reach(app, options.reach);
+    add_dispatch(app, options.dispatch);
     add_places(app, options.places);
     add_coverage(app, options.coverage);
     add_pack(app, options.pack);

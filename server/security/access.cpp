@@ -26,6 +26,7 @@ constexpr std::array table{
     Access{"POST", "/v1/tokens", anyone},
     Access{"POST", "/v1/assessments", carers, Pace::urgent},
     Access{"POST", "/v1/recommendations", carers, Pace::urgent},
+    Access{"POST", "/v1/transport-plans", {dispatcher}, Pace::urgent},
     Access{"POST", "/v1/routes", everybody_on_the_way, Pace::urgent},
     Access{"POST", "/v1/alternatives", everybody_on_the_way, Pace::urgent},
     Access{"POST", "/v1/reach", everybody_on_the_way},

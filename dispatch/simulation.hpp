@@ -1,0 +1,101 @@
+#pragma once
+/// A district simulated call by call: what a policy of sending vehicles gives over a long time.
+///
+/// Calls come at random (a Poisson process); each is put to the policy as soon as a vehicle could
+/// serve it. What the policy decides — how long until care, how long the vehicle is away — is taken
+/// as it says. Deterministic: the same seed gives the same year on every machine (own random
+/// numbers, splitmix64: Steele, Lea, Flood, OOPSLA 2014).
+
+#include <cstdint>
+#include <functional>
+#include <optional>
+#include <span>
+#include <vector>
+
+#include "vocabulary/progress.hpp"
+#include "vocabulary/time.hpp"
+
+namespace waybourne::dispatch {
+
+/// Random numbers that are the same everywhere.
+class RandomSource {
+public:
+    explicit RandomSource(std::uint64_t seed) : state_(seed) {}
+    std::uint64_t next();
+    /// Above 0, at most 1.
+    double share();
+    /// Exponential with this mean, to the second.
+    Seconds exponential(Seconds mean);
+
+private:
+    std::uint64_t state_;
+};
+
+struct SimulatedCall {
+    Instant at{};
+    /// Where it comes from, by index of the weights.
+    std::size_t place = 0;
+    bool operator==(const SimulatedCall&) const = default;
+};
+
+/// Calls from `from` until just before `until`, `per_year` (of 365 days) on average over all
+/// places, each place by its weight.
+/// @throws InputError for a rate or weight that is negative, or no weight at all
+std::vector<SimulatedCall> random_calls(std::span<const double> weights, double per_year,
+                                        Instant from, Instant until, RandomSource& random);
+
+/// What becomes of one call.
+struct Mission {
+    /// None: her own transport.
+    std::optional<std::size_t> vehicle;
+    Seconds until_care{};
+    /// How long the vehicle cannot be sent again.
+    Seconds away{};
+    bool in_time = false;
+};
+
+/// @param is_free one per vehicle
+/// @return none: nobody can be sent now
+using Policy = std::function<std::optional<Mission>(const SimulatedCall& call, Instant now,
+                                                    const std::vector<bool>& is_free)>;
+
+enum class WhenNobodyIsFree { waits, is_lost };
+
+/// A mean with its 95 % confidence interval by batch means: the calls in order, in twenty batches,
+/// Student's t with 19 degrees of freedom (2.093, from memory of any table).
+struct Estimate95 {
+    double mean = 0;
+    double half_width = 0;
+    bool contains(double value) const {
+        return value >= mean - half_width && value <= mean + half_width;
+    }
+};
+/// @throws InputError for fewer than twenty values
+Estimate95 batch_means(std::span<const double> values);
+
+struct SimulationResult {
+    std::size_t calls = 0;
+    std::size_t lost = 0;
+    /// One per call served, in the order of the calls.
+    std::vector<double> waited_s;
+    std::vector<double> until_care_s;
+    std::vector<double> in_time;
+    /// Share of the time that each vehicle was away.
+    std::vector<double> use;
+    bool operator==(const SimulationResult&) const = default;
+};
+
+/// First come, first served.
+/// @param progress told now and then
+SimulationResult simulate(std::span<const SimulatedCall> calls, std::size_t vehicles,
+                          const Policy& policy, WhenNobodyIsFree when_nobody_is_free,
+                          const Progress& progress = {});
+
+/// The chance that all of `servers` are busy when a call comes: that it is lost (Erlang B), or has
+/// to wait (Erlang C). @param load calls per mean service time (Erlang, Post Office Electrical
+/// Engineers' Journal 10, 1917, 189-197)
+double erlang_b(std::size_t servers, double load);
+/// @throws InputError unless the load is below the number of servers
+double erlang_c(std::size_t servers, double load);
+
+}  // namespace waybourne::dispatch

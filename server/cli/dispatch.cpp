@@ -1,0 +1,103 @@
+#include "server/cli/dispatch.hpp"
+
+#include <iterator>
+#include <ostream>
+
+#include "server/json/transport_plan.hpp"
+#include "server/program_files.hpp"
+#include "vocabulary/error.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+std::string content_of(const std::string& file, Terminal& terminal) {
+    if (file == "-") {
+        return {std::istreambuf_iterator<char>{terminal.in}, {}};
+    }
+    try {
+        return read_program_file(file);
+    } catch (const DataError& error) {
+        throw InputError(error.what());
+    }
+}
+
+std::string names_of(const std::vector<VehicleId>& ids, const Words& words) {
+    std::string names;
+    for (const VehicleId& id : ids) {
+        names += (names.empty() ? "" : ", ") + id.value();
+    }
+    return names.empty() ? words.text(Message{"server.dispatch.own_transport"}) : names;
+}
+
+void print_way(const dispatch::Way& way, const Snapshot& snapshot, const Words& words,
+               std::ostream& out) {
+    if (!way.is_possible()) {
+        out << "  "
+            << words.text(Message{"server.dispatch.not_possible",
+                                  {{"vehicles", names_of(way.vehicles, words)}}})
+            << '\n';
+    } else {
+        const referral::Stage& last = way.recommendation.chosen->stages.back();
+        out << "  "
+            << words.text(Message{"server.dispatch.way",
+                                  {{"vehicles", names_of(way.vehicles, words)},
+                                   {"place", snapshot.facilities.facility(last.facility).name},
+                                   {"leaves", to_rfc3339(way.leaves.typical)},
+                                   {"typical", to_rfc3339(way.care_begins.typical)},
+                                   {"allow", to_rfc3339(way.care_begins.allow)}}})
+            << '\n';
+    }
+    for (const auto* messages : {&way.remarks, &way.against}) {
+        for (const std::string& text : words.texts(*messages)) {
+            out << "      " << text << '\n';
+        }
+    }
+}
+
+void print(const TransportPlanAnswer& answer, const Snapshot& snapshot, const Words& words,
+           std::ostream& out) {
+    for (const dispatch::Carried& carried : answer.plan.carried) {
+        out << carried.referral.value() << '\n';
+        print_way(carried.way, snapshot, words, out);
+        if (carried.rides_with) {
+            out << "      "
+                << words.text(Message{"server.dispatch.rides_with",
+                                      {{"referral", carried.rides_with->value()}}})
+                << '\n';
+        }
+    }
+    for (const dispatch::ChangedPromise& changed : answer.plan.changed) {
+        out << words.text(Message{
+                   "server.dispatch.changed",
+                   {{"referral", changed.referral.value()}, {"was", names_of(changed.was, words)}}})
+            << ' ' << words.text(changed.why) << '\n';
+    }
+    if (answer.ways.size() > 1) {
+        out << words.text(Message{"server.dispatch.other_ways"}) << '\n';
+    }
+    for (std::size_t index = 1; index < answer.ways.size(); ++index) {
+        print_way(answer.ways[index], snapshot, words, out);
+    }
+}
+
+}  // namespace
+
+int run_dispatch(const DispatchOptions& options, Terminal& terminal) {
+    const TransportPlanRequest request =
+        parse_transport_plan_request(content_of(options.file, terminal));
+    const Instant now = moment_of(options.common);
+    const auto snapshot = snapshot_of(options.common, now);
+    const TransportPlanAnswer answer = answer_transport_plan(*snapshot, request, now);
+    const Words words{snapshot->catalogue, snapshot->zone, now};
+    if (options.common.json) {
+        JsonWriter json{2};
+        write_transport_plan(json, answer, *snapshot, words);
+        terminal.out << json.take() << '\n';
+        return 0;
+    }
+    print(answer, *snapshot, words, terminal.out);
+    return 0;
+}
+
+}  // namespace waybourne::server

@@ -1,0 +1,12 @@
+#pragma once
+/// `POST /v1/transport-plans`: who carries whom.
+
+#include <vector>
+
+#include "server/application.hpp"
+
+namespace waybourne::server {
+
+std::vector<Endpoint> transport_plan_endpoints(const Application& application);
+
+}  // namespace waybourne::server
