@@ -61,6 +61,7 @@ private:
     bool is_promised(const std::vector<std::size_t>& women,
                      const std::vector<std::size_t>& vehicles) const {
         std::vector<VehicleId> ids;
+        ids.reserve(vehicles.size());
         for (const std::size_t vehicle : vehicles) {
             ids.push_back(request_.vehicles[vehicle].id);
         }
@@ -235,8 +236,7 @@ private:
             if (!promise.is_aboard) {
                 continue;
             }
-            for (std::size_t option = 0; option < options_.problem.options.size(); ++option) {
-                TransportOption& one = options_.problem.options[option];
+            for (TransportOption& one : options_.problem.options) {
                 const bool is_hers = std::any_of(
                     one.women.begin(), one.women.end(),
                     [&](std::size_t index) { return woman(index).id == promise.referral; });
