@@ -218,6 +218,7 @@ Plan cheapest_full_cover(const LocationModel& model, std::vector<std::uint32_t>*
     }
     for (const std::vector<std::uint32_t>& serving : rows) {
         std::vector<Term> terms;
+        terms.reserve(serving.size());
         for (const std::uint32_t option : serving) {
             terms.push_back({static_cast<int>(option), 1});
         }

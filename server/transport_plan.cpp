@@ -143,8 +143,8 @@ void check_vehicles(const Snapshot& snapshot, PlannedRoads& roads,
     };
     auto problems = dispatch::problems_of(vehicles, on_the_map, now);
     if (!problems.empty()) {
-        throw InputError(std::to_string(problems.size()) + " problems in the vehicles",
-                         std::move(problems));
+        const std::string what = std::to_string(problems.size()) + " problems in the vehicles";
+        throw InputError(what, std::move(problems));
     }
 }
 

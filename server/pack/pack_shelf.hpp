@@ -22,7 +22,7 @@ struct PackFile {
 /// while it is made waits for it.
 class PackShelf {
 public:
-    explicit PackShelf(PackKey key) : key_(std::move(key)) {}
+    explicit PackShelf(const PackKey& key) : key_(key) {}
 
     const std::string& public_key() const { return key_.public_key(); }
     /// A district takes about a tenth of a second the first time.

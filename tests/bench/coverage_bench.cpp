@@ -15,8 +15,6 @@ using namespace waybourne;
 using namespace waybourne::bench;
 using namespace waybourne::routing;
 
-constexpr double milliseconds = 1e3;
-
 /// A place at every node of the roads.
 std::vector<Snap> snaps_at_nodes(const RoadNetwork& roads) {
     std::vector<Snap> snaps(roads.node_count());

@@ -83,7 +83,7 @@ public:
 
     AssignmentProblem one(bool with_several) {
         AssignmentProblem problem;
-        problem.women = static_cast<std::size_t>(1 + below(5));
+        problem.women = 1 + static_cast<std::size_t>(below(5));
         problem.vehicles = static_cast<std::size_t>(below(6));
         for (std::size_t woman = 0; woman < problem.women; ++woman) {
             const int allowed = 30 + below(120);

@@ -3,6 +3,7 @@
 
 #include <map>
 #include <memory>
+#include <utility>
 
 #include "dispatch/way.hpp"
 #include "routing/reference_router.hpp"
@@ -31,7 +32,7 @@ inline triage::Need critical_need(CapabilitySet any_of, Seconds within) {
 /// drives, unless other roads are given for some means or for the night.
 class DrawnDistrict final : public DistrictRoads {
 public:
-    explicit DrawnDistrict(const tests::AsciiDistrict& drawn) : drawn_(drawn) {
+    explicit DrawnDistrict(tests::AsciiDistrict drawn) : drawn_(std::move(drawn)) {
         choice.handover = 0min;
         settings.loading_at_facility = 0min;
         settings.loading_elsewhere = 0min;

@@ -87,12 +87,14 @@ let change = '';
 let pack = '';
 
 async function ask(path, method, body, type = 'application/json') {
-  const answer = await fetch(base + filled(path), {
+  const send = () => fetch(base + filled(path), {
     method: method.toUpperCase(),
     // a check between two calls may take longer than the server keeps a silent connection
     headers: { Connection: 'close', ...(body !== undefined && { 'Content-Type': type }), ...(tag && { 'If-Match': tag }) },
     body: body === undefined ? undefined : JSON.stringify(body),
   });
+  // … or than this process waits for a new one, while the check keeps it busy
+  const answer = await send().catch(send);
   return { answer, text: await answer.text() };
 }
 
