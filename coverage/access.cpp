@@ -111,6 +111,7 @@ std::vector<AreaAccess> total_by_area(std::span<const Settlement> settlements,
         add(totals[settlements[i].area], settlements[i], accesses[i], standard);
     }
     std::vector<AreaAccess> all;
+    all.reserve(totals.size());
     for (const auto& [area, sum] : totals) {
         all.push_back({area, sum});
     }

@@ -18,10 +18,10 @@ using namespace waybourne::coverage;
 namespace {
 
 using Options = std::vector<std::uint32_t>;
-constexpr std::uint32_t A = 0;
-constexpr std::uint32_t B = 1;
-constexpr std::uint32_t C = 2;
-constexpr std::uint32_t D = 3;
+constexpr std::uint32_t site_a = 0;
+constexpr std::uint32_t site_b = 1;
+constexpr std::uint32_t site_c = 2;
+constexpr std::uint32_t site_d = 3;
 
 // Six villages and four sites; our own numbers, all worked by hand and by brute force.
 const std::vector<double> births{40, 30, 30, 25, 25, 10};
@@ -128,17 +128,17 @@ MedianInstance read_pmed(const std::string& path) {
 TEST_CASE("The most births within an hour by one, two and three sites, as worked by hand") {
     const LocationModel model = covering(dry(), births, 60min);
     CHECK(best(model, 1).value == 85);
-    CHECK(best(model, 1).options == Options{A});
+    CHECK(best(model, 1).options == Options{site_a});
     CHECK(best(model, 2).value == 150);
-    CHECK(best(model, 2).options == Options{B, C});
+    CHECK(best(model, 2).options == Options{site_b, site_c});
     CHECK(best(model, 3).value == 160);
-    CHECK(best(model, 3).options == Options{B, C, D});
+    CHECK(best(model, 3).options == Options{site_b, site_c, site_d});
 }
 
 TEST_CASE("Site after site falls short: exchanges and the integer programme close the gap") {
     // greedy by hand: A 85, then B 125; exchanging A for C gives 150
     const LocationModel model = covering(dry(), births, 60min);
-    CHECK(value_of(model, Options{A, B}) == 125);
+    CHECK(value_of(model, Options{site_a, site_b}) == 125);
     CHECK(quick_plan(model, {.count = 2}).value == 150);
     CHECK(quick_plan(model, {.count = 2}).bound >= 150);
 }
@@ -146,7 +146,7 @@ TEST_CASE("Site after site falls short: exchanges and the integer programme clos
 TEST_CASE("The fewest sites that leave nobody beyond the hour are B, C and D") {
     std::vector<std::uint32_t> unserved;
     const Plan plan = cheapest_full_cover(covering(dry(), births, 60min), &unserved);
-    CHECK(plan.options == Options{B, C, D});
+    CHECK(plan.options == Options{site_b, site_c, site_d});
     CHECK(plan.is_proven());
     CHECK(unserved.empty());
     SUBCASE("who can be served by nobody is named, not dropped") {
@@ -159,9 +159,9 @@ TEST_CASE("The least births times minutes, and the least greatest time, as worke
     CHECK(least_minutes(dry(), births, 1).minutes == doctest::Approx(10'575));
     CHECK(least_minutes(dry(), births, 2).minutes == doctest::Approx(7'475));
     CHECK(least_minutes(dry(), births, 3).minutes == doctest::Approx(6'775));
-    CHECK(least_minutes(dry(), births, 3).options == Options{B, C, D});
+    CHECK(least_minutes(dry(), births, 3).options == Options{site_b, site_c, site_d});
     CHECK(least_greatest_minutes(dry(), 1).minutes == 120);
-    CHECK(least_greatest_minutes(dry(), 1).options == Options{C});
+    CHECK(least_greatest_minutes(dry(), 1).options == Options{site_c});
     CHECK(least_greatest_minutes(dry(), 2).minutes == 80);
     CHECK(least_greatest_minutes(dry(), 3).minutes == 60);
 }
@@ -176,7 +176,7 @@ TEST_CASE("A cover that fades from one hour to two, as worked by hand") {
 TEST_CASE("A second cover counts half: A and C, as worked by hand") {
     const Plan plan = best(backup_covering(dry(), births, 60min, 0.5), 2);
     CHECK(plan.value == doctest::Approx(82.5));
-    CHECK(plan.options == Options{A, C});
+    CHECK(plan.options == Options{site_a, site_c});
 }
 
 TEST_CASE("Vehicles that are busy four hours of ten, as worked by hand") {
@@ -184,7 +184,7 @@ TEST_CASE("Vehicles that are busy four hours of ten, as worked by hand") {
     CHECK(best(model, 2).value == doctest::Approx(90));
     CHECK(best(model, 3).value == doctest::Approx(110.4));
     CHECK(best(model, 4).value == doctest::Approx(126));
-    CHECK(best(model, 4).options == Options{B, B, C, C});
+    CHECK(best(model, 4).options == Options{site_b, site_b, site_c, site_c});
 }
 
 TEST_CASE("The plan for the worst season is not that for the dry one, as worked by hand") {
@@ -192,7 +192,7 @@ TEST_CASE("The plan for the worst season is not that for the dry one, as worked 
     const std::vector<LocationModel> seasons{covering(dry(), births, 60min),
                                              covering(wet(), births, 60min)};
     const Plan plan = robust_plan(seasons, {.count = 1});
-    CHECK(plan.options == Options{C});
+    CHECK(plan.options == Options{site_c});
     CHECK(plan.value == doctest::Approx(80));
     CHECK(plan.is_proven());
 }
