@@ -122,9 +122,9 @@ TEST_CASE("No sign is ever read as absent without a word that says no") {
             for (const std::string& text :
                  {phrase, "zzz " + phrase + " zzz", "no zzz " + phrase, "12 " + phrase,
                   phrase + " 12/12", "BP 120/80 " + phrase + " BP 120/80"}) {
-                const auto found = read_texted_findings(words, protocol->protocol, text, {})
-                                       .findings.values.find(fact.first);
-                const bool is_no = !found->first.empty() &&
+                const auto said = read_texted_findings(words, protocol->protocol, text, {});
+                const auto found = said.findings.values.find(fact.first);
+                const bool is_no = found != said.findings.values.end() &&
                                    found->second == triage::FindingValue{triage::Answer::no};
                 CHECK_FALSE(is_no);
             }
