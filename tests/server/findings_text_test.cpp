@@ -111,7 +111,9 @@ TEST_CASE("The order of what is written does not matter") {
 TEST_CASE("No sign is ever read as absent without a word that says no") {
     const TextWords words = sample_text_words();
     int phrases = 0;
-    for (const auto& [phrase, meaning] : words.phrases()) {
+    for (const auto& entry : words.phrases()) {
+        const std::string& phrase = entry.first;
+        const PhraseMeaning& meaning = entry.second;
         const auto protocol = sample_snapshot();
         for (const TextFact& fact : meaning.facts) {
             if (fact.second != "yes") {
