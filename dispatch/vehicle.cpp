@@ -7,14 +7,13 @@ namespace waybourne::dispatch {
 
 namespace {
 
-using std::string_view_literals::operator""sv;
-
-constexpr std::array kinds{"ambulance"sv, "motorcycle_ambulance"sv, "pick_up"sv, "car"sv, "boat"sv};
-constexpr std::array terrains{"paved"sv, "unpaved"sv,       "track"sv,
-                              "path"sv,  "ford_when_dry"sv, "river"sv};
-constexpr std::array skills{"first_aid"sv, "nurse"sv, "midwife"sv, "clinical_officer"sv,
-                            "doctor"sv};
-constexpr std::array holds{"rest"sv, "refuelling"sv, "repair"sv, "mission"sv};
+constexpr std::array<std::string_view, 5> kinds{"ambulance", "motorcycle_ambulance", "pick_up",
+                                                "car", "boat"};
+constexpr std::array<std::string_view, 6> terrains{"paved", "unpaved",       "track",
+                                                   "path",  "ford_when_dry", "river"};
+constexpr std::array<std::string_view, 5> skills{"first_aid", "nurse", "midwife",
+                                                 "clinical_officer", "doctor"};
+constexpr std::array<std::string_view, 4> holds{"rest", "refuelling", "repair", "mission"};
 
 template <typename Enum>
 std::optional<Enum> find_in(std::span<const std::string_view> names, std::string_view name) {

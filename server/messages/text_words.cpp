@@ -1,5 +1,7 @@
 #include "server/messages/text_words.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <set>
@@ -269,7 +271,7 @@ private:
         for (const auto& [field, answers] : fields.members()) {
             for (const auto& [answer, phrases] : answers.members()) {
                 if (!has_answer(field, answer)) {
-                    not_in_protocol_.push_back(field + " " + answer);
+                    not_in_protocol_.push_back(fmt::format("{} {}", field, answer));
                     continue;
                 }
                 for (const JsonValue& phrase : phrases.items()) {

@@ -18,7 +18,7 @@ std::unique_ptr<MessageSender> gateway_of(const MessagesSettings& settings,
 
 }  // namespace
 
-Texting::Texting(MessagesSettings settings, Records& records, Desk& desk,
+Texting::Texting(const MessagesSettings& settings, Records& records, Desk& desk,
                  const Current<Snapshot>& snapshot, const Outbox::KeysNow& keys, const Clock& clock,
                  Log& log, AuditTrail* audit, std::unique_ptr<MessageSender> gateway)
     : hook_digest_(digest_of_secret(settings.hook_secret)),

@@ -11,7 +11,7 @@ namespace waybourne::server {
 class Texting {
 public:
     /// @param gateway null: the one of the settings
-    Texting(MessagesSettings settings, Records& records, Desk& desk,
+    Texting(const MessagesSettings& settings, Records& records, Desk& desk,
             const Current<Snapshot>& snapshot, const Outbox::KeysNow& keys, const Clock& clock,
             Log& log, AuditTrail* audit, std::unique_ptr<MessageSender> gateway = nullptr);
 
