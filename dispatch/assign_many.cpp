@@ -2,6 +2,7 @@
 
 #include "dispatch/assignment.hpp"
 #include "dispatch/internal/flow.hpp"
+#include "dispatch/internal/promises.hpp"
 
 namespace waybourne::dispatch {
 
@@ -138,25 +139,13 @@ private:
         std::vector<std::optional<std::size_t>>(problem_.women);
 };
 
-std::vector<bool> still_promised(const AssignmentProblem& problem) {
-    std::vector<bool> promised(problem.women, false);
-    for (const TransportOption& option : problem.options) {
-        for (const std::size_t woman : option.women) {
-            promised[woman] = promised[woman] || option.is_promised;
-        }
-    }
-    return promised;
-}
-
 /// @param price of every woman who is given something else than was promised
 AssignmentPlan at_a_price(const AssignmentProblem& problem, const std::vector<bool>& promised,
                           Cost price) {
     std::vector<Cost> costs;
     std::vector<std::size_t> changes;
     for (const TransportOption& option : problem.options) {
-        const auto broken = std::count_if(option.women.begin(), option.women.end(),
-                                          [&](std::size_t woman) { return promised[woman]; });
-        changes.push_back(option.is_promised ? 0 : static_cast<std::size_t>(broken));
+        changes.push_back(changes_of(option, promised));
         costs.push_back(option.cost + price * static_cast<Cost>(changes.back()));
     }
     Standing standing(problem, costs);

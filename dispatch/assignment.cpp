@@ -5,6 +5,7 @@
 #include <limits>
 #include <numeric>
 
+#include "dispatch/internal/promises.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::dispatch {
@@ -18,17 +19,6 @@ bool are_distinct_below(std::vector<std::size_t> indices, std::size_t bound) {
     std::sort(indices.begin(), indices.end());
     return std::adjacent_find(indices.begin(), indices.end()) == indices.end() &&
            (indices.empty() || indices.back() < bound);
-}
-
-/// The women whose promise some option still keeps.
-std::vector<bool> still_promised(const AssignmentProblem& problem) {
-    std::vector<bool> promised(problem.women, false);
-    for (const TransportOption& option : problem.options) {
-        for (const std::size_t woman : option.women) {
-            promised[woman] = promised[woman] || option.is_promised;
-        }
-    }
-    return promised;
 }
 
 /// One search through the options of the women, one woman after the other.
@@ -91,12 +81,6 @@ private:
             is_used_[vehicle] = taken;
         }
     }
-    std::size_t changes_of(const TransportOption& option) const {
-        return option.is_promised ? 0
-                                  : static_cast<std::size_t>(std::count_if(
-                                        option.women.begin(), option.women.end(),
-                                        [&](std::size_t woman) { return promised_[woman]; }));
-    }
     bool is_allowed(std::size_t changes) const {
         return !problem_.most_changed_promises || changes <= *problem_.most_changed_promises;
     }
@@ -125,7 +109,7 @@ private:
             for (const std::size_t woman : option.women) {
                 next -= least_[woman];
             }
-            const std::size_t changed = changes + changes_of(option);
+            const std::size_t changed = changes + changes_of(option, promised_);
             if (!is_free(option) || !is_allowed(changed) || (best_ && next > best_->cost)) {
                 continue;
             }
@@ -164,6 +148,23 @@ bool share_anything(const TransportOption& one, const TransportOption& other) {
 }
 
 }  // namespace
+
+std::vector<bool> still_promised(const AssignmentProblem& problem) {
+    std::vector<bool> promised(problem.women, false);
+    for (const TransportOption& option : problem.options) {
+        for (const std::size_t woman : option.women) {
+            promised[woman] = promised[woman] || option.is_promised;
+        }
+    }
+    return promised;
+}
+
+std::size_t changes_of(const TransportOption& option, const std::vector<bool>& promised) {
+    return option.is_promised ? 0
+                              : static_cast<std::size_t>(std::count_if(
+                                    option.women.begin(), option.women.end(),
+                                    [&](std::size_t woman) { return promised[woman]; }));
+}
 
 Cost cost_of(double lateness, Seconds until_last_need) {
     return of_a_thousandth * static_cast<Cost>(std::llround(lateness * thousandths)) +

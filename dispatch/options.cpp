@@ -12,11 +12,6 @@ namespace waybourne::dispatch {
 
 namespace {
 
-Seconds loading_of(const DispatchSituation& situation, const OpenReferral& referral) {
-    return referral.at_facility ? situation.settings.loading_at_facility
-                                : situation.settings.loading_elsewhere;
-}
-
 Cost cost_of_plan(const referral::Plan& plan) {
     return cost_of(plan.merits.lateness, plan.merits.last_need_after);
 }
@@ -102,7 +97,7 @@ private:
         if (!free.from) {
             return;
         }
-        const Instant sets_out = *free.from + mobilisation_at(vehicle, situation_.zone, *free.from);
+        const Instant sets_out = sets_out_at(situation_, vehicle, *free.from);
         std::vector<Message> unused;
         const auto from = place_of(situation_, vehicle, sets_out, unused);
         std::vector<routing::Snap> all;
@@ -190,8 +185,7 @@ private:
             numbers.emplace_back();
         }
         for (std::size_t number = 0; number < request_.vehicles.size(); ++number) {
-            const auto* base = std::get_if<FacilityId>(&request_.vehicles[number].base);
-            if (base != nullptr && woman(index).at_facility == *base) {
+            if (is_at(request_.vehicles[number], woman(index))) {
                 firsts.push_back(vehicle_way(situation_, woman(index), request_.vehicles[number],
                                              situation_.now));
                 numbers.emplace_back(number);
@@ -277,13 +271,7 @@ std::optional<referral::Plan> best_plan(const DispatchSituation& situation,
                                         const OpenReferral& referral, routing::Means means,
                                         const routing::Snap& from, Instant leaves) {
     const RoadsOf roads = situation.roads.roads(means, leaves);
-    referral::Start start;
-    start.from = from;
-    start.at_facility = referral.at_facility;
-    start.means = means;
-    start.ready_in = leaves - situation.now;
-    start.can_phone = referral.can_phone;
-    start.calls = referral.calls;
+    const referral::Start start = start_of(situation, referral, means, from, leaves);
     const referral::Situation one =
         referral::situation_of(referral.assessment, situation.facilities, roads.facility_snaps,
                                start, situation.choice, situation.now);

@@ -64,15 +64,19 @@ private:
     std::map<From, std::map<Key, std::optional<TravelTime>>> times_;
 };
 
-RememberedRoads::RememberedRoads(DistrictRoads& roads) : roads_(roads) {}
+RememberedRoads::RememberedRoads(DistrictRoads& roads, Keeps keeps)
+    : roads_(roads), keeps_(keeps) {}
 RememberedRoads::~RememberedRoads() = default;
 
 RoadsOf RememberedRoads::roads(routing::Means means, Instant departs) {
     RoadsOf roads = roads_.roads(means, departs);
+    const bool departure_matters = !roads.metric || roads.metric->has_waits();
+    if (departure_matters && keeps_ == Keeps::what_never_changes) {
+        return roads;
+    }
     auto& kept = routers_[roads.router];
     if (!kept) {
-        kept =
-            std::make_unique<KeptRouter>(*roads.router, !roads.metric || roads.metric->has_waits());
+        kept = std::make_unique<KeptRouter>(*roads.router, departure_matters);
     }
     roads.router = kept.get();
     return roads;
@@ -80,7 +84,12 @@ RoadsOf RememberedRoads::roads(routing::Means means, Instant departs) {
 
 std::optional<Snap> RememberedRoads::snap(const GeoPoint& point, routing::Means means,
                                           Instant departs) {
-    return roads_.snap(point, means, departs);
+    const std::tuple key{roads_.roads(means, departs).router, point.latitude().degrees,
+                         point.longitude().degrees};
+    const auto known = snaps_.find(key);
+    return known != snaps_.end()
+               ? known->second
+               : snaps_.emplace(key, roads_.snap(point, means, departs)).first->second;
 }
 
 std::optional<Instant> RememberedRoads::dawn_after(Instant now) {

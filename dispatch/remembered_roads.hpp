@@ -3,6 +3,7 @@
 
 #include <map>
 #include <memory>
+#include <tuple>
 #include <utility>
 
 #include "dispatch/district_roads.hpp"
@@ -10,11 +11,17 @@
 namespace waybourne::dispatch {
 
 /// The same answers as `roads`, which must outlive this. Where no timetable matters, travel times
-/// do not depend on the departure and are kept for all of them. For one planning.
+/// do not depend on the departure and are kept for all of them.
 class RememberedRoads final : public DistrictRoads {
 public:
-    explicit RememberedRoads(DistrictRoads& roads);
+    enum class Keeps {
+        everything,          ///< for one planning
+        what_never_changes,  ///< for many: nothing where timetables matter
+    };
+    explicit RememberedRoads(DistrictRoads& roads, Keeps keeps = Keeps::everything);
     ~RememberedRoads() override;
+    RememberedRoads(const RememberedRoads&) = delete;
+    RememberedRoads& operator=(const RememberedRoads&) = delete;
 
     RoadsOf roads(routing::Means means, Instant departs) override;
     std::optional<routing::Snap> snap(const GeoPoint& point, routing::Means means,
@@ -24,7 +31,10 @@ public:
 private:
     class KeptRouter;
     DistrictRoads& roads_;
+    Keeps keeps_;
     std::map<routing::Router*, std::unique_ptr<KeptRouter>> routers_;
+    /// By what is searched, latitude and longitude.
+    std::map<std::tuple<routing::Router*, double, double>, std::optional<routing::Snap>> snaps_;
 };
 
 }  // namespace waybourne::dispatch

@@ -2,7 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <deque>
+#include <numbers>
+#include <stdexcept>
 
 #include "vocabulary/error.hpp"
 
@@ -12,58 +13,124 @@ namespace {
 
 constexpr Seconds year = 365 * 24h;
 
+/// What has become of one call.
+struct Served {
+    Seconds waited{};
+    Seconds until_care{};
+    bool in_time = false;
+};
+
 /// The calls that wait, and when each vehicle comes back.
 class Day {
 public:
-    Day(std::size_t vehicles, const Policy& policy)
-        : policy_(policy), back_at_(vehicles), away_(vehicles), is_free_(vehicles, true) {}
+    Day(std::size_t calls, std::size_t vehicles, const Policy& policy)
+        : policy_(policy),
+          back_at_(vehicles),
+          away_(vehicles),
+          trips_(vehicles, 0),
+          is_free_(vehicles, true),
+          served_(calls) {}
 
-    void come_back_until(Instant now, SimulationResult& result) {
-        while (const auto next = next_back(now)) {
-            is_free_[*next] = true;
-            const Instant at = back_at_[*next];
-            // Those who came back at the same moment are free together.
-            serve_waiting(at, result);
+    /// All that happens until then, without the calls.
+    void pass_until(Instant until) {
+        while (const auto next = next_moment(until)) {
+            for (std::size_t vehicle = 0; vehicle < is_free_.size(); ++vehicle) {
+                is_free_[vehicle] = is_free_[vehicle] || back_at_[vehicle] <= *next;
+            }
+            ask(*next);
         }
     }
-    void add(const SimulatedCall& call) { waiting_.push_back(call); }
-    /// In the order of the calls; stops at the first that nobody can be sent to.
-    void serve_waiting(Instant now, SimulationResult& result) {
-        while (!waiting_.empty()) {
-            const SimulatedCall& call = waiting_.front();
-            const auto mission = policy_(call, now, is_free_);
-            if (!mission) {
-                return;
-            }
-            const Seconds waited = now - call.at;
-            result.waited_s.push_back(static_cast<double>(waited.count()));
-            result.until_care_s.push_back(
-                static_cast<double>((waited + mission->until_care).count()));
-            result.in_time.push_back(mission->in_time ? 1 : 0);
-            if (mission->vehicle) {
-                is_free_.at(*mission->vehicle) = false;
-                back_at_[*mission->vehicle] = now + mission->away;
-                away_[*mission->vehicle] += mission->away;
-            }
-            waiting_.pop_front();
-        }
+    void add(const SimulatedCall& call, std::size_t number) {
+        waiting_.push_back(call);
+        numbers_.push_back(number);
     }
-    bool is_waiting() const { return !waiting_.empty(); }
-    void lose_waiting(SimulationResult& result) {
-        result.lost += waiting_.size();
+    void ask(Instant now) {
+        ask_again_at_.reset();
+        if (waiting_.empty()) {
+            return;
+        }
+        const Decisions decided = policy_(waiting_, numbers_, now, is_free_);
+        std::vector<bool> is_done(waiting_.size(), false);
+        for (const Mission& mission : decided.missions) {
+            is_done.at(mission.call) = true;
+            const Seconds waited = now - waiting_[mission.call].at;
+            served_[numbers_[mission.call]] =
+                Served{waited, waited + mission.until_care, mission.in_time};
+        }
+        for (const std::size_t call : decided.given_up) {
+            is_done.at(call) = true;
+        }
+        for (const Away& away : decided.away) {
+            send(away, now);
+        }
+        keep_those_not(is_done);
+        if (decided.ask_again_at && *decided.ask_again_at <= now) {
+            throw std::logic_error("a policy asks to be asked again before time goes on");
+        }
+        ask_again_at_ = decided.ask_again_at;
+    }
+    void lose_waiting() {
         waiting_.clear();
+        numbers_.clear();
     }
-    const std::vector<Seconds>& away() const { return away_; }
+    SimulationResult result(Seconds length) const {
+        SimulationResult result;
+        result.calls = served_.size();
+        for (const auto& served : served_) {
+            if (!served) {
+                ++result.lost;
+                continue;
+            }
+            result.waited_s.push_back(static_cast<double>(served->waited.count()));
+            result.until_care_s.push_back(static_cast<double>(served->until_care.count()));
+            result.in_time.push_back(served->in_time ? 1 : 0);
+        }
+        for (const Seconds away : away_) {
+            result.use.push_back(length > Seconds{0} ? static_cast<double>(away.count()) /
+                                                           static_cast<double>(length.count())
+                                                     : 0);
+        }
+        result.trips = trips_;
+        return result;
+    }
 
 private:
-    /// Of those out that are back by then the first.
-    std::optional<std::size_t> next_back(Instant now) const {
-        std::optional<std::size_t> next;
-        for (std::size_t vehicle = 0; vehicle < is_free_.size(); ++vehicle) {
-            const bool is_back = !is_free_[vehicle] && back_at_[vehicle] <= now;
-            if (is_back && (!next || back_at_[vehicle] < back_at_[*next])) {
-                next = vehicle;
+    void send(const Away& away, Instant now) {
+        if (!is_free_.at(away.vehicle)) {
+            throw std::logic_error("a policy sends a vehicle that is not free");
+        }
+        is_free_[away.vehicle] = false;
+        back_at_[away.vehicle] = now + away.away;
+        away_[away.vehicle] += away.away;
+        trips_[away.vehicle] += away.is_trip ? 1 : 0;
+    }
+    void keep_those_not(const std::vector<bool>& done) {
+        std::size_t kept = 0;
+        for (std::size_t call = 0; call < done.size(); ++call) {
+            if (!done[call]) {
+                waiting_[kept] = waiting_[call];
+                numbers_[kept] = numbers_[call];
+                ++kept;
             }
+        }
+        waiting_.resize(kept);
+        numbers_.resize(kept);
+    }
+    /// When a vehicle comes back, or the policy wants to be asked; none until then.
+    std::optional<Instant> next_moment(Instant until) const {
+        std::optional<Instant> next;
+        const auto consider = [&](Instant at) {
+            if (at <= until && (!next || at < *next)) {
+                next = at;
+            }
+        };
+        for (std::size_t vehicle = 0; vehicle < is_free_.size(); ++vehicle) {
+            if (!is_free_[vehicle]) {
+                consider(back_at_[vehicle]);
+            }
+        }
+        if (ask_again_at_) {
+            consider(*ask_again_at_);
         }
         return next;
     }
@@ -71,8 +138,12 @@ private:
     const Policy& policy_;
     std::vector<Instant> back_at_;
     std::vector<Seconds> away_;
+    std::vector<std::size_t> trips_;
     std::vector<bool> is_free_;
-    std::deque<SimulatedCall> waiting_;
+    std::vector<SimulatedCall> waiting_;
+    std::vector<std::size_t> numbers_;
+    std::vector<std::optional<Served>> served_;
+    std::optional<Instant> ask_again_at_;
 };
 
 }  // namespace
@@ -92,6 +163,11 @@ double RandomSource::share() {
 
 Seconds RandomSource::exponential(Seconds mean) {
     return Seconds{std::llround(-std::log(share()) * static_cast<double>(mean.count()))};
+}
+
+double RandomSource::normal() {
+    const double radius = std::sqrt(-2 * std::log(share()));
+    return radius * std::cos(2 * std::numbers::pi * share());
 }
 
 std::vector<SimulatedCall> random_calls(std::span<const double> weights, double per_year,
@@ -156,31 +232,41 @@ SimulationResult simulate(std::span<const SimulatedCall> calls, std::size_t vehi
                           const Policy& policy, WhenNobodyIsFree when_nobody_is_free,
                           const Progress& progress) {
     constexpr std::size_t told_every = 100;
-    SimulationResult result;
-    result.calls = calls.size();
-    Day day(vehicles, policy);
+    Day day(calls.size(), vehicles, policy);
     for (std::size_t index = 0; index < calls.size(); ++index) {
         if (index % told_every == 0) {
             report(progress, "simulating",
                    static_cast<double>(index) / static_cast<double>(calls.size()));
         }
-        day.come_back_until(calls[index].at, result);
-        day.add(calls[index]);
-        day.serve_waiting(calls[index].at, result);
+        day.pass_until(calls[index].at);
+        day.add(calls[index], index);
+        day.ask(calls[index].at);
         if (when_nobody_is_free == WhenNobodyIsFree::is_lost) {
-            day.lose_waiting(result);
+            day.lose_waiting();
         }
     }
-    day.come_back_until(Instant::max(), result);
-    day.lose_waiting(result);
+    day.pass_until(Instant::max());
     report(progress, "simulated", 1);
-    const Seconds length = calls.empty() ? Seconds{0} : calls.back().at - calls.front().at;
-    for (const Seconds away : day.away()) {
-        result.use.push_back(length > Seconds{0} ? static_cast<double>(away.count()) /
-                                                       static_cast<double>(length.count())
-                                                 : 0);
-    }
-    return result;
+    return day.result(calls.empty() ? Seconds{0} : calls.back().at - calls.front().at);
+}
+
+Policy first_come_first_served(ServeOne serve) {
+    return [serve = std::move(serve)](std::span<const SimulatedCall> waiting,
+                                      std::span<const std::size_t>, Instant now,
+                                      const std::vector<bool>& is_free) {
+        Decisions decided;
+        std::vector<bool> left = is_free;
+        for (std::size_t call = 0; call < waiting.size(); ++call) {
+            const auto sent = serve(waiting[call], now, left);
+            if (!sent) {
+                break;
+            }
+            left.at(sent->vehicle) = false;
+            decided.missions.push_back({call, sent->until_care, sent->in_time});
+            decided.away.push_back({sent->vehicle, sent->away});
+        }
+        return decided;
+    };
 }
 
 double erlang_b(std::size_t servers, double load) {

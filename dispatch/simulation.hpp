@@ -1,10 +1,11 @@
 #pragma once
 /// A district simulated call by call: what a policy of sending vehicles gives over a long time.
 ///
-/// Calls come at random (a Poisson process); each is put to the policy as soon as a vehicle could
-/// serve it. What the policy decides — how long until care, how long the vehicle is away — is taken
-/// as it says. Deterministic: the same seed gives the same year on every machine (own random
-/// numbers, splitmix64: Steele, Lea, Flood, OOPSLA 2014).
+/// Calls come at random (a Poisson process); those that wait are put to the policy whenever one
+/// more comes, a vehicle is back, or the policy has asked to be asked again. What the policy
+/// decides — how long until care, how long the vehicles are away — is taken as it says.
+/// Deterministic: the same seed gives the same year on every machine (own random numbers,
+/// splitmix64: Steele, Lea, Flood, OOPSLA 2014).
 
 #include <cstdint>
 #include <functional>
@@ -26,6 +27,9 @@ public:
     double share();
     /// Exponential with this mean, to the second.
     Seconds exponential(Seconds mean);
+    /// Of the standard normal distribution (Box, Muller, Annals of Mathematical Statistics 29,
+    /// 1958, 610-611).
+    double normal();
 
 private:
     std::uint64_t state_;
@@ -44,20 +48,51 @@ struct SimulatedCall {
 std::vector<SimulatedCall> random_calls(std::span<const double> weights, double per_year,
                                         Instant from, Instant until, RandomSource& random);
 
+/// A vehicle that cannot be sent for so long.
+struct Away {
+    std::size_t vehicle = 0;
+    Seconds away{};
+    /// With a woman; else held for another reason.
+    bool is_trip = true;
+};
+
 /// What becomes of one call.
 struct Mission {
-    /// None: her own transport.
-    std::optional<std::size_t> vehicle;
+    /// By index of the calls that were put to the policy.
+    std::size_t call = 0;
     Seconds until_care{};
-    /// How long the vehicle cannot be sent again.
-    Seconds away{};
     bool in_time = false;
 };
 
+/// What a policy decides at one moment.
+struct Decisions {
+    std::vector<Mission> missions = {};
+    /// Vehicles that are away from now on: each is free, and stands here once.
+    std::vector<Away> away = {};
+    /// Calls, by index, for which nobody will ever come.
+    std::vector<std::size_t> given_up = {};
+    /// After now; none: when something happens.
+    std::optional<Instant> ask_again_at = {};
+};
+
+/// @param waiting in the order in which they came
+/// @param numbers of the waiting, among all calls
 /// @param is_free one per vehicle
-/// @return none: nobody can be sent now
-using Policy = std::function<std::optional<Mission>(const SimulatedCall& call, Instant now,
-                                                    const std::vector<bool>& is_free)>;
+using Policy = std::function<Decisions(std::span<const SimulatedCall> waiting,
+                                       std::span<const std::size_t> numbers, Instant now,
+                                       const std::vector<bool>& is_free)>;
+
+/// For one call with one vehicle; none: nobody can be sent now.
+struct SentVehicle {
+    std::size_t vehicle = 0;
+    Seconds until_care{};
+    Seconds away{};
+    bool in_time = false;
+};
+using ServeOne = std::function<std::optional<SentVehicle>(const SimulatedCall& call, Instant now,
+                                                          const std::vector<bool>& is_free)>;
+/// First come, first served; nobody is served before who came earlier.
+Policy first_come_first_served(ServeOne serve);
 
 enum class WhenNobodyIsFree { waits, is_lost };
 
@@ -69,24 +104,29 @@ struct Estimate95 {
     bool contains(double value) const {
         return value >= mean - half_width && value <= mean + half_width;
     }
+    bool operator==(const Estimate95&) const = default;
 };
 /// @throws InputError for fewer than twenty values
 Estimate95 batch_means(std::span<const double> values);
 
 struct SimulationResult {
     std::size_t calls = 0;
+    /// Found nobody free, or were given up.
     std::size_t lost = 0;
     /// One per call served, in the order of the calls.
-    std::vector<double> waited_s;
-    std::vector<double> until_care_s;
-    std::vector<double> in_time;
+    std::vector<double> waited_s = {};
+    std::vector<double> until_care_s = {};
+    std::vector<double> in_time = {};
     /// Share of the time that each vehicle was away.
-    std::vector<double> use;
+    std::vector<double> use = {};
+    /// How often each was sent for a woman.
+    std::vector<std::size_t> trips = {};
     bool operator==(const SimulationResult&) const = default;
 };
 
-/// First come, first served.
+/// @param calls in the order of time
 /// @param progress told now and then
+/// @throws std::logic_error for a policy that sends who is not free, or asks to be asked again now
 SimulationResult simulate(std::span<const SimulatedCall> calls, std::size_t vehicles,
                           const Policy& policy, WhenNobodyIsFree when_nobody_is_free,
                           const Progress& progress = {});

@@ -55,6 +55,7 @@ Way way_of_pair(const DispatchSituation& situation, const PlanRequest& request,
     way.on_board = to_first.on_board;
     way.escort_skills = to_first.escort_skills;
     way.remarks = to_first.remarks;
+    way.sets_out = to_first.sets_out;
     const Instant departs = to_first.leaves.allow;
     const auto from = her_place(situation, first, vehicle.means, departs);
     const auto to = her_place(situation, second, vehicle.means, departs);
@@ -62,8 +63,7 @@ Way way_of_pair(const DispatchSituation& situation, const PlanRequest& request,
         situation.roads.roads(vehicle.means, departs)
             .router->travel_times({*from, departs}, {&*to, 1}, situation.choice.search_limit)
             .front();
-    const Seconds loading = second.at_facility ? situation.settings.loading_at_facility
-                                               : situation.settings.loading_elsewhere;
+    const Seconds loading = loading_of(situation, second);
     const referral::Expected with_second{to_first.leaves.typical + between->typical,
                                          to_first.leaves.allow + between->allow};
     way.with_her = woman == option.women.front() ? to_first.with_her : with_second;

@@ -13,7 +13,8 @@ constexpr std::array<std::string_view, 6> terrains{"paved", "unpaved",       "tr
                                                    "path",  "ford_when_dry", "river"};
 constexpr std::array<std::string_view, 5> skills{"first_aid", "nurse", "midwife",
                                                  "clinical_officer", "doctor"};
-constexpr std::array<std::string_view, 4> holds{"rest", "refuelling", "repair", "mission"};
+constexpr std::array<std::string_view, 7> holds{"rest",      "refuelling", "repair", "mission",
+                                                "breakdown", "no_fuel",    "taken"};
 
 template <typename Enum>
 std::optional<Enum> find_in(std::span<const std::string_view> names, std::string_view name) {
@@ -85,10 +86,15 @@ Availability availability(const Vehicle& vehicle, const TimeZone& zone, Instant 
                           const VehicleSettings& settings) {
     Availability answer;
     Instant from = now;
-    if (vehicle.busy && vehicle.busy->until > from) {
-        from = vehicle.busy->until;
-        answer.reasons.push_back({"dispatch.held_by_" + std::string{to_name(vehicle.busy->because)},
-                                  {{"until", to_rfc3339(from)}}});
+    const std::string held =
+        vehicle.busy ? "dispatch.held_by_" + std::string{to_name(vehicle.busy->because)} : "";
+    if (vehicle.busy && !vehicle.busy->until) {
+        answer.reasons.push_back({held + "_open_ended"});
+        return answer;
+    }
+    if (vehicle.busy && *vehicle.busy->until > from) {
+        from = *vehicle.busy->until;
+        answer.reasons.push_back({held, {{"until", to_rfc3339(from)}}});
     }
     const auto on_shift = next_on_shift(vehicle, zone, from);
     if (!on_shift || *on_shift > now + settings.waits_for_shift) {

@@ -57,13 +57,22 @@ struct Duty {
 /// A facility of the register, or a point.
 using Base = std::variant<FacilityId, GeoPoint>;
 
-/// Why a vehicle cannot be sent before a moment.
-enum class Hold : std::uint8_t { rest, refuelling, repair, mission };
+/// Why a vehicle cannot be sent now.
+enum class Hold : std::uint8_t {
+    rest,
+    refuelling,
+    repair,
+    mission,
+    breakdown,
+    no_fuel,
+    taken,  ///< for something else
+};
 std::string_view to_name(Hold hold);
 std::optional<Hold> find_hold(std::string_view name);
 
 struct Busy {
-    Instant until{};
+    /// None: until somebody says that it is free.
+    std::optional<Instant> until = {};
     Hold because = Hold::mission;
     bool operator==(const Busy&) const = default;
 };

@@ -278,7 +278,8 @@ void read_state(Reader& reader, Vehicle& vehicle) {
         const auto until = busy.instant("until");
         const auto because = find_hold(busy.text("because"));
         if (!because) {
-            busy.note("because", "none of rest, refuelling, repair, mission");
+            busy.note("because",
+                      "none of rest, refuelling, repair, mission, breakdown, no_fuel, taken");
         } else if (until) {
             vehicle.busy = Busy{*until, *because};
         }

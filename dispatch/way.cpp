@@ -51,16 +51,6 @@ void set_times(Way& way) {
     }
 }
 
-Seconds loading_of(const DispatchSituation& situation, const OpenReferral& referral) {
-    return referral.at_facility ? situation.settings.loading_at_facility
-                                : situation.settings.loading_elsewhere;
-}
-
-bool is_at(const Vehicle& vehicle, const OpenReferral& referral) {
-    const auto* base = std::get_if<FacilityId>(&vehicle.base);
-    return !vehicle.last_position && base != nullptr && referral.at_facility == *base;
-}
-
 void set_vehicle(const Vehicle& vehicle, Way& way) {
     way.vehicles.push_back(vehicle.id);
     way.on_board = vehicle.kit;
@@ -79,6 +69,36 @@ std::size_t needs_served(const triage::Assessment& assessment, triage::Capabilit
     return static_cast<std::size_t>(
         std::count_if(assessment.needs.begin(), assessment.needs.end(),
                       [&](const triage::Need& need) { return kit.intersects(need.any_of); }));
+}
+
+Seconds loading_of(const DispatchSituation& situation, const OpenReferral& referral) {
+    return referral.at_facility ? situation.settings.loading_at_facility
+                                : situation.settings.loading_elsewhere;
+}
+
+bool has_room(const Vehicle& vehicle, const OpenReferral& referral) {
+    return vehicle.seats.lying > 0 || referral.can_sit;
+}
+
+bool is_at(const Vehicle& vehicle, const OpenReferral& referral) {
+    const auto* base = std::get_if<FacilityId>(&vehicle.base);
+    return !vehicle.last_position && base != nullptr && referral.at_facility == *base;
+}
+
+Instant sets_out_at(const DispatchSituation& situation, const Vehicle& vehicle, Instant is_free) {
+    return is_free + mobilisation_at(vehicle, situation.zone, is_free);
+}
+
+referral::Start start_of(const DispatchSituation& situation, const OpenReferral& referral,
+                         routing::Means means, const routing::Snap& from, Instant leaves) {
+    referral::Start start;
+    start.from = from;
+    start.at_facility = referral.at_facility;
+    start.means = means;
+    start.ready_in = leaves - situation.now;
+    start.can_phone = referral.can_phone;
+    start.calls = referral.calls;
+    return start;
 }
 
 std::optional<routing::Snap> her_place(const DispatchSituation& situation,
@@ -116,16 +136,14 @@ Approached approach_of(const DispatchSituation& situation, const OpenReferral& r
     if (!free.from) {
         return answer;
     }
-    const bool has_room = vehicle.seats.lying > 0 || referral.can_sit;
-    if (!has_room) {
+    if (!has_room(vehicle, referral)) {
         answer.reasons.push_back({"dispatch.she_cannot_lie"});
         return answer;
     }
     Approach approach;
     approach.remarks = std::move(answer.reasons);
     answer.reasons.clear();
-    approach.sets_out =
-        std::max(*free.from + mobilisation_at(vehicle, situation.zone, *free.from), not_before);
+    approach.sets_out = std::max(sets_out_at(situation, vehicle, *free.from), not_before);
     const auto from = place_of(situation, vehicle, approach.sets_out, approach.remarks);
     const auto her = her_place(situation, referral, vehicle.means, approach.sets_out);
     if (!from || !her) {
@@ -154,16 +172,10 @@ void set_onward(const DispatchSituation& situation, const OpenReferral& referral
                 routing::Means means, const routing::Snap& from, const TravelTime& approach,
                 Way& way) {
     const RoadsOf roads = situation.roads.roads(means, way.leaves.allow);
-    referral::Start start;
-    start.from = from;
-    start.at_facility = referral.at_facility;
-    start.means = means;
-    start.ready_in = way.leaves.allow - situation.now;
-    start.can_phone = referral.can_phone;
-    start.calls = referral.calls;
-    way.recommendation =
-        referral::recommend(referral.assessment, situation.facilities, roads.facility_snaps,
-                            *roads.router, start, situation.choice, situation.now);
+    way.recommendation = referral::recommend(
+        referral.assessment, situation.facilities, roads.facility_snaps, *roads.router,
+        start_of(situation, referral, means, from, way.leaves.allow), situation.choice,
+        situation.now);
     if (!way.is_possible()) {
         way.against = way.recommendation.remarks;
         return;
@@ -205,6 +217,7 @@ Way vehicle_way(const DispatchSituation& situation, const OpenReferral& referral
     }
     const Approach& approach = *approached.approach;
     way.remarks = approach.remarks;
+    way.sets_out = approach.sets_out;
     way.with_her = Expected{approach.sets_out + approach.travel_time.typical,
                             approach.sets_out + approach.travel_time.allow};
     const Seconds loading = loading_of(situation, referral);
@@ -226,11 +239,10 @@ std::optional<Way> rendezvous_way(const DispatchSituation& situation, const Open
     const RoadsOf first_roads = situation.roads.roads(first_means, first.leaves.allow);
     const Availability free =
         availability(second, situation.zone, situation.now, situation.settings.vehicles);
-    const bool has_room = second.seats.lying > 0 || referral.can_sit;
-    if (!free.from || !has_room) {
+    if (!free.from || !has_room(second, referral)) {
         return std::nullopt;
     }
-    const Instant sets_out = *free.from + mobilisation_at(second, situation.zone, *free.from);
+    const Instant sets_out = sets_out_at(situation, second, *free.from);
     const RoadsOf roads = situation.roads.roads(second.means, sets_out);
     const auto her = her_place(situation, referral, first_means, first.leaves.allow);
     Way way;
@@ -249,6 +261,7 @@ std::optional<Way> rendezvous_way(const DispatchSituation& situation, const Open
     way.kind = WayKind::rendezvous;
     way.vehicles = first.vehicles;
     set_vehicle(second, way);
+    way.sets_out = first.sets_out;
     way.with_her = first.with_her;
     way.remarks.insert(way.remarks.end(), first.remarks.begin(), first.remarks.end());
     way.meeting = Meeting{

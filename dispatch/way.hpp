@@ -71,6 +71,8 @@ struct Way {
     bool takes_a_ferry = false;
     /// Those that carry her, in order; empty for her own transport.
     std::vector<VehicleId> vehicles = {};
+    /// When the first vehicle's wheels turn; none for her own transport.
+    std::optional<Instant> sets_out = {};
     /// When the first vehicle is with her; when she leaves (from the meeting point, if any, for the
     /// last stretch).
     std::optional<referral::Expected> with_her = {};

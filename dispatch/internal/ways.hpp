@@ -5,6 +5,22 @@
 
 namespace waybourne::dispatch {
 
+/// From the vehicle's arrival until it leaves with her.
+Seconds loading_of(const DispatchSituation& situation, const OpenReferral& referral);
+
+/// Whether she can lie or, where she may, sit in it.
+bool has_room(const Vehicle& vehicle, const OpenReferral& referral);
+
+/// Whether it stands where she is: its base is her place and nothing else was heard of it.
+bool is_at(const Vehicle& vehicle, const OpenReferral& referral);
+
+/// When its wheels turn if it is told as soon as it is free.
+Instant sets_out_at(const DispatchSituation& situation, const Vehicle& vehicle, Instant is_free);
+
+/// She leaves `from` at `leaves`, as `referral/` asks for it.
+referral::Start start_of(const DispatchSituation& situation, const OpenReferral& referral,
+                         routing::Means means, const routing::Snap& from, Instant leaves);
+
 std::optional<routing::Snap> her_place(const DispatchSituation& situation,
                                        const OpenReferral& referral, routing::Means means,
                                        Instant departs);

@@ -4,6 +4,7 @@
 
 #include "server/cli/commands.hpp"
 #include "server/cli/dispatch.hpp"
+#include "server/cli/simulate.hpp"
 #include "server/problem.hpp"
 
 namespace waybourne::server {
@@ -23,6 +24,7 @@ struct Options {
     AlternativesOptions alternatives;
     ReachOptions reach;
     DispatchOptions dispatch;
+    SimulateOptions simulate;
     PlacesOptions places;
     CoverageOptions coverage;
     PackOptions pack;
@@ -185,6 +187,53 @@ void add_dispatch(CLI::App& app, DispatchOptions& options) {
     command->add_option("file", options.file, "The request as JSON; - for standard input")
         ->required();
     command->footer("Example:\n  waybourne dispatch referrals.json --now 2026-03-04T09:40:00Z");
+}
+
+void add_simulate(CLI::App& app, SimulateOptions& options) {
+    CLI::App* command = app.add_subcommand(
+        "simulate", "The district for a year: who would be in time, under one policy or several");
+    add_common(*command, options.common);
+    command->add_option("--days", options.days, "How long, from --now on")
+        ->check(CLI::Range(1, 3660))
+        ->capture_default_str();
+    command->add_option("--seed", options.seed, "The same seed, the same year")
+        ->capture_default_str();
+    command
+        ->add_option("--policy", options.policies,
+                     "one_plan (default), each_by_itself, nearest_free; may be repeated: the "
+                     "others are compared with the first")
+        ->delimiter(',');
+    command
+        ->add_option("--births-per-year", options.births_per_year,
+                     "In the whole district (default: what the settlements say)")
+        ->check(CLI::Range(1.0, 1e7));
+    command
+        ->add_option("--complications-per-1000", options.complications_per_1000,
+                     "Of 1000 births (default: 150, WHO 1994)")
+        ->check(CLI::Range(0.0, 1000.0));
+    command->add_option("--settlements", options.settlements,
+                        "A file of settlements (default: the district's)");
+    command->add_option("--births-per-1000", options.births_per_1000,
+                        "For settlements with a population only");
+    command->add_option("--vehicles", options.vehicles,
+                        "A file of vehicles (default: the district's)");
+    command->add_flag("--nobody-phones", options.nobody_phones,
+                      "Whether a place is ready turns out when she is there");
+    command->add_flag("--places-never-fail", options.places_never_fail,
+                      "Every place is ready whenever it may be");
+    command
+        ->add_option("--own-transport", options.own_transport,
+                     "Share of women with something at hand (no published rate: 0)")
+        ->check(CLI::Range(0.0, 1.0));
+    command->add_option("--own-means", options.own_means, "What is at hand")
+        ->check(CLI::IsMember({"on_foot", "motorcycle", "car", "four_wheel_drive"}))
+        ->capture_default_str();
+    command
+        ->add_option("--does-not-start", options.does_not_start,
+                     "Share of calls at which a vehicle does not start (no published rate: 0)")
+        ->check(CLI::Range(0.0, 1.0));
+    command->footer(
+        "Example:\n  waybourne simulate --births-per-year 20000 --policy one_plan,nearest_free");
 }
 
 void add_route(CLI::App& app, RouteOptions& options) {
@@ -501,6 +550,9 @@ int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) 
     if (name == "dispatch") {
         return run_dispatch(options.dispatch, terminal);
     }
+    if (name == "simulate") {
+        return run_simulate(options.simulate, terminal);
+    }
     if (name == "places") {
         return run_places(options.places, terminal);
     }
@@ -545,6 +597,7 @@ int run_command_line(int count, const char* const* values, Terminal& terminal) {
     add_alternatives(app, options.alternatives);
     add_reach(app, options.reach);
     add_dispatch(app, options.dispatch);
+    add_simulate(app, options.simulate);
     add_places(app, options.places);
     add_coverage(app, options.coverage);
     add_pack(app, options.pack);

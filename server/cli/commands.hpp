@@ -10,6 +10,7 @@
 #include "server/cli/terminal.hpp"
 #include "server/json/writer.hpp"
 #include "server/snapshot.hpp"
+#include "vocabulary/progress.hpp"
 
 namespace waybourne::server {
 
@@ -226,6 +227,13 @@ int run_numbers_remove(const KeysOptions& options, Terminal& terminal);
 int run_command_line(int count, const char* const* values, Terminal& terminal);
 
 // --- what the commands share
+
+/// The text of a file the user names; `-`: standard input.
+/// @throws InputError when it cannot be read
+std::string text_of(const std::string& file, Terminal& terminal);
+
+/// Shown to a person who waits; empty where nobody does.
+Progress progress_of(Terminal& terminal);
 
 /// The moment the options say, or the machine's.
 /// @throws InputError

@@ -58,14 +58,7 @@ CoverageRequest request_of(const CoverageOptions& options) {
 
 coverage::Work work_of(Terminal& terminal) {
     coverage::Work work;
-    if (terminal.is_interactive) {
-        work.progress = [&terminal](std::string_view doing, double share) {
-            terminal.err << '\r' << doing
-                         << (share < 0 ? std::string("     ")
-                                       : fmt::format(" {:3.0f} %", share * 100))
-                         << std::flush;
-        };
-    }
+    work.progress = progress_of(terminal);
     return work;
 }
 

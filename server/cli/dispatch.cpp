@@ -1,26 +1,12 @@
 #include "server/cli/dispatch.hpp"
 
-#include <iterator>
 #include <ostream>
 
 #include "server/json/transport_plan.hpp"
-#include "server/program_files.hpp"
-#include "vocabulary/error.hpp"
 
 namespace waybourne::server {
 
 namespace {
-
-std::string content_of(const std::string& file, Terminal& terminal) {
-    if (file == "-") {
-        return {std::istreambuf_iterator<char>{terminal.in}, {}};
-    }
-    try {
-        return read_program_file(file);
-    } catch (const DataError& error) {
-        throw InputError(error.what());
-    }
-}
 
 std::string names_of(const std::vector<VehicleId>& ids, const Words& words) {
     std::string names;
@@ -85,7 +71,7 @@ void print(const TransportPlanAnswer& answer, const Snapshot& snapshot, const Wo
 
 int run_dispatch(const DispatchOptions& options, Terminal& terminal) {
     const TransportPlanRequest request =
-        parse_transport_plan_request(content_of(options.file, terminal));
+        parse_transport_plan_request(text_of(options.file, terminal));
     const Instant now = moment_of(options.common);
     const auto snapshot = snapshot_of(options.common, now);
     const TransportPlanAnswer answer = answer_transport_plan(*snapshot, request, now);

@@ -1,5 +1,9 @@
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cstdlib>
+#include <iterator>
+#include <ostream>
 
 #include "server/cli/commands.hpp"
 #include "server/json/writer.hpp"
@@ -21,6 +25,30 @@ std::optional<double> as_number(const std::string& text) {
 }
 
 }  // namespace
+
+std::string text_of(const std::string& file, Terminal& terminal) {
+    if (file == "-") {
+        return {std::istreambuf_iterator<char>{terminal.in}, {}};
+    }
+    try {
+        return read_program_file(file);
+    } catch (const DataError& error) {
+        throw InputError(error.what());
+    }
+}
+
+Progress progress_of(Terminal& terminal) {
+    if (!terminal.is_interactive) {
+        return {};
+    }
+    return [&terminal](std::string_view doing, double share) {
+        constexpr double percent = 100;
+        terminal.err << '\r' << doing
+                     << (share < 0 ? std::string("     ")
+                                   : fmt::format(" {:3.0f} %", share * percent))
+                     << std::flush;
+    };
+}
 
 Instant moment_of(const DistrictOptions& options) {
     return options.now.empty() ? SystemClock{}.now() : parse_rfc3339(options.now);

@@ -136,6 +136,7 @@ void write_way(JsonWriter& json, const dispatch::Way& way, const TransportPlanAn
     json.member("possible", way.is_possible());
     json.key("vehicles");
     write_vehicles(json, way.vehicles, answer);
+    json.member("sets_out", way.sets_out);
     json.key("with_her");
     write_expected(json, way.with_her);
     if (way.is_possible()) {

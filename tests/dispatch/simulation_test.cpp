@@ -16,15 +16,16 @@ constexpr Seconds mean_mission = 4h;
 
 /// The first free vehicle is away for a random time.
 Policy first_free(RandomSource& random) {
-    return [&random](const SimulatedCall&, Instant,
-                     const std::vector<bool>& is_free) -> std::optional<Mission> {
-        for (std::size_t vehicle = 0; vehicle < is_free.size(); ++vehicle) {
-            if (is_free[vehicle]) {
-                return Mission{vehicle, 1h, random.exponential(mean_mission), true};
+    return first_come_first_served(
+        [&random](const SimulatedCall&, Instant,
+                  const std::vector<bool>& is_free) -> std::optional<SentVehicle> {
+            for (std::size_t vehicle = 0; vehicle < is_free.size(); ++vehicle) {
+                if (is_free[vehicle]) {
+                    return SentVehicle{vehicle, 1h, random.exponential(mean_mission), true};
+                }
             }
-        }
-        return std::nullopt;
-    };
+            return std::nullopt;
+        });
 }
 
 /// @param load calls per mean mission
@@ -84,13 +85,14 @@ TEST_CASE("A day worked out by hand") {
     // One vehicle, away two hours each time, care one hour after it is sent; calls at 8, 9 and 13.
     const std::array calls{SimulatedCall{start + 8h, 0}, SimulatedCall{start + 9h, 1},
                            SimulatedCall{start + 13h, 0}};
-    const Policy policy = [](const SimulatedCall& call, Instant now,
-                             const std::vector<bool>& is_free) -> std::optional<Mission> {
-        if (!is_free[0]) {
-            return std::nullopt;
-        }
-        return Mission{0, 1h, 2h, now + 1h <= call.at + 90min};
-    };
+    const Policy policy =
+        first_come_first_served([](const SimulatedCall& call, Instant now,
+                                   const std::vector<bool>& is_free) -> std::optional<SentVehicle> {
+            if (!is_free[0]) {
+                return std::nullopt;
+            }
+            return SentVehicle{0, 1h, 2h, now + 1h <= call.at + 90min};
+        });
     const auto waits = simulate(calls, 1, policy, WhenNobodyIsFree::waits);
     CHECK(waits.waited_s == std::vector<double>{0, 3600, 0});  // the second from 9 to 10
     CHECK(waits.until_care_s == std::vector<double>{3600, 7200, 3600});

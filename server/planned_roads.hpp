@@ -1,0 +1,38 @@
+#pragma once
+/// A snapshot's roads as dispatch asks for them.
+
+#include <list>
+#include <memory>
+#include <optional>
+#include <vector>
+
+#include "dispatch/district_roads.hpp"
+#include "server/snapshot.hpp"
+
+namespace waybourne::server {
+
+/// For one planning, or one simulation: one thread's. Light and surface are those to expect when
+/// somebody departs; of road changes those count that are in force at `now`. `snapshot` must
+/// outlive it. Every function throws Unavailable when every search is busy.
+class PlannedRoads final : public dispatch::DistrictRoads {
+public:
+    PlannedRoads(const Snapshot& snapshot, Instant now);
+    ~PlannedRoads() override;
+
+    dispatch::RoadsOf roads(routing::Means means, Instant departs) override;
+    std::optional<routing::Snap> snap(const GeoPoint& point, routing::Means means,
+                                      Instant departs) override;
+    std::optional<Instant> dawn_after(Instant now) override;
+
+private:
+    class LentRouter;
+    struct Kind;
+    Kind& kind_of(routing::Means means, Instant departs);
+
+    const Snapshot& snapshot_;
+    Instant now_;
+    /// A list: who was given one keeps it while others are added.
+    std::list<Kind> kinds_;
+};
+
+}  // namespace waybourne::server

@@ -1,0 +1,25 @@
+#pragma once
+/// Where the women of a district live.
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "coverage/settlement.hpp"
+#include "server/snapshot.hpp"
+
+namespace waybourne::server {
+
+struct SettlementSource {
+    /// A file of settlements; empty: the district's own.
+    std::string file = {};
+    /// A file of sub-districts; empty: as the settlements say.
+    std::string areas = {};
+    std::optional<double> births_per_1000 = {};
+};
+
+/// @throws InputError for a district that names none, and a bad file
+std::vector<coverage::Settlement> settlements_of(const Snapshot& snapshot,
+                                                 const SettlementSource& source = {});
+
+}  // namespace waybourne::server
