@@ -124,47 +124,89 @@ export async function askBytes(path, etag = '') {
   return { bytes: await answer.arrayBuffer(), etag: answer.headers.get('ETag') ?? '', date };
 }
 
+/** How soon a look that failed is tried again, in milliseconds. */
+const nextLook = 5000;
+/** The server says something every 15 seconds: a stream that is silent for much longer is dead. */
+const longestSilence = 40000;
+
 /**
- * Follows `/v1/live`; comes back after losing the connection, from where it was.
- * @param {(event: {name: string, data: any}) => void} told
- * @param {(connected: boolean) => void} state
- * @returns {() => void} ends it
+ * Keeps what a view shows true. `load` is called at once; whenever the stream of `/v1/live` comes to stand,
+ * since what was told before that is not in it; after every event that concerns the view; and while there is
+ * no stream, each time one is tried. A look that fails is tried again.
+ * @param {() => Promise<void>} load throws when it could not look
+ * @param {(event: {name: string, data: any}) => boolean} concerns
+ * @param {(connected: boolean) => void} [state] whether changes are shown as they happen
+ * @returns {Promise<() => void>} after the first look; ends it
  */
-export function follow(told, state) {
+export async function follow(load, concerns, state = () => {}) {
   const stop = new AbortController();
+  let timer = 0;
+  const look = async () => {
+    clearTimeout(timer);
+    await load().catch(() => {
+      clearTimeout(timer);
+      if (!stop.signal.aborted) timer = setTimeout(look, nextLook);
+    });
+  };
+  const first = look();
+  followStream(stop.signal, (event) => concerns(event) && look(), (connected) => {
+    state(connected);
+    look();
+  });
+  await first;
+  return () => {
+    clearTimeout(timer);
+    stop.abort();
+  };
+}
+
+/** Comes back after losing the connection, from where it was. */
+async function followStream(signal, told, state) {
   let last = '';
   let wait = 1000;
-  const once = async () => {
-    const answer = await fetch('/v1/live', {
-      headers: { ...(await authorization()), ...(last && { 'Last-Event-ID': last }) },
-      signal: stop.signal,
-      cache: 'no-store',
-      credentials: 'omit',
-    });
-    if (!answer.ok) throw new Refused(answer.status);
-    state(true);
-    wait = 1000;
-    const reader = answer.body.pipeThrough(new TextDecoderStream()).getReader();
-    let text = '';
-    for (;;) {
-      const { value, done } = await reader.read();
-      if (done) return;
-      text += value;
-      const blocks = text.split('\n\n');
-      text = blocks.pop();
-      for (const block of blocks) last = hear(block, told) || last;
+  const listen = async () => {
+    const silent = new AbortController();
+    let timer = 0;
+    const heard = () => {
+      clearTimeout(timer);
+      timer = setTimeout(() => silent.abort(), longestSilence);
+    };
+    const end = () => silent.abort();
+    signal.addEventListener('abort', end);
+    try {
+      heard();
+      const answer = await fetch('/v1/live', {
+        headers: { ...(await authorization()), ...(last && { 'Last-Event-ID': last }) },
+        signal: silent.signal,
+        cache: 'no-store',
+        credentials: 'omit',
+      });
+      if (!answer.ok) throw new Refused(answer.status);
+      state(true);
+      wait = 1000;
+      const reader = answer.body.pipeThrough(new TextDecoderStream()).getReader();
+      let text = '';
+      for (;;) {
+        const { value, done } = await reader.read();
+        if (done) return;
+        heard();
+        text += value;
+        const blocks = text.split('\n\n');
+        text = blocks.pop();
+        for (const block of blocks) last = hear(block, told) || last;
+      }
+    } finally {
+      clearTimeout(timer);
+      signal.removeEventListener('abort', end);
     }
   };
-  (async () => {
-    while (!stop.signal.aborted) {
-      await once().catch(() => {});
-      if (stop.signal.aborted) return;
-      state(false);
-      await new Promise((resolve) => setTimeout(resolve, wait));
-      wait = Math.min(wait * 2, 30000);
-    }
-  })();
-  return () => stop.abort();
+  while (!signal.aborted) {
+    await listen().catch(() => {});
+    if (signal.aborted) return;
+    state(false);
+    await new Promise((resolve) => setTimeout(resolve, wait));
+    wait = Math.min(wait * 2, 30000);
+  }
 }
 
 function hear(block, told) {

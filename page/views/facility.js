@@ -12,65 +12,69 @@ const care = (any) => any.map((id) => nameOf('capability', id)).join(` ${say('or
 
 /**
  * Everything here is shown again whenever `/v1/live` says that something has changed.
- * @returns {() => void} ends the following
+ * @returns {Promise<() => void>} ends the following
  */
 export async function arrivals() {
   const place = await kept('place');
-  let known = { value: null, at: 0 };
-  let connected = true;
+  const title = (await kept('place_name')) ?? '';
+  const names = new Map((await api.facilities().catch(() => ({ value: { facilities: [] } }))).value.facilities.map((one) => [one.id, one.name]));
+  let known = { list: [], at: 0 };
+  /** Undefined until it is known. */
+  let isLive;
+  /** Why the last answer or the last look did not go well; stays until the next one. */
   let notice = '';
+  let trouble = '';
   let asked = 0;
+  let shown = '';
   const gone = new AbortController();
-  const draw = () => !gone.signal.aborted && drawArrivals({ place, known, connected, notice, again: load, tell: (words) => { notice = words; } });
+  const draw = () => {
+    // Whoever is in the middle of saying why not is not interrupted, nor is anybody for nothing new.
+    const now = JSON.stringify([known.list, known.at > 0, isLive, isLive === false && known.at, notice, trouble]);
+    if (gone.signal.aborted || now === shown || document.querySelector('details.why[open]')) return;
+    shown = now;
+    drawArrivals({ title, known, isLive, notice: notice || trouble, cards: known.list.map((one) => arrival(one, { place, names, again, draw, tell })) });
+  };
   const load = async () => {
     const mine = ++asked;
     try {
-      const value = await api.arrivals(place);
-      if (mine !== asked) return;
-      known = { value, at: Date.now() };
-      connected = true;
+      const { arrivals: list } = await api.arrivals(place);
+      if (mine === asked) known = { list, at: Date.now() };
+      trouble = '';
     } catch (error) {
-      if (error instanceof Refused) notice = error.message;
-      else connected = false;
+      if (error instanceof Refused && error.status !== 429) trouble = error.message;
+      throw error;
+    } finally {
+      draw();
     }
-    await draw();
   };
-  await load();
-  const end = follow(
-    ({ name }) => name === 'referral' && load(),
-    (is) => {
-      const was = connected;
-      connected = is;
-      if (is && !was) load();
-      else if (!is) draw();
-    },
-  );
+  const again = () => load().catch(() => {});
+  const tell = (words) => { notice = words; };
+  const end = await follow(load, ({ name }) => name === 'referral', (is) => {
+    isLive = is;
+    draw();
+  });
   return () => {
     gone.abort();
     end();
   };
 }
 
-async function drawArrivals({ place, known, connected, notice, again, tell }) {
-  const name = await kept('place_name');
-  const names = new Map((await api.facilities().catch(() => ({ value: { facilities: [] } }))).value.facilities.map((one) => [one.id, one.name]));
-  // Whoever is in the middle of saying why not is not interrupted.
-  if (document.querySelector('details.why[open]')) return;
-  const list = known.value?.arrivals ?? [];
+function drawArrivals({ title, known, isLive, notice, cards }) {
+  const since = isLive ? say('arrivals.live') : isLive === false ? say('arrivals.not_live', { time: clock(known.at || Date.now()) }) : '';
   show({
     title: say('arrivals.title'),
     tab: 'arrivals',
-    lead: [el('span.who', {}, name ?? ''), el('span.since', {}, connected ? say('arrivals.live') : say('arrivals.not_live', { time: clock(known.at || Date.now()) }))],
+    lead: [el('span.who', {}, title), el('span.since', {}, since)],
     content: [
       notice ? el('p.box.first', { role: 'alert' }, notice) : null,
-      list.length ? el('ul.list', {}, list.map((one) => el('li', {}, arrival(one, place, names, again, tell)))) : el('p', {}, say('arrivals.none')),
+      cards.length ? el('ul.list', {}, cards.map((card) => el('li', {}, card))) : known.at ? el('p', {}, say('arrivals.none')) : null,
     ],
   });
-  tell('');
 }
 
-function arrival(one, place, names, again, tell) {
+function arrival(one, { place, names, again, draw, tell }) {
   const answer = (word, reason) => async () => {
+    tell('');
     try {
       await api.report(place, { reply: { code: one.code, answer: word, ...(reason && { reason }) } }, growingId(), one.version);
     } catch (error) {
@@ -99,7 +103,7 @@ function arrival(one, place, names, again, tell) {
     one.reply === 'accepted' || isHere
       ? null
       : button(say('arrivals.yes'), answer('accepted'), { kind: 'main' }),
-    isHere ? null : el('details.why', {}, el('summary', {}, say('arrivals.no')), el('p', {}, say('arrivals.why')), el('div.row', {}, ['no_surgeon', 'no_blood', 'no_bed', 'no_staff', 'no_power', 'other'].map((reason) => button(say(`reason.${reason}`), answer('declined', reason))))),
+    isHere ? null : el('details.why', { ontoggle: ({ target }) => target.open || draw() }, el('summary', {}, say('arrivals.no')), el('p', {}, say('arrivals.why')), el('div.row', {}, ['no_surgeon', 'no_blood', 'no_bed', 'no_staff', 'no_power', 'other'].map((reason) => button(say(`reason.${reason}`), answer('declined', reason))))),
     one.state === 'arrived' ? button(say('arrivals.received'), step('received')) : isHere ? null : button(say('arrivals.arrived'), step('arrived')),
   );
 }
@@ -146,8 +150,7 @@ export async function ready() {
     });
     scrollTo(0, at);
   };
-  await load();
-  const end = follow(({ name, data }) => name === 'readiness' && data.facility === place && load(), () => {});
+  const end = await follow(load, ({ name, data }) => name === 'readiness' && data.facility === place);
   return () => {
     gone.abort();
     end();

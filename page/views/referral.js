@@ -31,8 +31,7 @@ export async function referral(written) {
     const content = await found(code);
     if (!gone.signal.aborted) show({ title, back: '#/', content });
   };
-  await load();
-  const end = follow(({ name, data }) => name === 'referral' && data.code === code && load(), () => {});
+  const end = await follow(load, ({ name, data }) => name === 'referral' && data.code === code);
   return () => {
     gone.abort();
     end();

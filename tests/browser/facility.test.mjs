@@ -56,6 +56,38 @@ test('The code on a printed note opens her referral, before anything is set up o
   await context.close();
 });
 
+test('Who is announced while the live stream is not yet there is shown as soon as it is', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address, 'Venzhoth hospital');
+  let letThrough;
+  const mayFollow = new Promise((resolve) => { letThrough = resolve; });
+  await page.route('**/v1/live', async (route) => { await mayFollow; await route.continue(); });
+  const firstLook = page.waitForResponse('**/arrivals');
+  await page.getByRole('link', { name: 'Arrivals' }).click();
+  await (await firstLook).finished();
+  const code = await sendOne();
+  assert.equal(await page.getByText('Followed live').count(), 0);
+  letThrough();
+  await page.getByText('Followed live').waitFor();
+  await page.getByRole('article', { name: code }).waitFor();
+  await context.close();
+});
+
+test('A look that the server cannot answer just now is repeated without anybody asking', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address, 'Venzhoth hospital');
+  await page.getByRole('link', { name: 'Arrivals' }).click();
+  await page.getByText('Followed live').waitFor();
+  const busy = { status: 429, contentType: 'application/problem+json', body: '{"detail":"too many"}' };
+  await page.route('**/v1/facilities/*/arrivals', async (route) => {
+    await page.unroute('**/v1/facilities/*/arrivals');
+    await route.fulfill(busy);
+  });
+  const code = await sendOne();
+  await page.getByRole('article', { name: code }).waitFor();
+  await context.close();
+});
+
 test('A no has its reason, and the sender can read it', async () => {
   const { context, page } = await openBrowser();
   await settleAt(page, server.address, 'Venzhoth hospital');

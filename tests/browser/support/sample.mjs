@@ -21,10 +21,13 @@ export const phone = { width: 360, height: 640 };
 export const desk = { width: 1280, height: 800 };
 export const languages = ['en', 'fr', 'sw'];
 
+const folders = [];
+process.on('exit', () => folders.forEach((path) => rmSync(path, { recursive: true, force: true })));
+
 /** A folder of its own that goes with the tests. */
 export function folder() {
   const path = mkdtempSync(join(tmpdir(), 'waybourne-browser-'));
-  process.on('exit', () => rmSync(path, { recursive: true, force: true }));
+  folders.push(path);
   return path;
 }
 
