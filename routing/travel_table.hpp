@@ -1,6 +1,8 @@
 #pragma once
 /// Travel times from many places to many.
 
+#include <algorithm>
+#include <cstddef>
 #include <optional>
 #include <span>
 #include <vector>
@@ -12,16 +14,18 @@ namespace waybourne::routing {
 /// Row by row; none where there is no way within the limit.
 class TravelTable {
 public:
-    explicit TravelTable(std::size_t columns) : columns_(columns) {}
+    TravelTable(std::size_t rows, std::size_t columns)
+        : columns_(columns), times_(rows * columns) {}
 
     std::size_t rows() const { return columns_ == 0 ? 0 : times_.size() / columns_; }
     std::size_t columns() const { return columns_; }
     const std::optional<TravelTime>& at(std::size_t row, std::size_t column) const {
         return times_.at(row * columns_ + column);
     }
-    /// @param row as many times as there are columns
-    void add(std::span<const std::optional<TravelTime>> row) {
-        times_.insert(times_.end(), row.begin(), row.end());
+    /// @param times as many as there are columns
+    void set(std::size_t row, std::span<const std::optional<TravelTime>> times) {
+        std::copy(times.begin(), times.end(),
+                  times_.begin() + static_cast<std::ptrdiff_t>(row * columns_));
     }
     bool operator==(const TravelTable&) const = default;
 

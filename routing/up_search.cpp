@@ -15,12 +15,7 @@ template <typename Value>
 void UpSearch<Value>::run(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
                           std::span<const UpStart<Value>> starts, Direction direction) {
     const HierarchyArrays& h = hierarchy.arrays();
-    begin(h, starts.front().rank, starts.front().value);
-    for (const UpStart<Value>& start : starts) {
-        Value& here = by_depth_[h.depth[start.rank]];
-        here = lesser(here, start.value);
-        previous_[h.depth[start.rank]] = no_rank;
-    }
+    begin(h, starts);
     chain_.clear();
     const bool is_from_here = direction == Direction::from_here;
     std::uint32_t depth = depth_;

@@ -46,11 +46,18 @@ public:
     template <typename Visit>
     void explore(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
                  std::uint32_t rank, Value start, const Visit& visit) {
+        const UpStart<Value> only{rank, start};
+        explore(hierarchy, weights, std::span{&only, 1}, visit);
+    }
+    /// From several at once.
+    /// @param starts as `run` wants them
+    template <typename Visit>
+    void explore(const Hierarchy& hierarchy, std::span<const BothWays<Value>> weights,
+                 std::span<const UpStart<Value>> starts, const Visit& visit) {
         const HierarchyArrays& h = hierarchy.arrays();
-        begin(h, rank, start);
-        std::uint32_t highest = depth_;  // that a value has come to
+        std::uint32_t highest = begin(h, starts);  // that a value has come to
         std::uint32_t depth = depth_;
-        for (std::uint32_t x = rank;; x = h.parent[x], --depth) {
+        for (std::uint32_t x = starts.front().rank;; x = h.parent[x], --depth) {
             const Value here = by_depth_[depth];
             if (here.is_open() && visit(x, here)) {
                 const std::uint32_t first = h.up_first[x];
@@ -79,6 +86,18 @@ private:
     template <typename Other>
     friend class PairSearch;
 
+    /// Forgets the last search; gives the depth of the highest of the starts.
+    std::uint32_t begin(const HierarchyArrays& h, std::span<const UpStart<Value>> starts) {
+        begin(h, starts.front().rank, starts.front().value);
+        std::uint32_t highest = depth_;
+        for (const UpStart<Value>& start : starts) {
+            const std::uint32_t depth = h.depth[start.rank];
+            by_depth_[depth] = lesser(by_depth_[depth], start.value);
+            previous_[depth] = no_rank;
+            highest = std::min(highest, depth);
+        }
+        return highest;
+    }
     /// Forgets the last search.
     void begin(const HierarchyArrays& h, std::uint32_t rank, Value start) {
         depth_ = h.depth[rank];

@@ -147,23 +147,18 @@ const HierarchySearch::Bounds& HierarchySearch::bounds(const PlaceIndex& places,
 std::span<const TimeAndSpread> HierarchySearch::all_bounds(const PlaceIndex& places) {
     std::vector<TimeAndSpread>& row = all_bounds_;
     row.assign(places.places().size(), TimeAndSpread::closed());
-    const HierarchyArrays& h = metric_->hierarchy().arrays();
     starts_.clear();
     for (const Entry& entry : entries_) {
         starts_.push_back({rank(entry.node), to_value(entry.label)});
     }
     for_each_chain<TimeAndSpread>(metric_->hierarchy(), starts_, [&](const auto& on_one_chain) {
-        to_.run(metric_->hierarchy(), metric_->weights(), on_one_chain,
-                Climb::Direction::from_here);
-        for (const std::uint32_t x : to_.chain()) {
-            const TimeAndSpread here = to_.at_depth(h.depth[x]);
-            if (!here.is_open()) {
-                continue;
-            }
-            for (const auto& entry : places.kept_->buckets.at(x)) {
-                row[entry.place] = lesser(row[entry.place], sum(here, entry.value));
-            }
-        }
+        to_.explore(metric_->hierarchy(), metric_->weights(), on_one_chain,
+                    [&](std::uint32_t x, const TimeAndSpread& here) {
+                        for (const auto& entry : places.kept_->buckets.at(x)) {
+                            row[entry.place] = lesser(row[entry.place], sum(here, entry.value));
+                        }
+                        return true;
+                    });
     });
     visit_beside(places, [&](std::uint32_t place) {
         const auto short_way = direct(metric_->metric(), *departure_, places.places()[place]);
