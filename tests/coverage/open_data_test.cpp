@@ -106,15 +106,17 @@ TEST_CASE(
     }
     SUBCASE("people within 5, 10, 20, 30 and 50 km") {
         // as computed independently with a sphere of 6371.0088 km
-        for (const auto& [km, people] : std::map<int, double>{
-                 {5, 1893528}, {10, 1896526}, {20, 1916383}, {30, 1920729}, {50, 1932348}}) {
+        const std::map<int, double> people_within{
+            {5, 1893528}, {10, 1896526}, {20, 1916383}, {30, 1920729}, {50, 1932348}};
+        for (const auto& one : people_within) {
+            const int km = one.first;
             CAPTURE(km);
             double within = 0;
             for (std::size_t i = 0; i < towns.size(); ++i) {
                 within +=
                     nearest[i].way->typical <= std::chrono::minutes(km) ? *towns[i].population : 0;
             }
-            CHECK(within == people);
+            CHECK(within == one.second);
         }
     }
 }

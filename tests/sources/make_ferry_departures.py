@@ -1,6 +1,7 @@
 # Makes ferry_departures.json: the next sailing after a moment, by Python's zoneinfo, for random weekly
 # timetables around the changes of clocks. Weeks in which a sailing falls into a missing hour are left
-# out: zoneinfo and our Timetable read those differently, on purpose.
+# out: zoneinfo and our Timetable read those differently, on purpose. All dates are of the past: what
+# governments announce for the future differs between releases of the database.
 #
 #   python3 make_ferry_departures.py > ferry_departures.json
 
@@ -15,7 +16,7 @@ random.seed(7)
 zones = ["Pacific/Fiji","Africa/Blantyre","Africa/Nairobi","America/Campo_Grande","Asia/Kathmandu","Europe/London","America/New_York","Australia/Lord_Howe","Africa/Casablanca","Pacific/Chatham"]
 rows=[]
 U=timezone.utc
-centres=[datetime(2026,3,4,tzinfo=U),datetime(2026,3,8,7,tzinfo=U),datetime(2026,3,29,1,tzinfo=U),datetime(2026,10,25,1,tzinfo=U),datetime(2026,11,1,6,tzinfo=U),datetime(2026,4,4,15,tzinfo=U),datetime(2026,10,3,15,tzinfo=U),datetime(2026,2,15,2,tzinfo=U)]
+centres=[datetime(2025,3,4,tzinfo=U),datetime(2025,3,9,7,tzinfo=U),datetime(2025,3,30,1,tzinfo=U),datetime(2025,10,26,1,tzinfo=U),datetime(2025,11,2,6,tzinfo=U),datetime(2025,4,5,15,tzinfo=U),datetime(2025,10,4,15,tzinfo=U),datetime(2025,2,23,2,tzinfo=U)]
 while len(rows)<600:
     z=random.choice(zones)
     zi=ZoneInfo(z)
@@ -39,6 +40,6 @@ while len(rows)<600:
     f=lambda t:t.strftime('%Y-%m-%dT%H:%M:%SZ')
     rows.append({"name":f"{z} {len(rows)+1}","zone":z,"minutes_of_week":mins,"at":f(at),"next":f(nxt)})
 version = subprocess.run(["dpkg-query", "-W", "-f", "${Version}", "tzdata"], capture_output=True, text=True).stdout
-sys.stdout.write('{"source": "Python %s zoneinfo over tzdata %s, made by make_ferry_departures.py",\n "retrieved": "2026-11-25", "licence": "tz database: public domain", "rows": [\n' % (platform.python_version(), version))
+sys.stdout.write('{"source": "Python %s zoneinfo over tzdata %s, made by make_ferry_departures.py",\n "retrieved": "2026-11-26", "licence": "tz database: public domain", "rows": [\n' % (platform.python_version(), version))
 sys.stdout.write(',\n'.join('  ' + json.dumps(row) for row in rows))
 sys.stdout.write('\n]}\n')

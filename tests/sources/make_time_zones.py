@@ -1,5 +1,8 @@
 """Makes time_zones.json: offsets from UTC that Python's zoneinfo finds in the machine's zone files.
 
+All instants are of the past: what governments announce for the future differs between releases of
+the database.
+
     python3 make_time_zones.py > time_zones.json
 """
 import datetime
@@ -38,9 +41,9 @@ rows = []
 for name in ZONES:
     zone = zoneinfo.ZoneInfo(name)
     instants = {datetime.datetime(year, month, 15, 12, tzinfo=UTC)
-                for year in (1975, 2000, 2026, 2030, 2037) for month in (1, 7)}
-    for change in changes(zone, datetime.datetime(2024, 1, 1, tzinfo=UTC),
-                          datetime.datetime(2029, 1, 1, tzinfo=UTC)):
+                for year in (1975, 1990, 2000, 2010, 2025) for month in (1, 7)}
+    for change in changes(zone, datetime.datetime(2020, 1, 1, tzinfo=UTC),
+                          datetime.datetime(2025, 12, 1, tzinfo=UTC)):
         instants |= {change - datetime.timedelta(seconds=1), change}
     for at in sorted(instants):
         text = at.strftime("%Y-%m-%dT%H:%M:%SZ")
@@ -48,7 +51,7 @@ for name in ZONES:
 
 tzdata = subprocess.run(["dpkg-query", "-W", "-f=${Version}", "tzdata"], capture_output=True,
                         text=True, check=False).stdout
-print('{"source": "Python %s zoneinfo over tzdata %s", "retrieved": "2026-11-25",\n'
+print('{"source": "Python %s zoneinfo over tzdata %s", "retrieved": "2026-11-26",\n'
       ' "licence": "tz database: public domain", "rows": [' % (sys.version.split()[0], tzdata))
 print(",\n".join(json.dumps(row) for row in rows))
 print("]}")
