@@ -35,6 +35,8 @@ export async function answer(one) {
       measuring(one),
       doNow(one),
       where(one),
+      // Beside one stop these stand within it; beside two only what cannot wait is above the call.
+      one.answer.value.stages.length > 1 ? whoElse(one) : null,
       journey(one),
       el('div', {}, ...details(one)),
       el('p.small', {}, assessment.cautions.join(' '), ' ', age(one.answer)),
@@ -104,9 +106,11 @@ export function sentences(text) {
 }
 const steps = (list) => el('ol.steps', {}, list.map((text) => el('li', {}, text)));
 
-/** As many whole sentences as leave room for the rest of the answer; never a part of one. */
-function firstSteps(all) {
-  const room = 170;
+/**
+ * As many whole sentences as leave room for the rest of the answer; never a part of one.
+ * @param {number} room in letters, measured at 360×640
+ */
+function firstSteps(all, room) {
   let used = 0;
   const taken = all.findIndex((text, index) => {
     used += text.length;
@@ -116,10 +120,11 @@ function firstSteps(all) {
 }
 
 function doNow(one) {
-  const { do_now: now } = one.answer.value.assessment;
-  const all = now.flatMap(({ text }) => sentences(text));
+  const { assessment, stages } = one.answer.value;
+  const all = assessment.do_now.flatMap(({ text }) => sentences(text));
   if (!all.length) return null;
-  const first = firstSteps(all);
+  // A second stop takes a line or two more below.
+  const first = firstSteps(all, stages.length > 1 ? 100 : 170);
   return el(
     'section.box.first',
     {},
@@ -157,6 +162,8 @@ function where(one) {
   const call = placeToCall(one);
   const goes = one.referral?.to;
   const isElsewhere = call.unsure && call.facility !== stage.facility;
+  const leaving = [one.referral?.departed ? say('where.left', { time: clock(one.referral.departed) }) : leave(assessment, stage), assessment.earliest_deadline ? [' ', el('span.strong', {}, say('where.care_by', { time: clock(assessment.earliest_deadline) }))] : null];
+  const there = say('where.there', { typical: clock(stage.arrival.typical), allow: clock(stage.arrival.allow) });
   return el(
     'section.box.first.where',
     {},
@@ -164,13 +171,13 @@ function where(one) {
     el('h2', {}, say(goes === stage.facility ? 'where.goes' : 'where.title'), ' ', el('span.place', {}, stage.name)),
     call.unsure && !isElsewhere ? el('p', {}, say('where.unsure')) : null,
     outcome === 'late' ? el('p.strong', {}, say('where.late')) : null,
-    el('p', {}, one.referral?.departed ? say('where.left', { time: clock(one.referral.departed) }) : leave(assessment, stage), assessment.earliest_deadline ? [' ', el('span.strong', {}, say('where.care_by', { time: clock(assessment.earliest_deadline) }))] : null),
-    el('p', {}, say('where.there', { typical: clock(stage.arrival.typical), allow: clock(stage.arrival.allow) })),
-    onward ? el('p', {}, say('where.onward', { name: onward.name, time: clock(onward.arrival.allow) })) : null,
-    el('div.row', {}, linkButton(say('where.family'), `#/case/${one.id}/family`), linkButton(say('where.no'), `#/case/${one.id}/no`)),
+    onward ? el('p', {}, leaving, ' ', there) : [el('p', {}, leaving), el('p', {}, there)],
+    onward ? el('p', {}, say('where.onward', { name: onward.name, time: clock(onward.arrival.allow) })) : whoElse(one),
   );
 }
 
+/** For the family, and where they say no. */
+const whoElse = (one) => el('div.row', {}, linkButton(say('where.family'), `#/case/${one.id}/family`), linkButton(say('where.no'), `#/case/${one.id}/no`));
 const refusal = (one) => linkButton(say('where.no'), `#/case/${one.id}/no`);
 
 function leave(assessment, stage) {

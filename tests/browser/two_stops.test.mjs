@@ -1,0 +1,39 @@
+// Two stops are the longest answer: on the smallest screen all of it still stands above the call, unscrolled.
+import assert from 'node:assert/strict';
+import { after, before, test } from 'node:test';
+import { inStore, languages, openBrowser, phone, picture, serve, settleAt } from './support/sample.mjs';
+
+// Fits on the wrong side of the river after the last ferry (maps-sample/README.md): Druvaneth, then Venzhoth.
+const at = '2026-07-08T19:40:00Z';
+const her = {
+  id: 'two-stops', letter: 'A', began: Date.parse(at), sign: '',
+  findings: { status: 'pregnant', gestation_weeks: 36, avpu: 'V', convulsions: 'yes', bleeding: 'none', temp_c: 37.4 },
+  readings: [{ taken_at: '2026-07-08T19:35:00Z', systolic_mmhg: 172, diastolic_mmhg: 114, pulse_per_minute: 104 }],
+  asked: [], from_when: Date.parse(at), limit: null, now_at: null, calls: [], calling: null, answer: null, referral: null, refusal: null,
+};
+
+let server;
+before(async () => { server = await serve('--now', at); });
+after(() => server.stop());
+
+for (const language of languages) {
+  test(`${language}: what to do, both stops and their times stand above the call bar`, async () => {
+    const { context, page, errors } = await openBrowser({ size: phone, language });
+    await context.clock.install({ time: new Date(at) });
+    await settleAt(page, server.address, 'Tamvrelo clinic');
+    await inStore(page, 'kept', 'available', { name: 'available', value: ['oral_antihypertensive', 'iv_fluids'] });
+    await inStore(page, 'cases', her.id, her);
+    await page.goto(`${server.address}/#/case/${her.id}`);
+    await page.locator('.where').waitFor();
+    const text = await page.locator('.where').innerText();
+    for (const stop of ['Druvaneth health centre', 'Venzhoth hospital']) assert.ok(text.includes(stop), text);
+    await picture(page, `${language}-phone-two-stops`);
+    const bottom = ({ y, height }) => y + height;
+    const end = bottom(await page.locator('.where').boundingBox());
+    const bar = (await page.locator('.call').boundingBox()).y;
+    assert.ok(end <= bar, `it ends ${end - bar} below the upper edge of the call bar`);
+    assert.ok((await page.locator('ol.steps li').count()) >= 1);
+    assert.deepEqual(errors, []);
+    await context.close();
+  });
+}
