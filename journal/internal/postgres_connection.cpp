@@ -10,15 +10,17 @@ bool begins(const std::string& text, std::string_view with) {
     return text.rfind(with, 0) == 0;
 }
 
+constexpr const char* no_privilege = "42501";
+
 /// By PostgreSQL's error codes (PostgreSQL 15 manual, appendix A).
 [[noreturn]] void throw_by_code(const std::string& code, const std::string& what) {
     if (code == "53100") {
         throw StorageFull(what);
     }
-    if (code == "25006" || code == "42501") {
+    if (code == "25006" || code == no_privilege) {
         throw StorageReadOnly(what);
     }
-    if (code == "55P03" || code == "57014" || code == "40P01" || code == "40001") {
+    if (code == "55P03" || code == "57014") {
         throw StorageBusy(what);
     }
     if (begins(code, "57P") || begins(code, "08")) {
@@ -53,6 +55,14 @@ void rethrow(const PostgresAddress& address) {
         throw CommitInDoubt(told(error));
     } catch (const pqxx::broken_connection& error) {
         throw ConnectionLost(told(error));
+    } catch (const pqxx::statement_completion_unknown& error) {
+        throw CommitInDoubt(told(error));
+    } catch (const pqxx::transaction_rollback& error) {
+        throw StorageBusy(told(error));  // 40…: another transaction stood in the way
+    } catch (const pqxx::insufficient_privilege& error) {
+        throw_by_code(no_privilege, told(error));  // libpqxx 6.4 says nothing of the code here
+    } catch (const pqxx::syntax_error& error) {
+        throw DataError(told(error));  // nor here: a table or a column of ours is not there
     } catch (const pqxx::sql_error& error) {
         // libpqxx says nothing of the code when the connection went during the question
         if (error.sqlstate().empty()) {

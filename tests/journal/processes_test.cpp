@@ -64,6 +64,24 @@ std::string read_all(int pipe) {
     return text;
 }
 
+/// What an append is refused as.
+std::string refusal_of(Journal& journal, const Append& append) {
+    try {
+        journal.append(append);
+        return "not refused";
+    } catch (const StorageFull&) {
+        return "full";
+    } catch (const StorageReadOnly&) {
+        return "read only";
+    } catch (const StorageBusy&) {
+        return "busy";
+    } catch (const DataError&) {
+        return "damaged";
+    } catch (const std::exception& error) {
+        return error.what();
+    }
+}
+
 }  // namespace
 
 TEST_CASE("Two servers that write at the same time see the same order, and so do their followers") {
@@ -147,6 +165,34 @@ TEST_CASE("A server that cannot be reached is told in time, and stores nothing")
     cluster().start();
     CHECK(journal->head().sequence == 0);
     CHECK(journal->append(event("referral/A", "opened")).last == 1);
+}
+
+TEST_CASE("Whatever is wrong with PostgreSQL is said for what it is, and nothing is acknowledged") {
+    // Error codes: PostgreSQL 15 manual, appendix A. The server itself raises what it would raise.
+    const std::vector<std::pair<std::string, std::string>> troubles{
+        {"53100", "full"}, {"25006", "read only"}, {"42501", "read only"}, {"55P03", "busy"},
+        {"40001", "busy"}, {"40P01", "busy"},      {"XX001", "damaged"},   {"42P01", "damaged"}};
+    for (const auto& trouble : troubles) {
+        const std::string& code = trouble.first;
+        const std::string& kind = trouble.second;
+        CAPTURE(code);
+        const auto store = postgres_store();
+        const auto journal = store->open();
+        journal->append(event("referral/A", "opened", "k1"));
+        store->tamper(
+            "CREATE FUNCTION no_more() RETURNS trigger LANGUAGE plpgsql AS "
+            "'BEGIN RAISE EXCEPTION USING ERRCODE = ''" +
+            code +
+            "'', MESSAGE = ''no more''; END'; "
+            "CREATE TRIGGER no_more BEFORE INSERT ON envelope EXECUTE FUNCTION no_more()");
+        CHECK(refusal_of(*journal, event("referral/A", "accepted", "k2")) == kind);
+        CHECK(journal->head().sequence == 1);
+        CHECK(journal->read(0, 10).size() == 1);  // reading goes on
+        CHECK(journal->append(event("referral/A", "opened", "k1")).was_there);
+        store->tamper("DROP TRIGGER no_more ON envelope");
+        CHECK(journal->append(event("referral/A", "accepted", "k2")) == Appended{2, 2, false});
+        CHECK(verify(*journal).passed());
+    }
 }
 
 TEST_CASE("On PostgreSQL a reader changes nothing, and a newer program's journal is refused") {
