@@ -23,6 +23,8 @@ struct Problem {
     std::vector<std::pair<std::string, std::string>> headers = {};
     /// Members of its own (RFC 9457, section 3.2), the content as JSON text.
     std::vector<std::pair<std::string, std::string>> more = {};
+    /// Codes of the cases that it tells of, for the audit trail.
+    std::vector<std::string> shown = {};
 };
 
 /// HTTP's own refusals, so that a handler can throw one. Never leaves `server/`.

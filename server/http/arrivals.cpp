@@ -107,6 +107,7 @@ HttpResponse report(const Application& application, const HttpRequest& request) 
     if (told.record) {
         json.raw(application.desk->render(request.caller, *told.record, told.at));
         response.headers.emplace_back("ETag", told.record->entity_tag());
+        response.shown = {told.record->code};
     } else {
         json.null();
     }

@@ -53,7 +53,8 @@ struct HttpResponse {
     std::string body = {};
     std::string content_type = "application/json";
     std::vector<std::pair<std::string, std::string>> headers = {};
-    /// Of a list: the ids of the persons in it, for the audit trail.
+    /// Codes of the cases that it shows and that do not stand in the path, for the audit trail; of
+    /// a refusal: of those that it tells of.
     std::vector<std::string> shown = {};
     /// Instead of a body: writes as long as it likes, on the connection's own thread.
     std::function<void(Follower&)> stream = {};

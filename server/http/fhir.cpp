@@ -68,6 +68,7 @@ HttpResponse in_fhir(const std::function<HttpResponse()>& work) {
         HttpResponse response{problem.status, render_fhir_outcome(problem)};
         response.content_type = fhir_content_type;
         response.headers = problem.headers;
+        response.shown = problem.shown;
         return response;
     }
 }

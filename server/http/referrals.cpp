@@ -103,6 +103,7 @@ HttpResponse open(const Application& application, const HttpRequest& request) {
         application.desk->open(call_of(request), std::move(opening), std::string{request.body});
     HttpResponse response = told_response(application, request, told);
     response.status = 201;
+    response.shown = {told.record->code};
     response.headers.emplace_back("Location", "/v1/referrals/" + told.record->code);
     return response;
 }

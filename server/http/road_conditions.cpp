@@ -9,6 +9,7 @@
 #include "server/http/resources.hpp"
 #include "server/json/recorded.hpp"
 #include "server/json/referral_event.hpp"
+#include "server/named_place.hpp"
 #include "server/referrals/permission.hpp"
 
 namespace waybourne::server {
@@ -44,23 +45,22 @@ routing::Area around(const GeoPoint& centre, double metres) {
     return area;
 }
 
-/// `place`: a facility by its id or name, and how far around it.
+/// `place`: a facility or a settlement by its id or name, and how far around it.
 routing::Where parse_near(ObjectReader& body, const Snapshot& snapshot, Errors& errors) {
     ObjectReader reader{*body.take("near"), body.pointer_to("near"), errors};
     reader.require("place");
     reader.require("within_m");
     const std::string place = reader.text("place").value_or("");
     const double within = reader.number("within_m", {1, farthest_m}).value_or(1);
-    const auto all = snapshot.facilities.facilities();
-    const auto found = std::find_if(all.begin(), all.end(), [&](const auto& facility) {
-        return facility.id.value() == place || facility.name == place;
-    });
-    if (found == all.end()) {
-        reader.refuse("place", "is neither the id nor the name of a facility");
+    const auto found = places_called(snapshot, place);
+    if (found.empty()) {
+        reader.refuse("place", "is neither the id nor the name of a facility or a settlement");
+    } else if (found.size() > 1) {
+        reader.refuse("place", "is the name of several places: give the id");
     }
     reader.finish();
-    return found == all.end() ? routing::Where{routing::RoadName{}}
-                              : routing::Where{around(found->point, within)};
+    return found.size() == 1 ? routing::Where{around(found.front(), within)}
+                             : routing::Where{routing::RoadName{}};
 }
 
 void parse_period(ObjectReader& body, RoadReport& report, Instant now) {

@@ -205,6 +205,7 @@ void Desk::require_seen(const Call& call, const ReferralRecord& record) const {
         http_refusal(412, "the referral has changed since you saw it; look at it and decide again");
     problem.headers.emplace_back("ETag", record.entity_tag());
     problem.more.emplace_back("current", render(call.caller, record, clock_.now()));
+    problem.shown = {record.code};
     throw HttpRefusal(problem);
 }
 
@@ -221,6 +222,7 @@ void Desk::require_possible(const Caller& caller, const ReferralRecord& record,
     problem.headers.emplace_back("ETag", record.entity_tag());
     problem.more.emplace_back("state", "\"" + std::string(wire_name(refused->state)) + "\"");
     problem.more.emplace_back("possible", possible_steps(record.life, caller));
+    problem.shown = {record.code};
     throw HttpRefusal(problem);
 }
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "server/json/kept_answer.hpp"
+#include "server/json/referral_body.hpp"
 #include "server/referrals/desk.hpp"
 #include "server/referrals/plan_way.hpp"
 #include "server/referrals/recorded_district.hpp"
@@ -12,7 +13,8 @@ namespace waybourne::server {
 
 namespace {
 
-/// The newest recommendation that has a note; none: an earlier program wrote the entries.
+/// The newest recommendation that has a note to the place asked now; none: an earlier program wrote
+/// the entries.
 std::optional<KeptAnswer> newest_with_note(const journal::Journal& journal,
                                            const ReferralRecord& record) {
     constexpr std::size_t page = 200;
@@ -22,10 +24,12 @@ std::optional<KeptAnswer> newest_with_note(const journal::Journal& journal,
          some = journal.read_subject(subject_of(record.code), seen, page)) {
         for (const journal::Envelope& envelope : some) {
             seen = envelope.sequence;
-            auto kept = envelope.body && envelope.sequence <= record.version
-                            ? parse_kept_answer(*envelope.body)
-                            : std::nullopt;
-            if (kept && !kept->note.empty()) {
+            if (!envelope.body || envelope.sequence > record.version) {
+                continue;
+            }
+            const StoredBody body = parse_stored_body(*envelope.body);
+            auto kept = parse_kept_answer(*envelope.body);
+            if (kept && !kept->note.empty() && body.way && body.way->to == record.way->to) {
                 newest = std::move(kept);
             }
         }

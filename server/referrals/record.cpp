@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "referral/standing.hpp"
 #include "server/json/referral_body.hpp"
 #include "server/messages/due_messages.hpp"
 #include "vocabulary/error.hpp"
@@ -53,21 +54,37 @@ void open(ReferralRecord& record, StoredBody& body) {
     }
 }
 
+std::shared_ptr<const PlannedWay> way_now(const ReferralRecord& record) {
+    const auto found = record.life.asked ? record.ways.find(*record.life.asked) : record.ways.end();
+    return found == record.ways.end() ? nullptr : found->second;
+}
+
+std::optional<GeoPoint> last_position(const std::vector<ToldEvent>& told) {
+    const ToldEvent* last = nullptr;
+    for (const ToldEvent& one : told) {
+        if (one.position &&
+            (last == nullptr || referral::happened_before(last->event, one.event))) {
+            last = &one;
+        }
+    }
+    return last == nullptr ? std::nullopt : last->position;
+}
+
 void add(ReferralRecord& record, StoredBody body) {
     const ToldEvent& told = *body.told;
     if (told.event.kind == referral::EventKind::opened) {
         open(record, body);
     }
     if (body.way) {
-        record.way = std::make_shared<const PlannedWay>(std::move(*body.way));
-    }
-    if (told.position) {
-        record.position = told.position;
+        auto way = std::make_shared<const PlannedWay>(std::move(*body.way));
+        record.ways.insert_or_assign(way->to, way);
     }
     record.treatments.insert(record.treatments.end(), told.treatments.begin(),
                              told.treatments.end());
     record.told.push_back(told);
     record.life = referral::life_of(record.events());
+    record.way = way_now(record);
+    record.position = last_position(record.told);
 }
 
 }  // namespace

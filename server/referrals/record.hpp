@@ -2,6 +2,7 @@
 /// One referral as the journal tells it: how it was opened, what happened since, and the way she is
 /// on.
 
+#include <map>
 #include <memory>
 #include <optional>
 #include <string>
@@ -86,9 +87,12 @@ struct ReferralRecord {
     std::shared_ptr<const Opening> opening = {};
     /// The body that opened it, as it came.
     std::shared_ptr<const std::string> given = {};
+    /// To the place that is asked now.
     std::shared_ptr<const PlannedWay> way = {};
+    /// The newest to each place that was ever asked: a diversion can be told late or taken back.
+    std::map<FacilityId, std::shared_ptr<const PlannedWay>> ways = {};
     std::vector<ToldEvent> told = {};
-    /// Where she or the vehicle was last seen.
+    /// Where she or the vehicle was seen last, by the time at which it happened.
     std::optional<GeoPoint> position = {};
     std::vector<Treatment> treatments = {};
     std::optional<Hold> hold = {};

@@ -2,6 +2,7 @@
 
 #include "server/json/object_reader.hpp"
 #include "server/json/writer.hpp"
+#include "server/problem.hpp"
 #include "server/security/access.hpp"
 #include "vocabulary/error.hpp"
 
@@ -97,13 +98,23 @@ Endpoint audited(Endpoint endpoint, AuditTrail& trail, const Clock& clock) {
     }
     endpoint.handle = [inner = std::move(endpoint.handle), pattern = endpoint.pattern, &trail,
                        &clock](const HttpRequest& request) {
-        HttpResponse response = inner(request);
-        constexpr int first_refusal = 400;
-        if (response.status < first_refusal) {
-            trail.note({clock.now(), request.caller.who, filled(pattern, request.path_values),
-                        response.shown});
+        const auto note = [&](const std::vector<std::string>& shown) {
+            trail.note(
+                {clock.now(), request.caller.who, filled(pattern, request.path_values), shown});
+        };
+        try {
+            HttpResponse response = inner(request);
+            constexpr int first_refusal = 400;
+            if (response.status < first_refusal || !response.shown.empty()) {
+                note(response.shown);
+            }
+            return response;
+        } catch (const HttpRefusal& refusal) {
+            if (!refusal.problem().shown.empty()) {
+                note(refusal.problem().shown);
+            }
+            throw;
         }
-        return response;
     };
     return endpoint;
 }

@@ -22,7 +22,7 @@ struct Read {
     Instant at{};
     std::string who;                      ///< the account
     std::string path;                     ///< what was asked for, e.g. `/v1/referrals/7K3M9QXA`
-    std::vector<std::string> shown = {};  ///< of a list: what stood in it
+    std::vector<std::string> shown = {};  ///< codes of cases that the path does not name
     bool operator==(const Read&) const = default;
 };
 
@@ -68,7 +68,8 @@ struct ReadPage {
 ReadPage reads_of_day(const journal::Journal& journal, const std::string& day,
                       journal::Sequence after, std::size_t most);
 
-/// The endpoint, noting each answer that shows a person, where the access table says that it does.
+/// The endpoint, noting each answer that shows a person, where the access table says that it does;
+/// also a refusal that tells of a case ("somebody was quicker: it now stands so").
 Endpoint audited(Endpoint endpoint, AuditTrail& trail, const Clock& clock);
 
 }  // namespace waybourne::server

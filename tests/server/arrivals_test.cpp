@@ -5,9 +5,8 @@
 
 #include "tests/server/recorded_sample.hpp"
 
-// What the receiving place sees and says, and what is told of roads. Shapes and rules are our own
-// (docs/openapi.yaml); the alert on a hit way and the readiness that counts at once are promises of
-// the design (sections 6 and 11).
+// What the receiving place sees and says. Shapes and rules are our own (docs/openapi.yaml); the
+// readiness that counts at once is a promise of the design (section 11).
 
 namespace waybourne::server::test {
 
@@ -34,10 +33,6 @@ std::string recommended(const RecordedSample& sample) {
 std::string etag_field(const RecordedSample& sample, const std::string& code) {
     return "If-Match: " + sample.send("GET", "/v1/referrals/" + code).field("ETag") + "\r\n";
 }
-
-const std::string closed_around_hospital =
-    R"({"kind": "closed", "near": {"place": "sorvrith-hospital", "within_m": 800},
-        "until": "2026-03-04T20:00:00Z", "reason": "flood"})";
 
 }  // namespace
 
@@ -83,6 +78,43 @@ TEST_CASE("One call says yes to her and what is ready; all of it counts or nothi
     CHECK(sample.send("POST", "/v1/facilities/nowhere/readiness", call).status == 404);
 }
 
+TEST_CASE("Stock, staff and a capability are reported in one call, each until its own time") {
+    RecordedSample sample;
+    const std::string code = sample.open();
+    const std::string call = R"({"reports": [
+        {"about": "blood", "state": "ready", "units": 1},
+        {"about": "surgeon", "state": "not_ready", "until": "2026-03-04T12:00:00Z"},
+        {"about": "ultrasound", "state": "not_ready"}],
+        "reply": {"code": ")" +
+                             code + R"(", "answer": "declined", "reason": "no surgeon"}})";
+    const Reply reply = sample.send("POST", readiness, call, etag_field(sample, code));
+    REQUIRE_MESSAGE(reply.status == 200, reply.body);
+    CHECK(text_at(sample.show(code), "reply") == "declined");
+    const auto of = [&](const std::string& capability, const std::string& member) -> std::string {
+        const JsonValue body = parse_json(sample.send("GET", readiness).body);
+        for (const JsonValue& one : at(body, "readiness").items()) {
+            if (text_at(one, "capability") == capability) {
+                return text_at(one, member);
+            }
+        }
+        return "not offered";
+    };
+    CHECK(of("blood_transfusion", "state") == "not_ready");  // needs two units (facilities.geojson)
+    CHECK(of("ultrasound", "state") == "not_ready");
+    CHECK(of("uterotonics", "state") == "ready");
+    // until then nobody operates; afterwards the report says nothing any more, not that all is well
+    CHECK(of("operative_delivery", "ready_at") == "2026-03-04T12:00:00Z");
+    CHECK(of("operative_delivery", "state") == "unconfirmed");
+    sample.clock().pass(3h);
+    CHECK(of("operative_delivery", "ready_at") == to_rfc3339(sample.clock().now()));
+    CHECK(of("operative_delivery", "state") == "unconfirmed");
+    const std::string six = R"({"reports": [{"about": "blood", "state": "ready", "units": 6}]})";
+    CHECK(sample.send("POST", readiness, six).status == 200);
+    CHECK(of("blood_transfusion", "state") == "ready");
+    const std::string none = R"({"reports": [{"about": "blood", "state": "ready", "units": -1}]})";
+    CHECK(sample.send("POST", readiness, none).status == 400);
+}
+
 TEST_CASE("A place that says it is closed is not recommended any more, at once") {
     const RecordedSample sample;
     const std::string before = recommended(sample);
@@ -120,66 +152,6 @@ TEST_CASE("After a no she is sent elsewhere, from where she is, and the no is no
     CHECK(text_at(now, "plan.to") == next);
     CHECK(text_at(now, "plan.planned_at") == to_rfc3339(sample.clock().now()));
     CHECK(text_at(now, "state") == "diverted");
-}
-
-TEST_CASE("A closed road changes recommendations at once and alerts whose way it hits, once") {
-    RecordedSample sample;
-    const std::string code = sample.open();
-    const std::string before = recommended(sample);
-    const Reply closed = sample.send("POST", "/v1/road-conditions", closed_around_hospital);
-    REQUIRE_MESSAGE(closed.status == 200, closed.body);
-    const JsonValue state = parse_json(closed.body);
-    const std::string id = text_at(at(state, "changes").items().at(0), "id");
-    CHECK(text_at(at(state, "reported").items().at(0), "by") == "local");
-    const JsonValue hit = sample.show(code);
-    REQUIRE(at(hit, "alerts").items().size() == 1);
-    CHECK(text_at(at(hit, "alerts").items()[0], "alert") == "way-" + id);
-    CHECK(sample.watch().look() == 0);
-    if (before == "sorvrith-hospital") {
-        CHECK(recommended(sample) != before);
-    }
-    // planned anew after the closure, the way no longer runs there
-    CHECK(sample.send("DELETE", "/v1/road-conditions/" + id).status == 200);
-    CHECK(sample.send("DELETE", "/v1/road-conditions/" + id).status == 404);
-    CHECK(recommended(sample) == before);
-    CHECK(
-        sample.tell(code, R"({"step": "alert_acknowledged", "alert": "way-)" + id + "\"}").status ==
-        200);
-}
-
-TEST_CASE("A road is open again when somebody says so, and by itself when its time is over") {
-    RecordedSample sample;
-    CHECK(sample.send("POST", "/v1/road-conditions", closed_around_hospital).status == 200);
-    const Reply open = sample.send("POST", "/v1/road-conditions",
-                                   R"({"kind": "open",
-                                       "near": {"place": "sorvrith-hospital", "within_m": 100}})");
-    REQUIRE_MESSAGE(open.status == 200, open.body);
-    CHECK(at(parse_json(open.body), "changes").items().empty());
-    const std::string before = recommended(sample);
-    CHECK(sample
-              .send("POST", "/v1/road-conditions",
-                    R"({"kind": "closed", "where": {"road": "Ishuvel trunk road"},
-                        "until": "2026-03-04T10:00:00Z"})")
-              .status == 200);
-    sample.clock().pass(30min);
-    CHECK(recommended(sample) == before);
-}
-
-TEST_CASE("What is no road, or has no end, is refused with the reason") {
-    const RecordedSample sample;
-    const auto status = [&](const std::string& body) {
-        return sample.send("POST", "/v1/road-conditions", body).status;
-    };
-    CHECK(status(R"({"kind": "closed", "where": {"road": "Ford road"}})") == 400);
-    CHECK(status(R"({"kind": "closed", "where": {"road": "No such road"},
-                     "until": "2026-03-04T20:00:00Z"})") == 400);
-    CHECK(status(R"({"kind": "slower", "where": {"road": "Ford road"},
-                     "until": "2026-03-04T20:00:00Z"})") == 400);
-    CHECK(status(R"({"kind": "closed", "until": "2026-03-04T20:00:00Z"})") == 400);
-    CHECK(status(R"({"kind": "closed", "where": {"road": "Ford road"},
-                     "until": "2026-03-04T09:00:00Z"})") == 400);
-    CHECK(status(R"({"kind": "slower", "slower_by": 2, "where": {"road": "Ford road"},
-                     "until": "2026-03-04T20:00:00Z"})") == 200);
 }
 
 }  // namespace waybourne::server::test

@@ -3,7 +3,10 @@
 #include <doctest/doctest.h>
 
 #include "journal/open_journal.hpp"
-#include "tests/server/guarded_sample.hpp"
+#include "referral/referral_code.hpp"
+#include "server/http/resources.hpp"
+#include "server/problem.hpp"
+#include "tests/server/recorded_sample.hpp"
 #include "vocabulary/error.hpp"
 
 // Who has read what: our own rules (docs/security.md).
@@ -63,6 +66,64 @@ TEST_CASE(
     CHECK(trail.kept_back() == 0);
     CHECK(journal->head().sequence == 2);
     CHECK(journal->read(0, 1).front().body->find("7K3M9QXA") != std::string::npos);
+}
+
+TEST_CASE("Who is refused because others were quicker has seen the case: that is noted, too") {
+    RecordedSample sample;
+    const std::string code = sample.open();
+    Log log{std::make_shared<std::string>()};
+    AuditTrail trail{[&](const journal::Append& one) { sample.records().append(one); },
+                     sample.records().journal(), log};
+    sample.application().audit = &trail;
+    const EndpointTable table{all_endpoints(sample.application())};
+    const auto send = [&](const std::string& method, const std::string& path,
+                          const std::string& body, const std::string& tag) {
+        const auto match = table.find_path(path);
+        REQUIRE(match.has_value());
+        HttpRequest request{"t", method, match->path_values, body};
+        request.caller = {"ward-desk", Role::facility, {FacilityId{"sorvrith-hospital"}}, false};
+        request.if_match = tag;
+        try {
+            return table.find(*match, method)->handle(request).status;
+        } catch (...) {
+            return to_problem(std::current_exception()).status;
+        }
+    };
+    const auto noted = [&] {
+        const auto page = reads_of_day(sample.records().journal(), "2026-03-04", 0, 100);
+        return page.reads.empty() ? Read{} : page.reads.back().second;
+    };
+    const std::string one = "/v1/referrals/" + code;
+    const std::string informed = R"({"step": "informed"})";
+    // nothing shown, nothing noted
+    CHECK(send("POST", one + "/events", informed, "") == 428);
+    CHECK(send("GET", "/v1/referrals/" + referral::to_referral_code(777), "", "") == 404);
+    CHECK(noted() == Read{});
+    // the answer holds the case as it is now
+    CHECK(send("POST", one + "/events", informed, "\"0\"") == 412);
+    CHECK(noted() == Read{sample.clock().now(), "ward-desk", one + "/events", {code}});
+    // that she has not arrived is told, also in FHIR's words
+    const std::string tag = sample.send("GET", one).field("ETag");
+    sample.clock().pass(1s);
+    CHECK(send("POST", one + "/events", R"({"step": "received"})", tag) == 409);
+    CHECK(noted() == Read{sample.clock().now(), "ward-desk", one + "/events", {code}});
+    sample.clock().pass(1s);
+    CHECK(send("PUT", one + "/fhir/task", R"({"resourceType": "Task", "status": "completed",
+        "intent": "order"})",
+               tag) == 409);
+    CHECK(noted() == Read{sample.clock().now(), "ward-desk", one + "/fhir/task", {code}});
+    // a path that names no case: the entry does
+    const std::string readiness = "/v1/facilities/sorvrith-hospital/readiness";
+    CHECK(send("POST", readiness, R"({"reply": {"code": ")" + code + R"(", "answer": "accepted"}})",
+               tag) == 200);
+    CHECK(noted() == Read{sample.clock().now(), "ward-desk", readiness, {code}});
+    std::string sent = opening_body();
+    sent.replace(sent.find(R"("sender": "kezhiru-clinic")"), 26,
+                 R"("sender": "sorvrith-hospital")");
+    CHECK(send("POST", "/v1/referrals", sent, "") == 201);
+    CHECK(noted().path == "/v1/referrals");
+    REQUIRE(noted().shown.size() == 1);
+    CHECK(sample.send("GET", "/v1/referrals/" + noted().shown.front()).status == 200);
 }
 
 TEST_CASE("Every route that shows a stored person is noted, with its path and the caller") {

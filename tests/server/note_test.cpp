@@ -6,6 +6,7 @@
 #include <memory>
 #include <sstream>
 
+#include "journal/open_journal.hpp"
 #include "server/cli/commands.hpp"
 #include "server/note_page.hpp"
 #include "tests/server/recorded_sample.hpp"
@@ -171,10 +172,18 @@ TEST_CASE("After a diversion the note names the new place") {
             200);
     const Printed printed{sample.send("GET", "/v1/referrals/" + code + "/note.pdf").body};
     CHECK(has(printed.text(), "To Venzhoth hospital"));
+    // a diversion that was told by mistake and is taken back
+    const JsonValue shown = sample.show(code);
+    const std::string mistake = text_at(at(shown, "history").items().back(), "id");
+    REQUIRE(sample.tell(code, R"({"step": "withdrawn", "corrects": ")" + mistake + "\"}").status ==
+            200);
+    const Printed again{sample.send("GET", "/v1/referrals/" + code + "/note.pdf").body};
+    CHECK(has(again.text(), "To Sorvrith district hospital"));
 }
 
 TEST_CASE("Before anybody is asked there is no note to print, and none of a redacted case") {
-    RecordedSample sample;
+    const PrivateFolder folder;
+    RecordedSample sample{folder.path()};
     std::string body = opening_body();
     const std::string to = R"(, "to": "sorvrith-hospital")";
     body.erase(body.find(to), to.size());
@@ -182,6 +191,13 @@ TEST_CASE("Before anybody is asked there is no note to print, and none of a reda
     REQUIRE_MESSAGE(opened.status == 201, opened.body);
     const std::string code = text_at(parse_json(opened.body), "code");
     CHECK(sample.send("GET", "/v1/referrals/" + code + "/note.pdf").status == 409);
+    const std::string redacted = "/v1/referrals/" + sample.open() + "/note.pdf";
+    CHECK(sample.send("GET", redacted).status == 200);
+    journal::Redaction all{sample.clock().now(), "retention", "time is over"};
+    all.older_than = sample.clock().now() + 1s;
+    journal::open_journal((folder.path() / "journal.db").string())->redact(all);
+    sample.records().catch_up();
+    CHECK(sample.send("GET", redacted).status == 409);
 }
 
 TEST_CASE("The note is printed from the journal on the command line too") {
