@@ -93,7 +93,65 @@ bool is_heavy(const std::string& header) {
            header.rfind("osmium/", 0) == 0 || header.rfind("boost/geometry", 0) == 0;
 }
 
+std::string read(const fs::path& file) {
+    std::ifstream in{file};
+    return {std::istreambuf_iterator<char>{in}, {}};
+}
+
+/// A source's text with strings that go on over several lines put together.
+std::string joined(const std::string& source) {
+    static const std::regex seam{R"re("\s*\n\s*")re"};
+    return std::regex_replace(source, seam, "");
+}
+
+struct NamedTest {
+    std::string file;
+    std::string beginning;  ///< of the case's name
+};
+
+/// The tests that a document names, as in
+/// `guard_test: "Twenty wrong keys…", "A token is good…"`.
+std::vector<NamedTest> named_tests(const std::string& text) {
+    static const std::regex group{R"re((\w+_test)(\.mjs)?: ((?:"[^"\n]+"(?:, )?)+))re"};
+    static const std::regex quoted{R"re("([^"]+)")re"};
+    std::vector<NamedTest> named;
+    for (std::sregex_iterator found{text.begin(), text.end(), group}, end; found != end; ++found) {
+        const std::string file = (*found)[1].str() + ((*found)[2].matched ? ".mjs" : ".cpp");
+        const std::string list = (*found)[3];
+        for (std::sregex_iterator one{list.begin(), list.end(), quoted}; one != end; ++one) {
+            std::string name = (*one)[1];
+            const std::string more = "…";
+            if (name.ends_with(more)) {
+                name.resize(name.size() - more.size());
+            }
+            named.push_back({file, name});
+        }
+    }
+    return named;
+}
+
 }  // namespace
+
+TEST_CASE("Every test that the security page names exists, and each risk of OWASP's ten has one") {
+    const std::string page = read(source_dir / "docs" / "security.md");
+    const auto named = named_tests(page);
+    CHECK(named.size() > 40);
+    for (const NamedTest& test : named) {
+        const std::string source = joined(read(source_dir / "tests" / "server" / test.file));
+        CHECK_MESSAGE(source.find(test.beginning) != std::string::npos,
+                      test.file << ": " << test.beginning);
+    }
+    // The ten of 2023 (owasp.org/API-Security/editions/2023).
+    std::istringstream lines{page.substr(page.find("## OWASP"))};
+    int risks = 0;
+    for (std::string line; std::getline(lines, line);) {
+        if (line.starts_with("| " + std::to_string(risks + 1) + " ")) {
+            ++risks;
+            CHECK_MESSAGE(!named_tests(line).empty(), line);
+        }
+    }
+    CHECK(risks == 10);
+}
 
 TEST_CASE("No room includes a header of a room it may not know") {
     for (const Include& offence : offences(source_dir)) {

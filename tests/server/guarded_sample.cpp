@@ -11,8 +11,8 @@ namespace waybourne::server::test {
 
 namespace fs = std::filesystem;
 
-PrivateFolder::PrivateFolder() {
-    std::string name = (fs::temp_directory_path() / "waybourne_keys_XXXXXX").string();
+PrivateFolder::PrivateFolder(const std::filesystem::path& in) {
+    std::string name = (in / "waybourne_keys_XXXXXX").string();
     if (::mkdtemp(name.data()) == nullptr) {
         throw std::runtime_error("no temporary folder");
     }

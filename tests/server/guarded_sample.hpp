@@ -33,7 +33,9 @@ private:
 /// A folder of its own that goes with it.
 class PrivateFolder {
 public:
-    PrivateFolder();
+    /// @param in where; by default the system's place for what is temporary
+    explicit PrivateFolder(
+        const std::filesystem::path& in = std::filesystem::temp_directory_path());
     ~PrivateFolder();
     PrivateFolder(const PrivateFolder&) = delete;
     PrivateFolder& operator=(const PrivateFolder&) = delete;

@@ -31,6 +31,7 @@ struct Outcome {
     std::optional<Seconds> within;
     std::size_t contradictions = 0;
     bool leave_now = false;
+    bool operator==(const Outcome&) const = default;
 };
 
 /// Each choice of the milder one contains some choice of the worse one; care begins no later;
@@ -170,14 +171,19 @@ TEST_CASE("Every need comes with the time by which its care must begin") {
 TEST_CASE("The order in which things were written down does not matter") {
     std::cout << "seed " << seed + 3 << '\n';
     RandomFindings random(shipped_protocol(), seed + 3);
-    for (int draw = 0; draw < 1'000; ++draw) {
-        Findings findings = to_findings(shipped_protocol(), random.draw());
-        const Assessment first = assessed(findings, Questions::work_out);
-        std::shuffle(findings.readings.begin(), findings.readings.end(), random.engine());
-        const bool same = first == assessed(findings, Questions::work_out);
-        const std::string words = in_words(findings);
-        CAPTURE(words);
-        CHECK(same);
+    constexpr int whole_answers = 1'000;
+    for (int draw = 0; draw < draws; ++draw) {
+        Case given = random.draw();
+        const Findings findings = to_findings(shipped_protocol(), given);
+        const Outcome first(given);
+        std::shuffle(given.readings.begin(), given.readings.end(), random.engine());
+        bool same = first == Outcome(given);
+        if (draw < whole_answers) {
+            same =
+                same && assessed(findings, Questions::work_out) ==
+                            assessed(to_findings(shipped_protocol(), given), Questions::work_out);
+        }
+        report(given, 0, draw, same);
     }
 }
 
