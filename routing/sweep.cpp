@@ -2,11 +2,10 @@
 
 #include <algorithm>
 #include <array>
-#include <bit>
 #include <cassert>
 #include <numeric>
 
-#include "routing/internal/parallel.hpp"
+#include "routing/internal/sweep_parts.hpp"
 
 namespace waybourne::routing {
 
@@ -101,53 +100,23 @@ constexpr std::uint64_t as_key(std::uint32_t ds) {
     return std::uint64_t{ds} << 32;
 }
 
-/// The starts' ranks and all their ancestors: all that has a value before the way down begins.
-class Climbed {
-public:
-    Climbed(const HierarchyArrays& h, std::span<const SweepStart> starts)
-        : words_(h.node_of_rank.size() / 64 + 1) {
-        for (const SweepStart& start : starts) {
-            for (std::uint32_t x = start.rank; x != no_rank && !contains(x); x = h.parent[x]) {
-                words_[x / 64] |= std::uint64_t{1} << x % 64;
-            }
-        }
+Climbed climbed_from(const HierarchyArrays& h, std::span<const SweepStart> starts) {
+    Climbed climbed{h};
+    for (const SweepStart& start : starts) {
+        climbed.add(start.rank);
     }
-    bool contains(std::uint32_t rank) const { return (words_[rank / 64] >> rank % 64 & 1) != 0; }
-    /// In ascending order.
-    template <typename Visit>
-    void for_each(const Visit& visit) const {
-        for (std::size_t word = 0; word < words_.size(); ++word) {
-            for (std::uint64_t rest = words_[word]; rest != 0; rest &= rest - 1) {
-                visit(static_cast<std::uint32_t>(word * 64) +
-                      static_cast<std::uint32_t>(std::countr_zero(rest)));
-            }
-        }
-    }
-
-private:
-    std::vector<std::uint64_t> words_;
-};
+    return climbed;
+}
 
 /// Visits the arcs of all that was climbed to, lowest first: `relax(rank, arc)`.
 template <typename Relax>
-void climb(const SweepOrder& order, std::span<const SweepArcs::Arc> arcs, const Climbed& climbed,
-           const Relax& relax) {
+void climb_arcs(const SweepOrder& order, std::span<const SweepArcs::Arc> arcs,
+                const Climbed& climbed, const Relax& relax) {
     climbed.for_each([&](std::uint32_t x) {
         const std::uint32_t position = order.position_of_rank()[x];
         for (std::uint32_t a = order.first()[position]; a < order.first()[position + 1]; ++a) {
             relax(x, arcs[a]);
         }
-    });
-}
-
-/// Runs `sweep(begin, end)` over all positions from the top down: the top alone, then the subtrees.
-template <typename Sweep>
-void top_down(const HierarchyArrays& h, unsigned threads, const Sweep& sweep) {
-    const auto nodes = static_cast<std::uint32_t>(h.node_of_rank.size());
-    const auto jobs = static_cast<std::uint32_t>(h.job_first.size() - 1);
-    sweep(h.job_first.back(), nodes);
-    run_jobs(jobs, threads, [&](std::uint32_t job, unsigned) {
-        sweep(h.job_first[jobs - 1 - job], h.job_first[jobs - job]);
     });
 }
 
@@ -157,12 +126,12 @@ void sweep_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
                 std::span<const SweepStart> starts, std::span<std::uint32_t> ds, unsigned threads) {
     assert(ds.size() == hierarchy.node_count());
     const HierarchyArrays& h = hierarchy.arrays();
-    const Climbed climbed{h, starts};
+    const Climbed climbed = climbed_from(h, starts);
     climbed.for_each([&](std::uint32_t x) { ds[x] = closed_ds; });
     for (const SweepStart& start : starts) {
         ds[start.rank] = std::min(ds[start.rank], start.ds);
     }
-    climb(arcs.order(), arcs.up(), climbed, [&](std::uint32_t x, const SweepArcs::Arc& arc) {
+    climb_arcs(arcs.order(), arcs.up(), climbed, [&](std::uint32_t x, const SweepArcs::Arc& arc) {
         ds[arc.head] = std::min(ds[arc.head], ds[x] + arc.ds);
     });
     const SweepArcs::Arc* const down = arcs.down().data();
@@ -186,13 +155,13 @@ void sweep_to_nearest(const Hierarchy& hierarchy, const SweepArcs& arcs,
                       unsigned threads) {
     assert(keys.size() == hierarchy.node_count());
     const HierarchyArrays& h = hierarchy.arrays();
-    const Climbed climbed{h, places};
+    const Climbed climbed = climbed_from(h, places);
     climbed.for_each([&](std::uint32_t x) { keys[x] = nowhere; });
     for (const SweepStart& place : places) {
         keys[place.rank] = std::min(keys[place.rank], as_key(place.ds) | place.place);
     }
     // the way down to a place, climbed from the place
-    climb(arcs.order(), arcs.down(), climbed, [&](std::uint32_t x, const SweepArcs::Arc& arc) {
+    climb_arcs(arcs.order(), arcs.down(), climbed, [&](std::uint32_t x, const SweepArcs::Arc& arc) {
         keys[arc.head] = std::min(keys[arc.head], keys[x] + as_key(arc.ds));
     });
     const SweepArcs::Arc* const up = arcs.up().data();
@@ -274,7 +243,7 @@ void sweep_lanes_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
     assert(ds.size() == std::size_t{hierarchy.node_count()} * sweep_lanes);
     assert(starts.size() <= sweep_lanes);
     const HierarchyArrays& h = hierarchy.arrays();
-    const Climbed climbed{h, starts};
+    const Climbed climbed = climbed_from(h, starts);
     const auto lanes_of = [&](std::uint32_t x) {
         return ds.subspan(std::size_t{x} * sweep_lanes, sweep_lanes);
     };
@@ -285,7 +254,7 @@ void sweep_lanes_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
     for (std::size_t lane = 0; lane < starts.size(); ++lane) {
         lanes_of(starts[lane].rank)[lane] = starts[lane].ds;
     }
-    climb(arcs.order(), arcs.up(), climbed, [&](std::uint32_t x, const SweepArcs::Arc& arc) {
+    climb_arcs(arcs.order(), arcs.up(), climbed, [&](std::uint32_t x, const SweepArcs::Arc& arc) {
         for (std::size_t lane = 0; lane < sweep_lanes; ++lane) {
             lanes_of(arc.head)[lane] =
                 std::min(lanes_of(arc.head)[lane], lanes_of(x)[lane] + arc.ds);

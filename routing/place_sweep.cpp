@@ -1,0 +1,273 @@
+#include "routing/place_sweep.hpp"
+
+#include <algorithm>
+#include <array>
+
+#include "routing/internal/label.hpp"
+#include "routing/internal/place_ways.hpp"
+#include "routing/internal/sweep_parts.hpp"
+
+namespace waybourne::routing {
+
+namespace {
+
+/// Groups that share a pass: their values of one rank fill a line of the cache.
+constexpr std::size_t most_lanes = 8;
+
+struct Start {
+    std::uint32_t rank = 0;
+    std::size_t lane = 0;
+    TimeAndSpread value;
+};
+
+TimeAndSpread value_of(const Weight& weight) {
+    return weight.typical_ds < closed_ds
+               ? TimeAndSpread::of(weight.typical_ds,
+                                   static_cast<std::uint32_t>(
+                                       std::min(greatest_variance_ds2, weight.variance_ds2)))
+               : TimeAndSpread::closed();
+}
+
+TimeAndSpread value_of(const PlaceLabel& label) {
+    return label.is_reached() ? TimeAndSpread::of(label.typical_ds, label.variance_ds2)
+                              : TimeAndSpread::closed();
+}
+
+struct WeightOf {
+    const Metric& metric;
+    Weight operator()(ArcId arc) const { return metric.weight(arc); }
+};
+
+/// The arcs as a pass reads them on its way down, in the order in which it does.
+struct UpArcs {
+    std::vector<std::uint32_t> heads;
+    std::vector<TimeAndSpread> values;
+
+    UpArcs(const PreparedMetric& metric, const SweepOrder& order) {
+        const HierarchyArrays& h = metric.hierarchy().arrays();
+        heads.reserve(h.up_head.size());
+        values.reserve(h.up_head.size());
+        for (const std::uint32_t x : order.rank_at()) {
+            for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
+                heads.push_back(h.up_head[a]);
+                values.push_back(metric.weights()[a].up);
+            }
+        }
+    }
+};
+
+/// To the nearest place of up to `Lanes` groups, from every rank.
+/// @param values `Lanes` per rank; overwritten
+template <std::size_t Lanes>
+void sweep_groups(const PreparedMetric& metric, const SweepOrder& order, const UpArcs& arcs,
+                  std::span<const Start> starts, std::vector<TimeAndSpread>& values) {
+    using Row = std::array<TimeAndSpread, Lanes>;
+    const HierarchyArrays& h = metric.hierarchy().arrays();
+    Climbed climbed{h};
+    for (const Start& start : starts) {
+        climbed.add(start.rank);
+    }
+    const auto at = [&](std::uint32_t x) { return values.data() + std::size_t{x} * Lanes; };
+    climbed.for_each([&](std::uint32_t x) { std::fill_n(at(x), Lanes, TimeAndSpread::closed()); });
+    for (const Start& start : starts) {
+        TimeAndSpread& value = at(start.rank)[start.lane];
+        value = lesser(value, start.value);
+    }
+    // the way down to a place, climbed from the place
+    climbed.for_each([&](std::uint32_t x) {
+        for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
+            for (std::size_t lane = 0; lane < Lanes; ++lane) {
+                TimeAndSpread& above = at(h.up_head[a])[lane];
+                above = lesser(above, sum(at(x)[lane], metric.weights()[a].down));
+            }
+        }
+    });
+    top_down(h, 1, [&](std::uint32_t begin, std::uint32_t end) {
+        for (std::uint32_t i = end; i-- > begin;) {
+            const std::uint32_t x = order.rank_at()[i];
+            Row best;
+            if (climbed.contains(x)) {
+                std::copy_n(at(x), Lanes, best.begin());
+            } else {
+                best.fill(TimeAndSpread::closed());
+            }
+            for (std::uint32_t a = order.first()[i]; a < order.first()[i + 1]; ++a) {
+                const TimeAndSpread* const above = at(arcs.heads[a]);
+                for (std::size_t lane = 0; lane < Lanes; ++lane) {
+                    best[lane] = lesser(best[lane], sum(above[lane], arcs.values[a]));
+                }
+            }
+            std::copy_n(best.begin(), Lanes, at(x));
+        }
+    });
+}
+
+}  // namespace
+
+/// Settlements and arcs under one metric.
+class PlaceSweep::Pass {
+public:
+    Pass(std::shared_ptr<const PreparedMetric> metric, std::shared_ptr<const SweepOrder> order,
+         std::span<const Place> settlements)
+        : metric_(std::move(metric)), order_(std::move(order)), arcs_(*metric_, *order_) {
+        const auto ranks = metric_->hierarchy().arrays().rank_of_node;
+        for (const Place& settlement : settlements) {
+            for (const Access& access : settlement ? settlement->accesses : std::vector<Access>{}) {
+                const TimeAndSpread walk = value_of(roads().off_road(access.off_road));
+                each_way_out(roads().network(), access,
+                             [&](NodeId node, const std::optional<ArcPart>& first) {
+                                 const Weight part =
+                                     stub_weight(roads().network(), first, weight_of());
+                                 const TimeAndSpread exit = sum(value_of(part), walk);
+                                 if (exit.is_open()) {
+                                     exits_.push_back({ranks[node.value], exit});
+                                 }
+                             });
+            }
+            exits_end_.push_back(exits_.size());
+        }
+    }
+
+    /// Settlements × groups.
+    std::vector<TimeAndSpread> to_nearest(std::span<const Place> settlements,
+                                          std::span<const std::vector<Snap>> groups) const {
+        std::vector<TimeAndSpread> all(settlements.size() * groups.size());
+        for (std::size_t first = 0; first < groups.size(); first += most_lanes) {
+            const auto some = groups.subspan(first, std::min(most_lanes, groups.size() - first));
+            if (some.size() == 1) {
+                run<1>(some, first, groups.size(), all);
+            } else {
+                run<most_lanes>(some, first, groups.size(), all);
+            }
+        }
+        look_beside(settlements, groups, all);
+        return all;
+    }
+
+private:
+    struct Exit {
+        std::uint32_t rank = 0;
+        TimeAndSpread value;
+    };
+    /// A place of a group on a piece that is no copy.
+    struct OnPiece {
+        PieceId piece;
+        std::size_t group = 0;
+        const Snap* place = nullptr;
+        bool operator<(const OnPiece& other) const { return piece < other.piece; }
+    };
+
+    const Metric& roads() const { return metric_->metric(); }
+    WeightOf weight_of() const { return {roads()}; }
+
+    template <std::size_t Lanes>
+    void run(std::span<const std::vector<Snap>> groups, std::size_t first, std::size_t columns,
+             std::vector<TimeAndSpread>& all) const {
+        const auto ranks = metric_->hierarchy().arrays().rank_of_node;
+        std::vector<Start> starts;
+        for (std::size_t lane = 0; lane < groups.size(); ++lane) {
+            for (const Snap& place : groups[lane]) {
+                visit_gates(roads(), place, {0, 0, 0}, weight_of(),
+                            [&](std::uint32_t, NodeId node, const PlaceLabel& label) {
+                                starts.push_back({ranks[node.value], lane, value_of(label)});
+                            });
+            }
+        }
+        std::vector<TimeAndSpread> values(std::size_t{metric_->hierarchy().node_count()} * Lanes);
+        sweep_groups<Lanes>(*metric_, *order_, arcs_, starts, values);
+        std::size_t exit = 0;
+        for (std::size_t row = 0; row < exits_end_.size(); ++row) {
+            for (; exit < exits_end_[row]; ++exit) {
+                for (std::size_t lane = 0; lane < groups.size(); ++lane) {
+                    TimeAndSpread& best = all[row * columns + first + lane];
+                    best = lesser(
+                        best, sum(values[exits_[exit].rank * Lanes + lane], exits_[exit].value));
+                }
+            }
+        }
+    }
+
+    /// The ways that never leave their piece.
+    void look_beside(std::span<const Place> settlements, std::span<const std::vector<Snap>> groups,
+                     std::vector<TimeAndSpread>& all) const {
+        const RoadNetwork& network = roads().network();
+        std::vector<OnPiece> places;
+        for (std::size_t group = 0; group < groups.size(); ++group) {
+            for (const Snap& place : groups[group]) {
+                for (const Access& access : place.accesses) {
+                    places.push_back({network.original(access.piece), group, &place});
+                }
+            }
+        }
+        std::sort(places.begin(), places.end());
+        for (std::size_t row = 0; row < settlements.size(); ++row) {
+            if (!settlements[row]) {
+                continue;
+            }
+            for (const Access& access : settlements[row]->accesses) {
+                const PieceId piece = network.original(access.piece);
+                auto on = std::lower_bound(places.begin(), places.end(), OnPiece{piece});
+                for (; on != places.end() && on->piece == piece; ++on) {
+                    TimeAndSpread& best = all[row * groups.size() + on->group];
+                    best = lesser(best, value_of(best_beside(roads(), access, *on->place, {0, 0, 0},
+                                                             weight_of())));
+                }
+            }
+        }
+    }
+
+    std::shared_ptr<const PreparedMetric> metric_;
+    std::shared_ptr<const SweepOrder> order_;
+    UpArcs arcs_;
+    /// Where each settlement gets to a node, settlement by settlement.
+    std::vector<Exit> exits_;
+    std::vector<std::size_t> exits_end_;
+};
+
+PlaceSweep::PlaceSweep(std::shared_ptr<const PreparedMetric> metric, std::vector<Place> settlements,
+                       std::shared_ptr<const SweepOrder> order)
+    : settlements_(std::move(settlements)) {
+    const RoadNetwork& network = metric->metric().network();
+    for (const Place& settlement : settlements_) {
+        if (settlement) {
+            check_snap(network, *settlement);
+        }
+    }
+    if (!order) {
+        order = std::make_shared<const SweepOrder>(metric->hierarchy());
+    }
+    pass_ = std::make_unique<const Pass>(metric, order, settlements_);
+    if (!metric->has_waits()) {
+        return;
+    }
+    std::vector<PieceId> timetabled;
+    for (std::uint32_t number = 0; number < network.piece_count(); ++number) {
+        const Piece& piece = network.piece(PieceId{number});
+        const auto waits = [&](ArcId arc) { return arc.exists() && metric->waits(arc); };
+        if (waits(piece.forward) || waits(piece.backward)) {
+            timetabled.push_back({number});
+        }
+    }
+    unwaited_ = std::make_unique<const Pass>(
+        std::make_shared<const PreparedMetric>(
+            *metric, std::make_shared<const Metric>(metric->metric().without(timetabled))),
+        order, settlements_);
+}
+
+PlaceSweep::~PlaceSweep() = default;
+
+std::vector<SweptWay> PlaceSweep::to_nearest(std::span<const std::vector<Snap>> groups) const {
+    const std::vector<TimeAndSpread> best = pass_->to_nearest(settlements_, groups);
+    const std::vector<TimeAndSpread> unwaited =
+        unwaited_ ? unwaited_->to_nearest(settlements_, groups) : std::vector<TimeAndSpread>{};
+    std::vector<SweptWay> ways(best.size());
+    for (std::size_t i = 0; i < best.size(); ++i) {
+        if (best[i].is_open()) {
+            ways[i].time = to_label(best[i]).travel_time();
+        }
+        ways[i].may_wait = unwaited_ && best[i] != unwaited[i];
+    }
+    return ways;
+}
+
+}  // namespace waybourne::routing
