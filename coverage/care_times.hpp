@@ -40,6 +40,10 @@ struct CareAssumptions {
     /// of 10.85 over 38,823 ambulance journeys in Maharashtra (Jana et al., Sci Rep 13, 2023, doi
     /// 10.1038/s41598-023-48713-1).
     Seconds handover{11min};
+    /// Where a vehicle is sent: from its arrival until it leaves with her. 12 minutes, rounded from
+    /// the mean of 12.12 at the scene of the same journeys.
+    Seconds loading{12min};
+    bool operator==(const CareAssumptions&) const = default;
 };
 
 /// Works out care times for any set of capabilities, for one scenario: one register, one moment,

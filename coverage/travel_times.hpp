@@ -5,10 +5,12 @@
 #include <cstdint>
 #include <optional>
 #include <span>
+#include <string_view>
 #include <vector>
 
 #include "coverage/work.hpp"
 #include "routing/hierarchy_router.hpp"
+#include "routing/place_sweep.hpp"
 #include "routing/router.hpp"
 
 namespace waybourne::coverage {
@@ -58,12 +60,24 @@ TravelTimes travel_times(routing::HierarchyRouter& router,
                          const routing::PlaceIndex& places, Instant leave_at,
                          const Work& work = {});
 
+/// By sweeps over the whole network, whatever the number of settlements; the router is asked only
+/// where somebody may have to wait. Equal to the others.
+/// @param sweep of these settlements, on the router's own metric
+TravelTimes travel_times(const routing::PlaceSweep& sweep, routing::Router& router,
+                         std::span<const std::optional<routing::Snap>> settlements,
+                         std::span<const std::optional<routing::Snap>> places, Instant leave_at,
+                         const Work& work = {});
+
 /// How she gets onto the way; each is a labelled assumption.
 enum class Transport : std::uint8_t {
     at_hand,  ///< a vehicle stands ready in her settlement
     on_foot,  ///< she walks to the nearest place that has one, or all the way if that is shorter
     sent,     ///< a vehicle comes from its base
 };
+
+/// `at_hand`, `on_foot`, `sent`
+std::string_view to_name(Transport transport);
+std::optional<Transport> find_transport(std::string_view name);
 
 /// She walks to one of the places (that have a vehicle) and drives on from there.
 /// @param walk settlements × posts @param onward posts × places
@@ -79,5 +93,15 @@ TravelTimes on_foot_first(const TravelTimes& walk, const TravelTimes& onward,
 /// @throws InputError if the sizes do not fit
 TravelTimes vehicle_sent(const TravelTimes& approach, std::span<const Seconds> mobilisation,
                          Seconds loading, const TravelTimes& drive);
+
+/// Of each pair the way with the less typical time, of equally quick ones the surer.
+/// @throws InputError if the sizes do not fit
+TravelTimes sooner(const TravelTimes& a, const TravelTimes& b);
+
+/// Every way takes this many times as long, rounded to whole seconds. @param factor above 0
+TravelTimes scaled(const TravelTimes& times, double factor);
+
+/// Rows as columns: from bases to settlements, seen from the settlements.
+TravelTimes turned_round(const TravelTimes& times);
 
 }  // namespace waybourne::coverage

@@ -264,22 +264,41 @@ const Timetable* Metric::timetable(ArcId arc) const {
     return &hours_.at(network_->piece_of(arc));
 }
 
-Metric Metric::without(std::span<const PieceId> pieces) const {
-    Metric metric{*this};
+template <typename Visit>
+void Metric::each_arc_of(std::span<const PieceId> pieces, const Visit& visit) const {
     for (const PieceId id : pieces) {
         if (id.value >= network_->piece_count()) {
-            throw InputError("a road to be closed is not of this network");
+            throw InputError("a road to be changed is not of this network");
         }
         each_version(*network_, id, [&](PieceId version) {
             const Piece& piece = network_->piece(version);
             for (const ArcId arc : {piece.forward, piece.backward}) {
                 if (arc.exists()) {
-                    metric.typical_ds_[arc.value] = closed_ds;
-                    metric.variance_ds2_[arc.value] = 0;
+                    visit(arc);
                 }
             }
         });
     }
+}
+
+Metric Metric::without(std::span<const PieceId> pieces) const {
+    Metric metric{*this};
+    each_arc_of(pieces, [&](ArcId arc) {
+        metric.typical_ds_[arc.value] = closed_ds;
+        metric.variance_ds2_[arc.value] = 0;
+    });
+    return metric;
+}
+
+Metric Metric::with(std::span<const PieceId> pieces, const Metric& other) const {
+    if (other.network_ != network_) {
+        throw InputError("two metrics are of different networks");
+    }
+    Metric metric{*this};
+    each_arc_of(pieces, [&](ArcId arc) {
+        metric.typical_ds_[arc.value] = other.typical_ds_[arc.value];
+        metric.variance_ds2_[arc.value] = other.variance_ds2_[arc.value];
+    });
     return metric;
 }
 

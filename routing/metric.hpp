@@ -55,6 +55,11 @@ public:
     /// @throws InputError if a piece is not of this network
     Metric without(std::span<const PieceId> pieces) const;
 
+    /// The same with these pieces as `other` has them, in both directions: a road that would be
+    /// paved, or carried over its ford. Opening hours stay. O(arcs).
+    /// @throws InputError if a piece is not of this network, or `other` is of another
+    Metric with(std::span<const PieceId> pieces, const Metric& other) const;
+
     const RoadNetwork& network() const { return *network_; }
     const std::shared_ptr<const RoadNetwork>& shared_network() const { return network_; }
     Means means() const { return means_; }
@@ -87,6 +92,9 @@ public:
 
 private:
     void mark_waits();
+    /// Both directions of each piece and of all its copies.
+    template <typename Visit>
+    void each_arc_of(std::span<const PieceId> pieces, const Visit& visit) const;
 
     std::shared_ptr<const RoadNetwork> network_;
     Means means_ = Means::car;

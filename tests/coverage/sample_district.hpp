@@ -20,6 +20,7 @@ public:
     /// With what was last heard of the facilities at the sample's own moment, 4 March 2026, 09:40.
     const facilities::FacilityRegister& facilities() const { return facilities_; }
     Instant now() const { return now_; }
+    const routing::SpeedTable& speeds() const { return speeds_; }
     std::shared_ptr<const routing::Metric> metric(routing::RoadConditions conditions) const;
     std::vector<std::optional<routing::Snap>> settlement_snaps(const routing::Metric& metric) const;
     std::vector<std::optional<routing::Snap>> place_snaps(const routing::Metric& metric) const;
