@@ -38,7 +38,8 @@ export function folder() {
 export async function serve(...more) {
   if (process.env.WAYBOURNE_ADDRESS && !more.length) return { address: process.env.WAYBOURNE_ADDRESS, stop: async () => {} };
   assert.ok(existsSync(program), `${program} is not built`);
-  const child = spawn(program, ['serve', '--port', '0', '--journal', join(folder(), 'journal.db'), ...more], { cwd: root, stdio: ['ignore', 'pipe', 'ignore'] });
+  const otherwise = (name, value) => (more.includes(name) ? [] : [name, value]);
+  const child = spawn(program, ['serve', ...otherwise('--port', '0'), ...otherwise('--journal', join(folder(), 'journal.db')), ...more], { cwd: root, stdio: ['ignore', 'pipe', 'ignore'] });
   const address = await new Promise((resolve, reject) => {
     let heard = '';
     child.stdout.on('data', (piece) => {
