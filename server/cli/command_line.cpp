@@ -37,7 +37,7 @@ struct Options {
     KeysOptions numbers;
 };
 
-void add_common(CLI::App& command, DistrictOptions& options, bool with_json = true) {
+void add_common(CLI::App& command, DistrictOptions& options) {
     command.add_option("--district", options.district,
                        "Folder with district.json and manifest.json (default: the sample)");
     command.add_option("--now", options.now,
@@ -48,9 +48,7 @@ void add_common(CLI::App& command, DistrictOptions& options, bool with_json = tr
                     "hierarchy; the answers are the same")
         ->check(CLI::IsMember({"automatic", "reference", "hierarchy"}))
         ->capture_default_str();
-    if (with_json) {
-        command.add_flag("--json", options.json, "Answer as JSON, as the HTTP API does");
-    }
+    command.add_flag("--json", options.json, "Answer as JSON, as the HTTP API does");
 }
 
 /// A web address without a query or a fragment, short enough for a QR code that prints small.
@@ -73,7 +71,7 @@ void add_conditions(CLI::App& command, std::string& surface, std::string& light)
 
 void add_serve(CLI::App& app, ServeOptions& options) {
     CLI::App* command = app.add_subcommand("serve", "Serve the HTTP API until stopped");
-    add_common(*command, options.common, false);
+    add_common(*command, options.common);
     command->add_option("--host", options.host, "Address to listen on")->capture_default_str();
     command->add_option("--port", options.port, "Port; 0 takes any free one")
         ->check(CLI::Range(0, 65535))
@@ -443,7 +441,7 @@ void add_replay(CLI::App& app, ReplayOptions& options) {
 void add_note(CLI::App& app, NoteOptions& options) {
     CLI::App* command =
         app.add_subcommand("note", "Write the note of a referral as one A4 page to print (PDF)");
-    add_common(*command, options.common, false);
+    add_common(*command, options.common);
     command
         ->add_option("journal", options.journal, "The journal: an SQLite file, or postgresql://…")
         ->required();

@@ -7,6 +7,7 @@
 #include "journal/private_file.hpp"
 #include "referral/referral_code.hpp"
 #include "server/cli/commands.hpp"
+#include "server/json/writer.hpp"
 #include "server/referrals/recorded.hpp"
 #include "vocabulary/error.hpp"
 
@@ -30,7 +31,13 @@ int run_note(const NoteOptions& options, Terminal& terminal) {
         throw Unavailable(options.output + ": could not be written to its end");
     }
     file.finish();
-    terminal.out << "Written: " << options.output << ", one page.\n";
+    if (options.common.json) {
+        JsonWriter json{2};
+        json.begin_object().member("code", code).member("output", options.output);
+        terminal.out << json.member("bytes", bytes.size()).end_object().take() << '\n';
+    } else {
+        terminal.out << "Written: " << options.output << ", one page.\n";
+    }
     return 0;
 }
 

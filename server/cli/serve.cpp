@@ -10,6 +10,7 @@
 #include "server/cli/commands.hpp"
 #include "server/clock.hpp"
 #include "server/http/server.hpp"
+#include "server/json/writer.hpp"
 #include "server/load_district.hpp"
 #include "server/log.hpp"
 #include "server/messages/texting.hpp"
@@ -141,11 +142,23 @@ std::unique_ptr<Guard> guard_of(const ServeOptions& options, const Snapshot& sna
     return guard;
 }
 
+std::string address_of(const ServeOptions& options, int port) {
+    return (options.tls_certificate.empty() ? "http://" : "https://") + options.host + ":" +
+           std::to_string(port);
+}
+
 void tell_address(const ServeOptions& options, const Snapshot& snapshot, int port,
                   std::ostream& out) {
-    out << "Serving " << snapshot.district.name
-        << (options.tls_certificate.empty() ? " on http://" : " on https://") << options.host << ':'
-        << port
+    if (options.common.json) {
+        JsonWriter json;  // one line: a program waits for it
+        json.begin_object().member("district", snapshot.district.name);
+        json.member("address", address_of(options, port));
+        json.member("this_machine_only", is_loopback(options.host));
+        json.member("keys", !options.keys.empty()).member("practice", options.is_practice);
+        out << json.end_object().take() << std::endl;
+        return;
+    }
+    out << "Serving " << snapshot.district.name << " on " << address_of(options, port)
         << (is_loopback(options.host) ? ", this machine only"
                                       : ", to EVERY machine that reaches it")
         << (options.keys.empty() ? ", without a key.\n" : ", with keys.\n")
@@ -157,8 +170,7 @@ void log_start(const ServeOptions& options, const Snapshot& snapshot, Guard* gua
                Log& log) {
     const bool has_tls = !options.tls_certificate.empty();
     log.event(Level::info, "serving",
-              {{"address",
-                (has_tls ? "https://" : "http://") + options.host + ":" + std::to_string(port)},
+              {{"address", address_of(options, port)},
                {"district", snapshot.district.name},
                {"facilities", std::to_string(snapshot.facilities.facilities().size())},
                {"protocol", snapshot.protocol.id + " " + snapshot.protocol.version},

@@ -10,6 +10,7 @@
 #include "server/cli/commands.hpp"
 #include "server/json/value.hpp"
 #include "tests/server/guarded_sample.hpp"
+#include "tests/server/served_program.hpp"
 
 // What a person at a terminal gets. Exit codes: 0 done, 1 the program's fault, 2 the input's
 // (our own rule, docs/architecture.md).
@@ -70,6 +71,21 @@ int exit_code_of(const std::string& arguments) {
     const int status = std::system(
         (std::string{WAYBOURNE_PROGRAM} + " " + arguments + " >/dev/null 2>&1").c_str());
     return WEXITSTATUS(status);
+}
+
+/// The commands that a help text lists.
+std::vector<std::string> commands_in(const std::string& help) {
+    std::vector<std::string> names;
+    std::istringstream lines{help};
+    bool is_in_list = false;
+    for (std::string line; std::getline(lines, line);) {
+        const bool is_name = line.starts_with("  ") && line.size() > 2 && line[2] != ' ';
+        if (is_in_list && is_name) {
+            names.push_back(line.substr(2, line.find(' ', 2) - 2));
+        }
+        is_in_list = line == "Subcommands:" || (is_in_list && !line.empty());
+    }
+    return names;
 }
 
 }  // namespace
@@ -206,19 +222,29 @@ TEST_CASE("Wrong input ends with 2 and one line that says what was wrong") {
     CHECK(has(run(wrong.at(17)).err, "--allow-remote-without-keys"));
 }
 
-TEST_CASE("Every command explains itself with an example") {
-    for (const char* command :
-         {"serve", "ask", "route", "alternatives", "reach", "places", "import", "protocol"}) {
-        CAPTURE(command);
-        std::vector<std::string> arguments{command};
-        if (arguments.front() == "protocol") {
-            arguments.emplace_back("check");
-        }
+TEST_CASE("Every command explains itself with an example, and answers programs too") {
+    std::vector<std::vector<std::string>> left{{}};
+    std::size_t commands = 0;
+    while (!left.empty()) {
+        const std::vector<std::string> command = left.back();
+        left.pop_back();
+        std::vector<std::string> arguments = command;
         arguments.emplace_back("--help");
         const Run answer = run(arguments);
+        CAPTURE(arguments);
         CHECK(answer.code == 0);
-        CHECK(has(answer.out, "Example"));
+        const auto more = commands_in(answer.out);
+        for (const std::string& name : more) {
+            left.push_back(command);
+            left.back().push_back(name);
+        }
+        if (more.empty()) {
+            ++commands;
+            CHECK(has(answer.out, "Example"));
+            CHECK(has(answer.out, "--json"));
+        }
     }
+    CHECK(commands > 20);
 }
 
 TEST_CASE("An import lists each rejected row and imports nothing, or leaves it out when told so") {
@@ -279,6 +305,18 @@ TEST_CASE("The program itself keeps the exit codes") {
     CHECK(exit_code_of("ask --help") == 0);
     CHECK(exit_code_of("nonsense") == 2);
     CHECK(exit_code_of("route kezhiru-clinic sorvrith-hospital --district /nowhere") == 1);
+}
+
+TEST_CASE("A program that starts the server is told where it listens, in one line of JSON") {
+    const ServedProgram program{{"--json", "--practice"}};
+    const JsonValue told = parse_json(program.first_line());
+    CHECK(told.find("address")->text() == "http://127.0.0.1:" + std::to_string(program.port()));
+    CHECK(told.find("this_machine_only")->boolean());
+    CHECK_FALSE(told.find("keys")->boolean());
+    CHECK(told.find("practice")->boolean());
+    RawClient client{program.port()};
+    client.send("GET /livez HTTP/1.1\r\nHost: localhost\r\n\r\n");
+    CHECK(parse_reply(client.receive()).status == 200);
 }
 
 TEST_CASE(

@@ -209,9 +209,10 @@ TEST_CASE("The note is printed from the journal on the command line too") {
     }
     const std::string journal = (folder.path() / "journal.db").string();
     const std::string file = (folder.path() / "note.pdf").string();
-    const std::array<const char*, 8> arguments{
+    const std::array<const char*, 9> arguments{
         "waybourne", "note",       journal.c_str(), code.c_str(),
-        "--output",  file.c_str(), "--link-base",   "https://district.example"};
+        "--output",  file.c_str(), "--link-base",   "https://district.example",
+        "--json"};
     std::istringstream in;
     std::ostringstream out;
     std::ostringstream err;
@@ -222,6 +223,8 @@ TEST_CASE("The note is printed from the journal on the command line too") {
     std::ifstream made{file, std::ios::binary};
     const std::string pdf{std::istreambuf_iterator<char>{made}, {}};
     CHECK(Printed{pdf}.qr() == "https://district.example/#/referral/" + code + "\n");
+    CHECK(text_at(parse_json(out.str()), "code") == code);
+    CHECK(at(parse_json(out.str()), "bytes").number() == static_cast<double>(pdf.size()));
 }
 
 }  // namespace waybourne::server::test

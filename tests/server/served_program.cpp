@@ -48,14 +48,15 @@ ServedProgram::ServedProgram(const std::vector<std::string>& options) {
     const std::string before = "http://127.0.0.1:";
     std::string heard;
     std::array<char, 1024> block{};
-    while (heard.find(", this machine only") == std::string::npos) {
+    while (heard.find('\n') == std::string::npos) {
         const ssize_t count = read(output_, block.data(), block.size());
         if (count <= 0) {
             throw std::runtime_error("waybourne serve ended at once");
         }
         heard.append(block.data(), static_cast<std::size_t>(count));
     }
-    port_ = std::stoi(heard.substr(heard.find(before) + before.size()));
+    first_line_ = heard.substr(0, heard.find('\n'));
+    port_ = std::stoi(first_line_.substr(first_line_.find(before) + before.size()));
 }
 
 ServedProgram::~ServedProgram() {

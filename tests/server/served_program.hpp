@@ -19,11 +19,14 @@ public:
     ServedProgram& operator=(const ServedProgram&) = delete;
 
     int port() const { return port_; }
+    /// What it said when it came to serve, without the line break.
+    const std::string& first_line() const { return first_line_; }
 
 private:
     pid_t process_ = -1;
     int output_ = -1;
     int port_ = 0;
+    std::string first_line_;
 };
 
 }  // namespace waybourne::server::test
