@@ -1,139 +1,102 @@
 #include "server/coverage.hpp"
 
-#include <algorithm>
-#include <cmath>
-#include <fstream>
-#include <map>
-#include <sstream>
-
-#include "server/settlements.hpp"
-#include "server/ways.hpp"
-#include "vocabulary/csv.hpp"
+#include <array>
 
 namespace waybourne::server {
 
 namespace {
 
-std::vector<coverage::Weighted> times_of(const CoverageAnswer& answer) {
-    std::vector<coverage::Weighted> times;
-    for (std::size_t i = 0; i < answer.settlements.size(); ++i) {
-        const auto& care = answer.accesses[i].care;
-        times.push_back(
-            {care ? std::optional(static_cast<double>(care->allow.count())) : std::nullopt,
-             answer.settlements[i].births_per_year});
-    }
-    return times;
-}
+/// A proposal: nobody has measured how far off free-flow speeds are here; elsewhere they were off
+/// by more than this (Banke-Thomas et al., BMJ Glob Health 6, 2021, e004318: Lagos).
+constexpr std::array time_factors{0.8, 1.0, 1.25, 1.5};
 
-/// The cost of each facility, in the register's order.
-std::vector<double> costs_of(const facilities::FacilityRegister& places, const std::string& file) {
-    std::vector<double> costs(places.facilities().size(), 1);
-    if (file.empty()) {
-        return costs;
-    }
-    std::ifstream stream(file, std::ios::binary);
-    std::ostringstream text;
-    if (!stream || !(text << stream.rdbuf())) {
-        throw InputError("cannot read '" + file + "'");
-    }
-    std::vector<FieldError> errors;
-    const std::vector<CsvRow> rows = read_csv(text.str());
-    const std::vector<std::string> headings{"facility", "cost"};
-    if (rows.empty() || rows[0].values != headings) {
-        throw InputError("nothing was read: the headings must be facility,cost");
-    }
-    for (std::size_t i = 1; i < rows.size(); ++i) {
-        const std::string line = "line " + std::to_string(rows[i].line);
-        const auto& values = rows[i].values;
-        const auto* const place = values.size() == 2 && rows[i].problem.empty()
-                                      ? places.find_facility(FacilityId(values[0]))
-                                      : nullptr;
-        char* end = nullptr;
-        const double cost = place == nullptr ? -1 : std::strtod(values[1].c_str(), &end);
-        if (place == nullptr) {
-            errors.push_back({line, "is not a facility of the register and its cost"});
-        } else if (end != values[1].c_str() + values[1].size() || !(cost >= 0) ||
-                   values[1].empty()) {
-            errors.push_back({line + ", column cost", "is not a number of at least 0"});
-        } else {
-            costs[places.position(place->id)] = cost;
-        }
-    }
-    if (!errors.empty()) {
-        throw InputError("nothing was read: some costs are bad", errors);
-    }
-    return costs;
+const coverage::Scenario as_it_is{};
+
+/// The settlements that are in both: a scenario only adds some at the end.
+ScenarioAnswer compared(const CoverageAnswer& before, const std::string& name,
+                        CoverageAnswer after) {
+    ScenarioAnswer made{name, std::move(after), {}, {}};
+    const std::size_t both = before.settlements.size();
+    const auto accesses = std::span(made.after.accesses).first(both);
+    made.lost = coverage::loss(before.settlements, before.accesses, accesses);
+    made.gained = coverage::loss(before.settlements, accesses, before.accesses);
+    return made;
 }
 
 }  // namespace
 
 CoverageAnswer answer_coverage(const Snapshot& snapshot, const CoverageRequest& request,
                                Instant now, const coverage::Work& work) {
-    CoverageAnswer answer;
-    answer.settlements =
-        settlements_of(snapshot, {request.settlements, request.areas, request.births_per_1000});
-    answer.leave_at = request.leave_at.value_or(now);
-    answer.road_conditions = conditions_of(snapshot, request.road_conditions, answer.leave_at);
-    Roads::Lease lease =
-        snapshot.roads->lend({request.means, answer.road_conditions}, answer.leave_at);
-    std::vector<std::optional<routing::Snap>> snaps;
-    std::vector<bool> is_on_the_map;
-    for (std::size_t i = 0; i < answer.settlements.size(); ++i) {
-        snaps.push_back(lease.snap(answer.settlements[i].point));
-        is_on_the_map.push_back(snaps.back().has_value());
-        if (!snaps.back()) {
-            answer.off_the_road.push_back(i);
-        }
+    return AccessStudy(snapshot, request, as_it_is, now, work).ask(request.question);
+}
+
+WhatIfAnswer answer_what_if(const Snapshot& snapshot, const WhatIfRequest& request, Instant now,
+                            const coverage::Work& work) {
+    WhatIfAnswer answer;
+    answer.before = answer_coverage(snapshot, request.coverage, now, work);
+    for (const coverage::Scenario& scenario : request.scenarios) {
+        AccessStudy study(snapshot, request.coverage, scenario, now, work);
+        answer.scenarios.push_back(
+            compared(answer.before, scenario.name, study.ask(request.coverage.question)));
     }
-    answer.ways = std::make_shared<const coverage::TravelTimes>(coverage::travel_times(
-        lease.router(), snaps, lease.facility_snaps(), answer.leave_at, work));
-    coverage::CareClock clock(answer.ways, snapshot.facilities, answer.leave_at, request.readiness,
-                              answer.assumptions);
-    answer.accesses = coverage::access(clock, request.question, is_on_the_map);
-    const Seconds standard = request.question.standard;
-    answer.total = coverage::total(answer.settlements, answer.accesses, standard);
-    answer.areas = coverage::total_by_area(answer.settlements, answer.accesses, standard);
-    answer.loads = coverage::loads(answer.settlements, answer.accesses, clock.places());
-    answer.curve = coverage::curve(answer.settlements, answer.accesses);
-    answer.distribution = coverage::distribution(times_of(answer));
     return answer;
 }
 
-UpgradeAnswer answer_upgrades(const Snapshot& snapshot, const UpgradeRequest& request, Instant now,
-                              const coverage::Work& work) {
-    UpgradeAnswer answer;
-    answer.before = answer_coverage(snapshot, request.coverage, now, work);
-    const coverage::CareClock clock(answer.before.ways, snapshot.facilities, answer.before.leave_at,
-                                    coverage::ReadinessAssumption::as_registered);
-    std::vector<double> births;
-    std::vector<bool> covered;
-    for (std::size_t i = 0; i < answer.before.settlements.size(); ++i) {
-        births.push_back(answer.before.settlements[i].births_per_year);
-        covered.push_back(answer.before.accesses[i].access == coverage::AccessClass::in_time);
+std::vector<CareGroup> report_care(const coverage::IndicatorProfile& profile) {
+    using enum triage::Capability;
+    std::vector<CareGroup> care;
+    for (const triage::Capability one : profile.comprehensive.members()) {
+        care.push_back({std::string(triage::to_name(one)), {one}});
     }
-    const coverage::CareAssumptions& assumed = answer.before.assumptions;
-    const Seconds way = request.coverage.question.standard - assumed.preparation - assumed.handover;
-    coverage::LocationModel model = coverage::covering(*answer.before.ways, births, way, covered);
-    const std::vector<double> costs = costs_of(snapshot.facilities, request.costs);
-    bool is_any_free = false;
-    for (std::size_t place = 0; place < model.options.size(); ++place) {
-        model.options[place].cost = costs[place];
-        const bool is_there = clock.offers(place, request.coverage.question.needed);
-        model.options[place].choice =
-            is_there ? coverage::Choice::forced_out : coverage::Choice::free;
-        is_any_free = is_any_free || !is_there;
+    care.push_back({"basic", profile.basic});
+    care.push_back({"comprehensive", profile.comprehensive});
+    care.push_back(
+        {"operative_delivery+blood_transfusion", {operative_delivery, blood_transfusion}});
+    return care;
+}
+
+std::vector<ReportTime> report_times(const Snapshot& snapshot, Instant now) {
+    constexpr Seconds day = 24h;
+    const LocalTime local = snapshot.zone.local(now);
+    const Seconds midnight = local.since_1970 - local.since_1970 % day;
+    const auto at = [&](Seconds hour) { return snapshot.zone.earliest({midnight + hour}); };
+    std::vector<ReportTime> times;
+    for (const auto surface : {routing::Surface::dry, routing::Surface::wet}) {
+        times.push_back({{surface, routing::Light::day}, at(12h)});
+        times.push_back({{surface, routing::Light::night}, at(24h)});
     }
-    if (!is_any_free) {
-        throw InputError("every facility offers all of it already");
-    }
-    answer.plan = coverage::exact_plan(model, request.limit, request.time, 0, work);
-    for (const std::uint32_t option : answer.plan.options) {
-        std::vector<std::uint32_t> others = answer.plan.options;
-        std::erase(others, option);
-        answer.facilities.push_back(option);
-        answer.births_of_each.push_back(answer.plan.value - coverage::value_of(model, others));
+    return times;
+}
+
+OverviewAnswer answer_overview(const Snapshot& snapshot, const CoverageRequest& request,
+                               const coverage::IndicatorProfile& profile, Instant now,
+                               const coverage::Work& work) {
+    OverviewAnswer answer;
+    answer.care = report_care(profile);
+    answer.times = report_times(snapshot, now);
+    answer.totals.resize(answer.care.size() * answer.times.size());
+    for (std::size_t column = 0; column < answer.times.size(); ++column) {
+        CoverageRequest then = request;
+        then.leave_at = answer.times[column].leave_at;
+        then.road_conditions = answer.times[column].conditions;
+        AccessStudy study(snapshot, then, as_it_is, now, work);
+        for (std::size_t row = 0; row < answer.care.size(); ++row) {
+            answer.totals[row * answer.times.size() + column] =
+                study.total({answer.care[row].needed, request.question.standard});
+        }
     }
     return answer;
+}
+
+std::vector<SensitivityPoint> answer_sensitivity(const Snapshot& snapshot,
+                                                 const CoverageRequest& request, Instant now,
+                                                 const coverage::Work& work) {
+    std::vector<SensitivityPoint> points;
+    for (const double factor : time_factors) {
+        AccessStudy study(snapshot, request, as_it_is, now, work, {.time_factor = factor});
+        points.push_back({factor, study.total(request.question)});
+    }
+    return points;
 }
 
 }  // namespace waybourne::server

@@ -1,77 +1,82 @@
 #pragma once
-/// Planners' questions, each as one function of a snapshot, a question and the moment.
+/// Planners' questions about access, each as one function of a snapshot, a question and the moment.
 
-#include <optional>
 #include <string>
 #include <vector>
 
-#include "coverage/access.hpp"
-#include "coverage/distribution.hpp"
-#include "coverage/location.hpp"
-#include "server/snapshot.hpp"
+#include "server/access_study.hpp"
 
 namespace waybourne::server {
-
-/// `waybourne coverage`.
-struct CoverageRequest {
-    coverage::AccessQuestion question;
-    coverage::ReadinessAssumption readiness = coverage::ReadinessAssumption::as_registered;
-    routing::Means means = routing::Means::car;
-    /// None: now.
-    std::optional<Instant> leave_at;
-    /// None: from the clock and the district's season.
-    std::optional<routing::RoadConditions> road_conditions;
-    /// A file of settlements; empty: the district's own.
-    std::string settlements;
-    /// A file of sub-districts; empty: as the settlements say.
-    std::string areas;
-    std::optional<double> births_per_1000;
-};
-
-/// Everything a figure can be traced to stands beside it.
-struct CoverageAnswer {
-    std::vector<coverage::Settlement> settlements;
-    std::vector<coverage::SettlementAccess> accesses;
-    /// Numbers of settlements whose nearest road is too far for a way to be told.
-    std::vector<std::size_t> off_the_road;
-    coverage::AccessTotal total;
-    std::vector<coverage::AreaAccess> areas;
-    std::vector<coverage::PlaceLoad> loads;
-    std::vector<coverage::CurvePoint> curve;
-    std::optional<coverage::Distribution> distribution;
-    routing::RoadConditions road_conditions;
-    Instant leave_at{};
-    coverage::CareAssumptions assumptions;
-    std::shared_ptr<const coverage::TravelTimes> ways;
-};
 
 /// @throws InputError for a bad file or question; Unavailable when stopped or every search is busy
 CoverageAnswer answer_coverage(const Snapshot& snapshot, const CoverageRequest& request,
                                Instant now, const coverage::Work& work = {});
 
-struct UpgradeRequest {
-    CoverageRequest coverage;
-    coverage::Limit limit;
-    /// CSV with `facility,cost`; empty: each costs 1.
-    std::string costs;
-    /// Of the integer programme.
-    Seconds time{20s};
+/// One scenario beside what is there now.
+struct ScenarioAnswer {
+    std::string name;
+    CoverageAnswer after;
+    /// In time now and not in the scenario, by the settlements that are in both.
+    coverage::Loss lost;
+    /// The other way round: `lost` are those that gain, by number.
+    coverage::Loss gained;
 };
 
-struct UpgradeAnswer {
+struct WhatIfAnswer {
     CoverageAnswer before;
-    /// Facilities to raise to all that is needed, by their number in the register.
-    std::vector<std::size_t> facilities;
-    /// In the same order: births that are in time with it and would not be without it, the others
-    /// in place.
-    std::vector<double> births_of_each;
-    coverage::Plan plan;
+    std::vector<ScenarioAnswer> scenarios;
 };
 
-/// Each facility that does not offer all that is needed could be raised to do so, as a whole: what
-/// would then be ready at any hour. With how little more a better plan could gain.
-/// @throws InputError where every facility offers it already, and as above
-UpgradeAnswer answer_upgrades(const Snapshot& snapshot, const UpgradeRequest& request, Instant now,
-                              const coverage::Work& work = {});
+/// Every scenario is what a full computation of the changed district gives.
+/// @throws as above, and InputError where a change does not fit the district
+WhatIfAnswer answer_what_if(const Snapshot& snapshot, const WhatIfRequest& request, Instant now,
+                            const coverage::Work& work = {});
+
+/// Several capabilities that are asked about together, e.g. `comprehensive`.
+struct CareGroup {
+    std::string name;
+    triage::CapabilitySet needed;
+};
+
+/// The nine signal functions one by one, basic and comprehensive care, and caesarean with blood.
+/// @param profile says what basic and comprehensive are
+std::vector<CareGroup> report_care(const coverage::IndicatorProfile& profile);
+
+/// One column of the district report: a season at an hour.
+struct ReportTime {
+    routing::RoadConditions conditions;
+    Instant leave_at{};
+};
+
+/// Dry and wet, at noon and at midnight of the day, as the district's clocks show them.
+std::vector<ReportTime> report_times(const Snapshot& snapshot, Instant now);
+
+/// Rows are kinds of care, columns seasons and hours.
+struct OverviewAnswer {
+    std::vector<CareGroup> care;
+    std::vector<ReportTime> times;
+    /// Row by row.
+    std::vector<coverage::AccessTotal> totals;
+    const coverage::AccessTotal& at(std::size_t row, std::size_t column) const {
+        return totals.at(row * times.size() + column);
+    }
+};
+
+/// @param request its needs, moment and road conditions do not matter
+OverviewAnswer answer_overview(const Snapshot& snapshot, const CoverageRequest& request,
+                               const coverage::IndicatorProfile& profile, Instant now,
+                               const coverage::Work& work = {});
+
+/// How much a headline owes to travel times that nobody has measured.
+struct SensitivityPoint {
+    double time_factor = 1;
+    coverage::AccessTotal total;
+};
+
+/// All travel times × 0.8, 1, 1.25 and 1.5. Births higher or lower by a fifth change every number
+/// of births by a fifth, and no share.
+std::vector<SensitivityPoint> answer_sensitivity(const Snapshot& snapshot,
+                                                 const CoverageRequest& request, Instant now,
+                                                 const coverage::Work& work = {});
 
 }  // namespace waybourne::server

@@ -216,8 +216,17 @@ const std::shared_ptr<const routing::Metric>& Roads::Lease::metric() const {
     return shelf_->metric;
 }
 
+const std::shared_ptr<const routing::PreparedMetric>& Roads::Lease::prepared() const {
+    return shelf_->prepared;
+}
+
 std::optional<routing::Snap> Roads::Lease::snap(const GeoPoint& point) const {
-    return roads_->index_->snap(point, *shelf_->metric);
+    return roads_->snap(point, *shelf_->metric);
+}
+
+std::optional<routing::Snap> Roads::snap(const GeoPoint& point,
+                                         const routing::Metric& metric) const {
+    return index_->snap(point, metric);
 }
 
 }  // namespace waybourne::server

@@ -10,6 +10,7 @@
 #include "routing/closure.hpp"
 #include "routing/hierarchy.hpp"
 #include "routing/metric.hpp"
+#include "routing/prepared_metric.hpp"
 #include "routing/reference_router.hpp"
 #include "routing/snap.hpp"
 #include "routing/speed_table.hpp"
@@ -67,6 +68,8 @@ public:
         routing::Router& router() { return *router_; }
         /// What it searches.
         const std::shared_ptr<const routing::Metric>& metric() const;
+        /// The same as the hierarchy has it; null where the reference engine finds the ways.
+        const std::shared_ptr<const routing::PreparedMetric>& prepared() const;
         /// In the register's order; none where a facility lies off the map.
         const std::vector<std::optional<routing::Snap>>& facility_snaps() const;
         /// None where no road for these means is within reach.
@@ -87,7 +90,11 @@ public:
     /// @throws Unavailable when every router has been busy for two seconds
     Lease lend(const WayKind& kind, Instant at) const;
 
+    /// Where on the roads a point lies, if `metric`, of this network, says which are open.
+    std::optional<routing::Snap> snap(const GeoPoint& point, const routing::Metric& metric) const;
+
     Engine engine() const { return sources_.hierarchy ? Engine::hierarchy : Engine::reference; }
+    const RoadSources& sources() const { return sources_; }
     const routing::RoadNetwork& network() const { return *sources_.network; }
     const std::vector<routing::RoadChange>& changes() const { return sources_.changes; }
     /// Null where the reference engine finds the ways.

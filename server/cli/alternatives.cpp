@@ -11,26 +11,13 @@ namespace waybourne::server {
 
 namespace {
 
-/// A whole number is the number of a way on the map, anything else a road's name.
-void write_road(JsonWriter& json, const std::string& text) {
-    const bool is_number = !text.empty() && text.size() <= 15 &&
-                           text.find_first_not_of("0123456789") == std::string::npos;
-    json.begin_object();
-    if (is_number) {
-        json.key("road_id").raw(std::to_string(std::stoll(text)));
-    } else {
-        json.member("road", text);
-    }
-    json.end_object();
-}
-
 std::string request_json(const AlternativesOptions& options) {
     JsonWriter json;
     json.begin_object();
     write_way_members(json, options.way);
     json.key("closed").begin_list();
     for (const std::string& road : options.closed) {
-        write_road(json, road);
+        write_where(json, road);
     }
     json.end_list();
     if (options.most_others) {

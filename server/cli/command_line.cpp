@@ -1,5 +1,6 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
+#include <map>
 #include <ostream>
 
 #include "server/cli/commands.hpp"
@@ -254,54 +255,160 @@ void add_places(CLI::App& app, PlacesOptions& options) {
     command->footer("Example:\n  waybourne places blood_transfusion --from kezhiru-clinic");
 }
 
-void add_coverage(CLI::App& app, CoverageOptions& options) {
-    CLI::App* coverage = app.add_subcommand(
-        "coverage", "For planners: who reaches care in time, and what would change it most");
-    coverage->require_subcommand(1);
-    const auto add = [&](const char* name, const char* about_it, const char* example) {
-        CLI::App* command = coverage->add_subcommand(name, about_it);
-        add_common(*command, options.common);
+/// What every question about access takes.
+CLI::App* add_question(CLI::App& coverage, CoverageOptions& options, const char* name,
+                       const char* about_it, bool has_needs = true) {
+    CLI::App* command = coverage.add_subcommand(name, about_it);
+    add_common(*command, options.common);
+    if (has_needs) {
         command
             ->add_option("--needs", options.needs,
                          "Capabilities that must all be at one place, e.g. "
                          "operative_delivery,blood_transfusion")
-            ->delimiter(',')
-            ->required();
-        command->add_option("--within", options.within, "The time standard in minutes")
-            ->check(CLI::Range(0, 1440))
-            ->capture_default_str();
-        command
-            ->add_option("--readiness", options.readiness,
-                         "as_registered, by_hour (opening hours count) or as_reported")
-            ->check(CLI::IsMember({"as_registered", "by_hour", "as_reported"}))
-            ->capture_default_str();
-        add_travel(*command, options.travel.means, options.travel.leave_at);
-        add_conditions(*command, options.travel.surface, options.travel.light);
-        command->add_option("--settlements", options.settlements,
-                            "Where women live, .geojson or .csv (default: the district's)");
-        command->add_option("--areas", options.areas, "Sub-districts, GeoJSON polygons");
-        command->add_option("--births-per-1000", options.births_per_1000,
-                            "A year, for settlements that give a population and no births");
-        command->footer(std::string("Example:\n  waybourne coverage ") + example);
-        return command;
-    };
-    CLI::App* access =
-        add("access", "Births in time, by settlement, sub-district and facility",
-            "access --needs operative_delivery --within 60 --surface wet --light day");
+            ->delimiter(',');
+    }
+    command->add_option("--within", options.within, "The time standard in minutes")
+        ->check(CLI::Range(0, 1440))
+        ->capture_default_str();
+    command
+        ->add_option("--readiness", options.readiness,
+                     "as_registered, by_hour (opening hours count) or as_reported")
+        ->check(CLI::IsMember({"as_registered", "by_hour", "as_reported"}))
+        ->capture_default_str();
+    command
+        ->add_option("--transport", options.transport,
+                     "at_hand (a vehicle stands ready), on_foot (to the nearest vehicle) or sent "
+                     "(a vehicle comes from its base)")
+        ->check(CLI::IsMember({"at_hand", "on_foot", "sent"}))
+        ->capture_default_str();
+    add_travel(*command, options.travel.means, options.travel.leave_at);
+    add_conditions(*command, options.travel.surface, options.travel.light);
+    command->add_option("--settlements", options.settlements,
+                        "Where women live, .geojson or .csv (default: the district's)");
+    command->add_option("--areas", options.areas, "Sub-districts, GeoJSON polygons");
+    command->add_option("--births-per-1000", options.births_per_1000,
+                        "A year, for settlements that give a population and no births");
+    return command;
+}
+
+/// The facilities to raise, by themselves or as part of the report.
+CLI::App* add_upgrades(CLI::App& coverage, CoverageOptions& options, const char* name,
+                       const char* about_it) {
+    CLI::App* command = add_question(coverage, options, name, about_it);
+    command->get_option("--needs")->required();
+    command->add_option("--count", options.count, "How many at most");
+    command->add_option("--budget", options.budget, "What they may cost together");
+    command->add_option("--phases", options.phases, "Instead: what each year may cost, e.g. 5,5,3")
+        ->delimiter(',');
+    command->add_option("--costs", options.costs,
+                        "CSV: facility,cost,running_per_year,choice (default: 1 each)");
+    command->add_option("--years", options.years, "Running costs count for so many years")
+        ->check(CLI::Range(1, 50))
+        ->capture_default_str();
+    command->add_flag("--robust", options.is_robust,
+                      "Serve most births in the worst of the four seasons and hours");
+    return command;
+}
+
+void add_what_if(CLI::App& coverage, CoverageOptions& options) {
+    CLI::App* command = add_question(coverage, options, "what-if",
+                                     "Who would be in time if something were added or lost");
+    command->add_option("--service", options.services, "FACILITY=CAPABILITY+CAPABILITY");
+    command->add_option("--hours", options.hours, "FACILITY=HOURS, e.g. post-1=24/7");
+    command->add_option("--facility", options.facilities, "LAT,LON=CAPABILITY+CAPABILITY");
+    command->add_option("--waiting-home", options.waiting_homes, "FACILITY=BIRTHS a year");
+    command->add_option("--vehicle-post", options.vehicle_posts,
+                        "LAT,LON=MINUTES until the wheels turn; with --transport sent or on_foot");
+    command->add_option("--new-bridge", options.new_bridges, "LAT,LON:LAT,LON=KM/H");
+    command->add_option("--bridge", options.bridged, "A road whose fords get bridges: name or id");
+    command->add_option("--pave", options.paved, "A road: name, or number of the way on the map");
+    command->add_option("--close", options.closed, "A road: name, or number of the way on the map");
+    command->add_option("--name", options.name, "Of what the options above say together")
+        ->capture_default_str();
+    command->add_option("--scenarios", options.scenarios,
+                        "Several side by side: a JSON list as POST /v1/coverage/what-ifs takes it");
+    command->add_option("--save", options.save, "Keep question, inputs and answer in a new file");
+    command->add_option("--show", options.show, "Print what was saved, exactly as it was then");
+    command->add_flag("--csv", options.csv, "A table of the scenarios");
+    command->footer(
+        "Example:\n  waybourne coverage what-if --needs operative_delivery --within 60 "
+        "--service venzhoth-hospital=operative_delivery --close 1204");
+}
+
+void add_indicators(CLI::App& coverage, CoverageOptions& options) {
+    CLI::App* command =
+        coverage.add_subcommand("indicators", "The indicators of emergency obstetric care");
+    add_common(*command, options.common);
+    command->add_option("--months", options.months,
+                        "CSV: facility,month,births,caesareans,complications,… (docs/coverage.md)");
+    command
+        ->add_option("--last-month", options.last_month,
+                     "Of the twelve months that count, e.g. 2026-02")
+        ->required();
+    command->add_option("--population", options.population,
+                        "Of the district (default: the sum of its settlements)");
+    command->add_option("--births-per-1000", options.births_per_1000,
+                        "A year (default: by the settlements)");
+    command->add_option("--functioning", options.functioning,
+                        "Facilities that did every basic function in the last three months "
+                        "(default: by the register)");
+    command->add_option("--functioning-comprehensive", options.functioning_comprehensive,
+                        "The same of comprehensive care");
+    command->add_option("--settlements", options.settlements,
+                        "Where women live, .geojson or .csv (default: the district's)");
+    command->add_option("--profile", options.profile,
+                        "Another edition of the indicators (default: the UN set of 2009)");
+    command->add_flag("--csv", options.csv, "A table");
+    command->footer(
+        "Example:\n  waybourne coverage indicators --months counts.csv --last-month 2026-02");
+}
+
+void add_coverage(CLI::App& app, CoverageOptions& options) {
+    CLI::App* coverage = app.add_subcommand(
+        "coverage", "For planners: who reaches care in time, and what would change it most");
+    coverage->require_subcommand(1);
+    CLI::App* access = add_question(*coverage, options, "access",
+                                    "Births in time, by settlement, sub-district and facility");
+    access->get_option("--needs")->required();
     access->add_flag("--csv", options.csv, "A table of the settlements");
     access->add_flag("--geojson", options.geojson, "The settlements as points");
-    CLI::App* upgrades =
-        add("upgrades", "The facilities whose upgrade serves most births, for a budget",
-            "upgrades --needs operative_delivery,blood_transfusion --within 60 --count 3");
-    upgrades->add_option("--count", options.count, "How many at most");
-    upgrades->add_option("--budget", options.budget, "What they may cost together");
-    upgrades->add_option("--costs", options.costs, "CSV: facility,cost (default: 1 each)");
+    access->footer(
+        "Example:\n  waybourne coverage access --needs operative_delivery --within 60 --surface "
+        "wet "
+        "--light day");
+    add_upgrades(*coverage, options, "upgrades",
+                 "The facilities whose upgrade serves most births, for a budget")
+        ->footer(
+            "Example:\n  waybourne coverage upgrades --needs "
+            "operative_delivery,blood_transfusion --within 60 --count 3");
+    CLI::App* report = add_upgrades(*coverage, options, "report",
+                                    "Everything for a district officer, as a page that prints");
+    report->add_option("--output", options.output, "The page (.html): a new file")->required();
+    report->footer(
+        "Example:\n  waybourne coverage report --needs operative_delivery --within 120 --count 3 "
+        "--output report.html");
+    add_what_if(*coverage, options);
+    CLI::App* links = add_question(*coverage, options, "links",
+                                   "The roads, bridges and places that most births depend on");
+    links->get_option("--needs")->required();
+    links->add_flag("--csv", options.csv, "A table of the roads");
+    links->add_flag("--geojson", options.geojson, "The roads as lines");
+    links->footer("Example:\n  waybourne coverage links --needs operative_delivery --within 60");
+    add_question(*coverage, options, "trust", "What must be known of the figures beforehand", false)
+        ->footer("Example:\n  waybourne coverage trust --areas sub-districts.geojson");
+    add_question(*coverage, options, "overview",
+                 "Every kind of emergency obstetric care, by season and hour", false)
+        ->footer("Example:\n  waybourne coverage overview --within 120 --readiness by_hour");
+    add_indicators(*coverage, options);
 }
 
 int run_coverage(const CLI::App& chosen, const CoverageOptions& options, Terminal& terminal) {
-    return chosen.get_subcommands().front()->get_name() == "access"
-               ? run_coverage_access(options, terminal)
-               : run_coverage_upgrades(options, terminal);
+    static const std::map<std::string, int (*)(const CoverageOptions&, Terminal&)> commands{
+        {"access", run_coverage_access},         {"upgrades", run_coverage_upgrades},
+        {"what-if", run_coverage_what_if},       {"links", run_coverage_links},
+        {"indicators", run_coverage_indicators}, {"trust", run_coverage_trust},
+        {"overview", run_coverage_overview},     {"report", run_coverage_report}};
+    return commands.at(chosen.get_subcommands().front()->get_name())(options, terminal);
 }
 
 void add_pack(CLI::App& app, PackOptions& options) {

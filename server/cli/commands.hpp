@@ -119,15 +119,46 @@ struct CoverageOptions {
     std::vector<std::string> needs;
     int within = 120;  ///< minutes
     std::string readiness = "as_registered";
+    std::string transport = "at_hand";
     TravelOptions travel;
     std::string settlements;  ///< a file; empty: the district's
     std::string areas;        ///< a file of sub-districts
     std::optional<double> births_per_1000;
     bool csv = false;
     bool geojson = false;
+
+    // the best upgrades
     std::optional<int> count;
     std::optional<double> budget;
+    std::vector<double> phases;  ///< a budget for each year
+    int years = 1;
+    bool is_robust = false;
     std::string costs;  ///< CSV: facility,cost
+
+    // what-if, in the form `what=value`
+    std::string scenarios;  ///< a file: a JSON list of scenarios
+    std::string name = "what if";
+    std::vector<std::string> services;
+    std::vector<std::string> hours;
+    std::vector<std::string> facilities;
+    std::vector<std::string> waiting_homes;
+    std::vector<std::string> vehicle_posts;
+    std::vector<std::string> new_bridges;
+    std::vector<std::string> bridged;
+    std::vector<std::string> paved;
+    std::vector<std::string> closed;
+    std::string save;  ///< a new file
+    std::string show;  ///< a file that was saved
+
+    // indicators
+    std::string months;  ///< CSV
+    std::string last_month;
+    std::string profile;  ///< a file; empty: the UN set of 2009
+    std::optional<double> population;
+    std::optional<double> functioning;
+    std::optional<double> functioning_comprehensive;
+
+    std::string output;  ///< of the report: a new file
 };
 
 struct ImportOptionsGiven {
@@ -198,6 +229,13 @@ int run_places(const PlacesOptions& options, Terminal& terminal);
 /// Who reaches care in time, and the best places to raise.
 int run_coverage_access(const CoverageOptions& options, Terminal& terminal);
 int run_coverage_upgrades(const CoverageOptions& options, Terminal& terminal);
+int run_coverage_what_if(const CoverageOptions& options, Terminal& terminal);
+int run_coverage_links(const CoverageOptions& options, Terminal& terminal);
+int run_coverage_indicators(const CoverageOptions& options, Terminal& terminal);
+/// What must be known of the figures, and all kinds of care by season and hour.
+int run_coverage_trust(const CoverageOptions& options, Terminal& terminal);
+int run_coverage_overview(const CoverageOptions& options, Terminal& terminal);
+int run_coverage_report(const CoverageOptions& options, Terminal& terminal);
 int run_pack(const PackOptions& options, Terminal& terminal);
 int run_import(const ImportOptionsGiven& options, Terminal& terminal);
 int run_protocol_check(const ProtocolCheckOptions& options, Terminal& terminal);
@@ -252,6 +290,10 @@ std::string conditions_json(const std::string& surface, const std::string& light
 /// @throws InputError as `conditions_json`
 void write_travel_members(JsonWriter& json, const TravelOptions& options);
 void write_way_members(JsonWriter& json, const RouteOptions& options);
+
+/// A road as a request names it: a whole number is the number of a way on the map, anything else a
+/// road's name.
+void write_where(JsonWriter& json, const std::string& road);
 
 /// Splits `name=value`.
 /// @throws InputError

@@ -4,62 +4,76 @@
 
 #include <algorithm>
 #include <cmath>
+#include <fstream>
 #include <ostream>
+#include <sstream>
 
+#include "journal/private_file.hpp"
 #include "server/cli/commands.hpp"
-#include "server/json/request.hpp"
+#include "server/cli/page.hpp"
+#include "server/coverage_report.hpp"
+#include "server/json/coverage.hpp"
+#include "server/json/coverage_request.hpp"
 #include "server/words.hpp"
 
 namespace waybourne::server {
 
 namespace {
 
-using coverage::AccessClass;
-
-triage::CapabilitySet capabilities_of(const std::vector<std::string>& names) {
-    triage::CapabilitySet needed;
-    std::vector<FieldError> errors;
-    for (const std::string& name : names) {
-        if (const auto capability = triage::find_capability(name)) {
-            needed.insert(*capability);
-        } else {
-            errors.push_back({"--needs", "'" + name + "' is not a capability"});
-        }
+/// Whatever every question about access holds, as a request has it.
+void write_question(JsonWriter& json, const CoverageOptions& options,
+                    const std::vector<std::string>& needs) {
+    json.member("needs", needs);
+    json.member("within_minutes", options.within);
+    json.member("readiness", options.readiness).member("transport", options.transport);
+    write_travel_members(json, options.travel);
+    if (options.births_per_1000) {
+        json.key("births_per_1000").value(*options.births_per_1000, 6);
     }
-    if (!errors.empty()) {
-        throw InputError("the question is wrong", errors);
-    }
-    return needed;
 }
 
-CoverageRequest request_of(const CoverageOptions& options) {
-    CoverageRequest request;
-    request.question = {capabilities_of(options.needs), std::chrono::minutes(options.within)};
-    const auto readiness = coverage::find_readiness_assumption(options.readiness);
-    if (!readiness) {
-        throw InputError("--readiness is one of as_registered, by_hour, as_reported");
-    }
-    request.readiness = *readiness;
-    // means, moment and road conditions as every question about ways takes them
-    JsonWriter json;
-    json.begin_object();
-    json.key("from").raw(R"({"latitude": 0, "longitude": 0})");
-    json.key("to").raw(R"({"latitude": 0, "longitude": 0})");
-    write_travel_members(json, options.travel);
-    const RouteRequest way = parse_route_request(json.end_object().take());
-    request.means = way.means;
-    request.leave_at = way.leave_at;
-    request.road_conditions = way.road_conditions;
+/// Files that only a person at a terminal names.
+void add_files(CoverageRequest& request, const CoverageOptions& options) {
     request.settlements = options.settlements;
     request.areas = options.areas;
-    request.births_per_1000 = options.births_per_1000;
+}
+
+CoverageRequest request_of(const CoverageOptions& options, const std::vector<std::string>& needs) {
+    JsonWriter json;
+    json.begin_object();
+    write_question(json, options, needs);
+    CoverageRequest request = parse_coverage_request(json.end_object().take());
+    add_files(request, options);
     return request;
 }
 
-coverage::Work work_of(Terminal& terminal) {
+/// For what asks about every kind of care.
+CoverageRequest request_of_any(const CoverageOptions& options) {
+    return request_of(options, {std::string(triage::to_name(triage::Capability::skilled_birth))});
+}
+
+/// What a command answers from.
+struct Asked {
+    Instant now{};
+    std::shared_ptr<const Snapshot> snapshot;
     coverage::Work work;
-    work.progress = progress_of(terminal);
-    return work;
+    Words words() const { return {snapshot->catalogue, snapshot->zone, now}; }
+};
+
+Asked asked(const CoverageOptions& options, Terminal& terminal) {
+    Asked made;
+    made.now = moment_of(options.common);
+    made.snapshot = snapshot_of(options.common, made.now);
+    made.work.progress = progress_of(terminal);
+    return made;
+}
+
+/// `write(json)` as a person reads it.
+template <typename Write>
+std::string json_of(const Write& write) {
+    JsonWriter json{2};
+    write(json);
+    return json.take() + '\n';
 }
 
 std::string percent(const std::optional<double>& share) {
@@ -70,164 +84,24 @@ std::string number(double births) {
     return fmt::format("{:.0f}", births);
 }
 
-std::string place_id(const Snapshot& snapshot, const std::optional<std::uint32_t>& place) {
-    return place ? snapshot.facilities.facilities()[*place].id.value() : "";
+std::string needs_words(triage::CapabilitySet needed, const Words& words) {
+    std::string text;
+    for (const triage::Capability one : needed.members()) {
+        text += (text.empty() ? "" : ", ") + words.capability(one);
+    }
+    return text;
 }
 
-/// What makes a figure traceable: every assumption and source behind it.
-void write_inputs(JsonWriter& json, const Snapshot& snapshot, const CoverageRequest& request,
-                  const CoverageAnswer& answer) {
-    json.key("inputs").begin_object();
-    json.key("needs").begin_list();
-    for (const triage::Capability one : request.question.needed.members()) {
-        json.value(triage::to_name(one));
-    }
-    json.end_list();
-    json.member("standard_s", request.question.standard);
-    json.member("readiness", coverage::to_name(request.readiness));
-    json.member("leave_at", answer.leave_at);
-    json.member("surface", answer.road_conditions.surface == routing::Surface::wet ? "wet" : "dry");
-    json.member("light", answer.road_conditions.light == routing::Light::night ? "night" : "day");
-    json.member("preparation_s", answer.assumptions.preparation);
-    json.member("handover_s", answer.assumptions.handover);
-    json.key("sha256").begin_object();
-    for (const auto& [name, sha256] : snapshot.files) {
-        json.member(name, sha256);
-    }
-    json.end_object().end_object();
-}
-
-void write_total(JsonWriter& json, const coverage::AccessTotal& total) {
-    constexpr int decimals = 4;
-    json.begin_object();
-    json.member("settlements", total.settlements);
-    for (const auto& [name, births] :
-         {std::pair("births_per_year", total.births), std::pair("in_time", total.in_time),
-          std::pair("beyond", total.beyond), std::pair("no_route", total.no_route),
-          std::pair("unknown", total.unknown),
-          std::pair("in_time_typically", total.in_time_typically),
-          std::pair("way_in_time", total.way_in_time),
-          std::pair("double_cover", total.double_cover)}) {
-        json.key(name).value(births, decimals);
-    }
-    json.key("share_at_least").value(total.at_least().value_or(0), decimals);
-    json.key("share_at_most").value(total.at_most().value_or(0), decimals);
-    json.end_object();
-}
-
-void write_settlement(JsonWriter& json, const Snapshot& snapshot, const CoverageAnswer& answer,
-                      std::size_t i) {
-    const coverage::Settlement& settlement = answer.settlements[i];
-    const coverage::SettlementAccess& access = answer.accesses[i];
-    json.member("id", settlement.id).member("name", settlement.name);
-    json.key("births_per_year").value(settlement.births_per_year, 2);
-    json.member("births_are_estimated", settlement.births_are_estimated);
-    json.member("access", coverage::to_name(access.access));
-    json.key("facility");
-    if (access.place) {
-        json.value(place_id(snapshot, access.place));
-    } else {
-        json.null();
-    }
-    const auto time = [&](const char* name, const std::optional<routing::TravelTime>& given) {
-        json.key(name);
-        if (given) {
-            json.begin_object().member("typical", given->typical).member("allow", given->allow);
-            json.end_object();
-        } else {
-            json.null();
-        }
-    };
-    time("care_s", access.care);
-    time("way_s", access.way);
-    json.member("places_in_time", static_cast<int>(access.places_in_time));
-}
-
-std::string to_json_text(const Snapshot& snapshot, const CoverageRequest& request,
-                         const CoverageAnswer& answer) {
-    JsonWriter json{2};
-    json.begin_object();
-    write_inputs(json, snapshot, request, answer);
-    json.key("total");
-    write_total(json, answer.total);
-    json.key("areas").begin_list();
-    for (const coverage::AreaAccess& area : answer.areas) {
-        json.begin_object().member("area", area.area).key("total");
-        write_total(json, area.total);
-        json.end_object();
-    }
-    json.end_list().key("facilities").begin_list();
-    for (std::size_t place = 0; place < answer.loads.size(); ++place) {
-        json.begin_object().member("facility", snapshot.facilities.facilities()[place].id);
-        json.key("births_per_year").value(answer.loads[place].births, 2);
-        json.key("births_in_time").value(answer.loads[place].births_in_time, 2).end_object();
-    }
-    json.end_list().key("curve").begin_list();
-    for (const coverage::CurvePoint& point : answer.curve) {
-        json.begin_object().member("standard_s", point.standard);
-        json.key("at_least").value(point.at_least, 4).key("at_most").value(point.at_most, 4);
-        json.key("way_only").value(point.way_only, 4).end_object();
-    }
-    json.end_list().key("settlements").begin_list();
-    for (std::size_t i = 0; i < answer.settlements.size(); ++i) {
-        json.begin_object();
-        write_settlement(json, snapshot, answer, i);
-        json.end_object();
-    }
-    return json.end_list().end_object().take();
-}
-
-std::string to_geojson_text(const Snapshot& snapshot, const CoverageAnswer& answer) {
-    JsonWriter json;
-    json.begin_object().member("type", "FeatureCollection").key("features").begin_list();
-    for (std::size_t i = 0; i < answer.settlements.size(); ++i) {
-        json.begin_object().member("type", "Feature");
-        json.key("geometry").begin_object().member("type", "Point");
-        json.key("coordinates").value(answer.settlements[i].point).end_object();
-        json.key("properties").begin_object();
-        write_settlement(json, snapshot, answer, i);
-        json.end_object().end_object();
-    }
-    return json.end_list().end_object().take();
-}
-
-std::string quoted(const std::string& text) {
-    std::string all = "\"";
-    for (const char c : text) {
-        all += c == '"' ? "\"\"" : std::string(1, c);
-    }
-    return all + '"';
-}
-
-void print_csv(const Snapshot& snapshot, const CoverageAnswer& answer, std::ostream& out) {
-    out << "id,name,births_per_year,access,facility,care_allow_s,way_typical_s,way_allow_s\n";
-    for (std::size_t i = 0; i < answer.settlements.size(); ++i) {
-        const auto& settlement = answer.settlements[i];
-        const auto& access = answer.accesses[i];
-        const auto seconds = [](const std::optional<routing::TravelTime>& time, bool is_allow) {
-            return time ? std::to_string((is_allow ? time->allow : time->typical).count())
-                        : std::string();
-        };
-        out << settlement.id.value() << ',' << quoted(settlement.name) << ','
-            << fmt::format("{:.10g}", settlement.births_per_year) << ','
-            << coverage::to_name(access.access) << ',' << place_id(snapshot, access.place) << ','
-            << seconds(access.care, true) << ',' << seconds(access.way, false) << ','
-            << seconds(access.way, true) << '\n';
-    }
-}
-
-/// Those not in time, most births first.
-std::vector<std::size_t> gaps_of(const CoverageAnswer& answer) {
-    std::vector<std::size_t> gaps;
-    for (std::size_t i = 0; i < answer.accesses.size(); ++i) {
-        if (answer.accesses[i].access != AccessClass::in_time) {
-            gaps.push_back(i);
-        }
-    }
-    std::stable_sort(gaps.begin(), gaps.end(), [&](std::size_t a, std::size_t b) {
-        return answer.settlements[a].births_per_year > answer.settlements[b].births_per_year;
-    });
-    return gaps;
+void print_heading(const CoverageRequest& request, Instant leave_at, const Words& words,
+                   std::ostream& out) {
+    const Message readiness{"server.coverage.readiness." +
+                            std::string(coverage::to_name(request.readiness))};
+    out << words.text(Message{"server.coverage.heading",
+                              {{"needs", needs_words(request.question.needed, words)},
+                               {"span", span_words(request.question.standard)},
+                               {"time", to_rfc3339(leave_at)},
+                               {"readiness", words.text(readiness)}}})
+        << '\n';
 }
 
 void print_total(const CoverageRequest& request, const CoverageAnswer& answer, const Words& words,
@@ -239,19 +113,7 @@ void print_total(const CoverageRequest& request, const CoverageAnswer& answer, c
                    id, {{"births", number(births)}, {"share", percent(total.share(births))}}})
             << '\n';
     };
-    std::string needed;
-    for (const triage::Capability one : request.question.needed.members()) {
-        needed += (needed.empty() ? "" : ", ") + words.capability(one);
-    }
-    out << words.text(
-               Message{"server.coverage.heading",
-                       {{"needs", needed},
-                        {"span", span_words(request.question.standard)},
-                        {"time", to_rfc3339(answer.leave_at)},
-                        {"readiness",
-                         words.text(Message{"server.coverage.readiness." +
-                                            std::string(coverage::to_name(request.readiness))})}}})
-        << '\n';
+    print_heading(request, answer.leave_at, words, out);
     line("server.coverage.in_time", total.in_time);
     line("server.coverage.beyond", total.beyond);
     line("server.coverage.no_route", total.no_route);
@@ -267,8 +129,10 @@ void print_total(const CoverageRequest& request, const CoverageAnswer& answer, c
                     {"gini", fmt::format("{:.2f}", answer.distribution->gini.value_or(0))}}})
             << '\n';
     }
-    out << words.text(Message{"server.coverage.assumed",
-                              {{"handover", span_words(answer.assumptions.handover)}}})
+    out << words.text(Message{
+               "server.coverage.assumed." + std::string(coverage::to_name(request.transport)),
+               {{"handover", span_words(answer.assumptions.handover)},
+                {"loading", span_words(answer.assumptions.loading)}}})
         << '\n';
 }
 
@@ -301,74 +165,608 @@ void check_format(const CoverageOptions& options) {
     }
 }
 
+// --- what-if
+
+std::vector<std::string> split(const std::string& text, char at) {
+    std::vector<std::string> parts;
+    std::istringstream stream{text};
+    for (std::string part; std::getline(stream, part, at);) {
+        parts.push_back(part);
+    }
+    return parts;
+}
+
+/// A number as it was typed: what it may be, the request's reader says.
+double number_of(const std::string& text, const std::string& option) {
+    char* end = nullptr;
+    const double value = std::strtod(text.c_str(), &end);
+    if (text.empty() || end != text.c_str() + text.size()) {
+        throw InputError(option + " takes a number, not \"" + text + "\"");
+    }
+    return value;
+}
+
+void write_point(JsonWriter& json, const std::string& text, const std::string& option) {
+    const auto parts = split(text, ',');
+    if (parts.size() != 2) {
+        throw InputError(option + " takes LAT,LON, not \"" + text + "\"");
+    }
+    json.key("latitude").value(number_of(parts[0], option), 9);
+    json.key("longitude").value(number_of(parts[1], option), 9);
+}
+
+/// Writes the changes that one scenario's options ask for.
+class ChangeWriter {
+public:
+    explicit ChangeWriter(JsonWriter& json) : json_(json) {}
+
+    /// Calls `write(what, value)` for each `what=value`.
+    template <typename Write>
+    void each(const std::vector<std::string>& given, const char* kind, const std::string& option,
+              const Write& write) {
+        for (const std::string& text : given) {
+            const auto [what, value] = name_and_value(text, option);
+            json_.begin_object().member("kind", kind);
+            write(what, value);
+            json_.end_object();
+        }
+    }
+    void roads(const std::vector<std::string>& given, const char* kind) {
+        for (const std::string& road : given) {
+            json_.begin_object().member("kind", kind).key("where");
+            write_where(json_, road);
+            json_.end_object();
+        }
+    }
+
+private:
+    JsonWriter& json_;
+};
+
+void write_changes(JsonWriter& json, const CoverageOptions& options) {
+    ChangeWriter changes{json};
+    const auto facility = [&](const std::string& id) { json.member("facility", id); };
+    changes.each(options.services, "service", "--service", [&](const auto& id, const auto& care) {
+        facility(id);
+        json.member("capabilities", split(care, '+'));
+    });
+    changes.each(options.hours, "hours", "--hours", [&](const auto& id, const auto& hours) {
+        facility(id);
+        json.member("hours", hours);
+    });
+    changes.each(options.facilities, "facility", "--facility",
+                 [&](const auto& point, const auto& care) {
+                     write_point(json, point, "--facility");
+                     json.member("capabilities", split(care, '+'));
+                 });
+    changes.each(options.waiting_homes, "waiting_home", "--waiting-home",
+                 [&](const auto& id, const auto& births) {
+                     facility(id);
+                     json.key("births_per_year").value(number_of(births, "--waiting-home"), 6);
+                 });
+    changes.each(
+        options.vehicle_posts, "vehicle_post", "--vehicle-post",
+        [&](const auto& point, const auto& minutes) {
+            write_point(json, point, "--vehicle-post");
+            json.key("mobilisation_minutes").value(number_of(minutes, "--vehicle-post"), 6);
+        });
+    changes.each(options.new_bridges, "new_bridge", "--new-bridge",
+                 [&](const auto& ends, const auto& speed) {
+                     const auto both = split(ends, ':');
+                     if (both.size() != 2) {
+                         throw InputError("--new-bridge takes LAT,LON:LAT,LON=KM/H");
+                     }
+                     json.key("from").begin_object();
+                     write_point(json, both[0], "--new-bridge");
+                     json.end_object().key("to").begin_object();
+                     write_point(json, both[1], "--new-bridge");
+                     json.end_object();
+                     json.key("speed_kmh").value(number_of(speed, "--new-bridge"), 6);
+                 });
+    changes.roads(options.bridged, "bridged");
+    changes.roads(options.paved, "paved");
+    changes.roads(options.closed, "closed");
+}
+
+bool has_changes(const CoverageOptions& options) {
+    for (const auto* const given :
+         {&options.services, &options.hours, &options.facilities, &options.waiting_homes,
+          &options.vehicle_posts, &options.new_bridges, &options.bridged, &options.paved,
+          &options.closed}) {
+        if (!given->empty()) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/// The request as the API takes it: kept with what is saved.
+std::string what_if_json(const CoverageOptions& options, Terminal& terminal) {
+    if (options.scenarios.empty() == !has_changes(options)) {
+        throw InputError(
+            "say what is added or lost: either with options such as --service, or with "
+            "--scenarios FILE");
+    }
+    JsonWriter json;
+    json.begin_object();
+    write_question(json, options, options.needs);
+    json.key("scenarios");
+    if (options.scenarios.empty()) {
+        json.begin_list().begin_object().member("name", options.name).key("changes").begin_list();
+        write_changes(json, options);
+        json.end_list().end_object().end_list();
+    } else {
+        json.raw(to_json(parse_json(text_of(options.scenarios, terminal))));
+    }
+    return json.end_object().take();
+}
+
+void print_names(const CoverageAnswer& before, const std::vector<std::size_t>& settlements,
+                 const char* id, const Words& words, std::ostream& out) {
+    constexpr std::size_t most = 10;
+    for (std::size_t i = 0; i < std::min(most, settlements.size()); ++i) {
+        const auto& settlement = before.settlements[settlements[i]];
+        out << "    "
+            << words.text(Message{
+                   id, {{"name", settlement.name}, {"births", number(settlement.births_per_year)}}})
+            << '\n';
+    }
+    if (settlements.size() > most) {
+        out << "    "
+            << words.text(Message{"server.coverage.and_more",
+                                  {{"count", std::to_string(settlements.size() - most)}}})
+            << '\n';
+    }
+}
+
+std::string what_if_text(const WhatIfRequest& request, const WhatIfAnswer& answer,
+                         const Words& words) {
+    std::ostringstream out;
+    const coverage::AccessTotal& before = answer.before.total;
+    print_heading(request.coverage, answer.before.leave_at, words, out);
+    out << "  "
+        << words.text(
+               Message{"server.coverage.now",
+                       {{"births", number(before.in_time)}, {"share", percent(before.at_least())}}})
+        << '\n';
+    for (const ScenarioAnswer& scenario : answer.scenarios) {
+        const coverage::AccessTotal& after = scenario.after.total;
+        out << "  "
+            << words.text(
+                   Message{"server.coverage.scenario",
+                           {{"name", scenario.name},
+                            {"births", number(after.in_time)},
+                            {"share", percent(after.at_least())},
+                            {"more", fmt::format("{:+.0f}", after.in_time - before.in_time)}}})
+            << '\n';
+        print_names(answer.before, scenario.gained.lost, "server.coverage.gains", words, out);
+        print_names(answer.before, scenario.lost.lost, "server.coverage.loses", words, out);
+    }
+    out << words.text(Message{"server.coverage.assumed." +
+                                  std::string(coverage::to_name(request.coverage.transport)),
+                              {{"handover", span_words(answer.before.assumptions.handover)},
+                               {"loading", span_words(answer.before.assumptions.loading)}}})
+        << '\n';
+    return out.str();
+}
+
+/// What `--show` prints again.
+struct Saved {
+    std::string name;
+    std::string request;
+    std::string answer;
+    std::string text;
+};
+
+void write_new_file(const std::string& path, const std::string& content) {
+    journal::PrivateFile file{path};
+    std::ofstream out{file.part(), std::ios::binary};
+    out << content;
+    out.close();
+    if (!out) {
+        throw Unavailable(path + ": could not be written to its end");
+    }
+    file.finish();
+}
+
+void save(const std::string& path, const Saved& saved, Instant now) {
+    JsonWriter json;
+    json.begin_object().member("name", saved.name).member("saved_at", now);
+    json.key("request").raw(saved.request).key("answer").raw(saved.answer);
+    json.member("text", saved.text).end_object();
+    write_new_file(path, json.take() + '\n');
+}
+
+int show(const CoverageOptions& options, Terminal& terminal) {
+    const std::string whole = text_of(options.show, terminal);
+    const JsonValue saved = parse_json(whole);
+    const JsonValue* const text = saved.find("text");
+    if (text == nullptr || text->kind() != JsonKind::text) {
+        throw InputError(options.show + " was not saved by what-if --save");
+    }
+    terminal.out << (options.common.json ? whole : text->text());
+    return 0;
+}
+
+// --- links, indicators, trust, overview
+
+std::string road_words(const LinkFailure& link, const Words& words) {
+    const char* const kind = link.is_ferry    ? "ferry"
+                             : link.is_ford   ? "ford"
+                             : link.is_bridge ? "bridge"
+                                              : "road";
+    const std::string name = link.road.empty() ? link.road_class : link.road;
+    return words.text(Message{std::string("server.coverage.link.") + kind,
+                              {{"name", name}, {"id", std::to_string(link.road_id.value)}}});
+}
+
+void print_links(const CoverageRequest& request, const LinksAnswer& answer, const Words& words,
+                 std::ostream& out) {
+    constexpr std::size_t most = 20;
+    print_heading(request, answer.leave_at, words, out);
+    out << "  "
+        << words.text(Message{"server.coverage.now",
+                              {{"births", number(answer.births_in_time)},
+                               {"share", percent(answer.births_in_time / answer.births)}}})
+        << '\n';
+    const auto failure_line = [&](const std::string& what, const coverage::Failure& failure) {
+        out << "  "
+            << words.text(Message{"server.coverage.failure",
+                                  {{"what", what},
+                                   {"births", number(failure.births_lost)},
+                                   {"cut_off", number(failure.births_cut_off)}}})
+            << '\n';
+    };
+    out << words.text(Message{"server.coverage.links"}) << '\n';
+    for (std::size_t i = 0; i < std::min(most, answer.links.size()); ++i) {
+        failure_line(fmt::format("{} ({})", road_words(answer.links[i], words),
+                                 distance_words(answer.links[i].length)),
+                     answer.links[i].failure);
+    }
+    for (const LinkPairFailure& pair : answer.pairs) {
+        failure_line(road_words(answer.links[pair.first], words) + " + " +
+                         road_words(answer.links[pair.second], words),
+                     pair.failure);
+    }
+    out << words.text(Message{"server.coverage.links.places"}) << '\n';
+    for (const PlaceFailure& place : answer.places) {
+        failure_line(place.facility.value(), place.failure);
+    }
+    if (!answer.vehicles.empty()) {
+        out << words.text(Message{"server.coverage.links.vehicles"}) << '\n';
+    }
+    for (const VehicleFailure& vehicle : answer.vehicles) {
+        failure_line(vehicle.vehicle.value(), {vehicle.births_lost, 0, 0});
+    }
+    if (answer.has_timetables) {
+        out << words.text(Message{"server.coverage.links.no_waiting"}) << '\n';
+    }
+}
+
+std::string level_words(const coverage::Acceptable& level) {
+    const auto as_text = [](double value) { return fmt::format("{:.10g}", value); };
+    std::string text;
+    if (level.at_least) {
+        text += ">= " + as_text(*level.at_least);
+    }
+    if (level.at_most) {
+        text += (text.empty() ? "" : ", ") + ("<= " + as_text(*level.at_most));
+    }
+    if (level.below) {
+        text += "< " + as_text(*level.below);
+    }
+    return text;
+}
+
+std::string joined(const std::vector<std::string>& texts) {
+    std::string all;
+    for (const std::string& text : texts) {
+        all += (all.empty() ? "" : ", ") + text;
+    }
+    return all;
+}
+
+void print_indicators(const IndicatorAnswer& answer, const Words& words, std::ostream& out) {
+    out << words.text(Message{"server.coverage.indicators",
+                              {{"first", coverage::to_text(answer.first)},
+                               {"last", coverage::to_text(answer.last)},
+                               {"source", answer.profile.source}}})
+        << '\n';
+    for (const coverage::Indicator& one : answer.indicators) {
+        const auto& level = answer.profile.acceptable.at(static_cast<std::size_t>(one.kind));
+        const std::string name = words.text(
+            Message{"server.coverage.indicator." + std::string(coverage::to_name(one.kind))});
+        const char* const id = !one.value           ? "server.coverage.indicator_unknown"
+                               : !one.is_acceptable ? "server.coverage.indicator_alone"
+                               : *one.is_acceptable ? "server.coverage.indicator_met"
+                                                    : "server.coverage.indicator_not_met";
+        out << "  "
+            << words.text(Message{
+                   id,
+                   {{"name", name},
+                    {"value", one.value ? fmt::format("{:.2f} %", *one.value * 100) : ""},
+                    {"numerator", one.numerator ? fmt::format("{:.10g}", *one.numerator) : ""},
+                    {"denominator",
+                     one.denominator ? fmt::format("{:.10g}", *one.denominator) : ""},
+                    {"level", level_words(level)},
+                    {"missing", joined(one.missing)}}})
+            << '\n';
+    }
+    if (!answer.missing.empty()) {
+        out << words.text(Message{"server.coverage.months_missing",
+                                  {{"count", std::to_string(answer.missing.size())},
+                                   {"first", answer.missing.front()}}})
+            << '\n';
+    }
+    if (!answer.maybe_basic.empty() || !answer.maybe_comprehensive.empty()) {
+        out << words.text(
+                   Message{"server.coverage.maybe_functioning",
+                           {{"basic", std::to_string(answer.maybe_basic.size())},
+                            {"comprehensive", std::to_string(answer.maybe_comprehensive.size())}}})
+            << '\n';
+    }
+}
+
+void print_trust(const TrustAnswer& answer, const Words& words, std::ostream& out) {
+    constexpr std::size_t most = 10;
+    const auto line = [&](const std::string& id,
+                          const std::vector<std::pair<std::string, std::string>>& values) {
+        out << words.text(Message{id, values}) << '\n';
+    };
+    line("server.coverage.trust.births", {{"births", number(answer.births)},
+                                          {"settlements", std::to_string(answer.settlements)},
+                                          {"estimated", number(answer.births_estimated)}});
+    for (const coverage::AreaTotal& area : answer.areas) {
+        line(area.official_births_per_year ? "server.coverage.trust.area_official"
+                                           : "server.coverage.trust.area",
+             {{"area", area.area.value().empty() ? "-" : area.area.value()},
+              {"births", number(area.births_per_year)},
+              {"official", number(area.official_births_per_year.value_or(0))}});
+    }
+    line("server.coverage.trust.far", {});
+    for (std::size_t i = 0; i < std::min(most, answer.far_from_road.size()); ++i) {
+        const TrustAnswer::FarFromRoad& far = answer.far_from_road[i];
+        line(far.off_road ? "server.coverage.trust.far_one" : "server.coverage.trust.far_off",
+             {{"name", far.name},
+              {"births", number(far.births)},
+              {"distance", far.off_road ? distance_words(*far.off_road) : ""}});
+    }
+    line("server.coverage.trust.never", {{"count", std::to_string(answer.never_confirmed.size())}});
+    for (const TrustAnswer::NeverConfirmed& place : answer.never_confirmed) {
+        line(place.hours ? "server.coverage.trust.never_hours" : "server.coverage.trust.never_care",
+             {{"name", place.name}, {"count", std::to_string(place.care.size())}});
+    }
+    line("server.coverage.trust.speeds", {});
+    for (const TrustAnswer::Speeds& speeds : answer.speeds) {
+        line("server.coverage.trust.speed", {{"road", speeds.road_class},
+                                             {"assumed", distance_words(speeds.assumed)},
+                                             {"measured", distance_words(speeds.measured)}});
+    }
+}
+
+void print_overview(const CoverageRequest& request, const OverviewAnswer& answer,
+                    const Words& words, std::ostream& out) {
+    out << words.text(Message{"server.coverage.overview",
+                              {{"span", span_words(request.question.standard)}}})
+        << '\n';
+    for (std::size_t row = 0; row < answer.care.size(); ++row) {
+        out << fmt::format("  {:40}", answer.care[row].name);
+        for (std::size_t column = 0; column < answer.times.size(); ++column) {
+            out << fmt::format("{:>10}", percent(answer.at(row, column).at_least()));
+        }
+        out << '\n';
+    }
+}
+
+UpgradeRequest upgrade_request_of(const CoverageOptions& options, Terminal& terminal) {
+    JsonWriter body;
+    body.begin_object();
+    write_question(body, options, options.needs);
+    if (options.count) {
+        body.member("count", *options.count);
+    }
+    if (options.budget) {
+        body.key("budget").value(*options.budget, 6);
+    }
+    body.member("years", options.years).member("robust", options.is_robust);
+    body.key("phases").begin_list();
+    for (const double budget : options.phases) {
+        body.value(budget, 6);
+    }
+    UpgradeRequest request = parse_upgrade_request(body.end_list().end_object().take());
+    add_files(request.coverage, options);
+    if (!options.costs.empty()) {
+        request.costs = coverage::read_upgrade_costs(text_of(options.costs, terminal));
+    }
+    return request;
+}
+
 }  // namespace
 
 int run_coverage_access(const CoverageOptions& options, Terminal& terminal) {
     check_format(options);
-    const CoverageRequest request = request_of(options);
-    const Instant now = moment_of(options.common);
-    const auto snapshot = snapshot_of(options.common, now);
-    const CoverageAnswer answer = answer_coverage(*snapshot, request, now, work_of(terminal));
+    const CoverageRequest request = request_of(options, options.needs);
+    const Asked from = asked(options, terminal);
+    const CoverageAnswer answer = answer_coverage(*from.snapshot, request, from.now, from.work);
     if (options.csv) {
-        print_csv(*snapshot, answer, terminal.out);
+        terminal.out << settlements_csv(answer);
     } else if (options.geojson) {
-        terminal.out << to_geojson_text(*snapshot, answer) << '\n';
+        terminal.out << settlements_geojson(answer) << '\n';
     } else if (options.common.json) {
-        terminal.out << to_json_text(*snapshot, request, answer) << '\n';
+        terminal.out << json_of([&](JsonWriter& json) {
+            write_coverage_answer(json, *from.snapshot, request, answer);
+        });
     } else {
-        const Words words{snapshot->catalogue, snapshot->zone, now};
-        print_total(request, answer, words, terminal.out);
-        print_gaps(answer, words, terminal.out);
+        print_total(request, answer, from.words(), terminal.out);
+        print_gaps(answer, from.words(), terminal.out);
     }
     return 0;
 }
 
 int run_coverage_upgrades(const CoverageOptions& options, Terminal& terminal) {
-    UpgradeRequest request;
-    request.coverage = request_of(options);
-    if (options.count) {
-        request.limit.count = static_cast<std::size_t>(std::max(0, *options.count));
-    }
-    request.limit.budget = options.budget;
-    request.costs = options.costs;
-    const Instant now = moment_of(options.common);
-    const auto snapshot = snapshot_of(options.common, now);
-    const UpgradeAnswer answer = answer_upgrades(*snapshot, request, now, work_of(terminal));
-    const auto places = snapshot->facilities.facilities();
+    const UpgradeRequest request = upgrade_request_of(options, terminal);
+    const Asked from = asked(options, terminal);
+    const UpgradeAnswer answer = answer_upgrades(*from.snapshot, request, from.now, from.work);
     if (options.common.json) {
-        JsonWriter json{2};
-        json.begin_object();
-        write_inputs(json, *snapshot, request.coverage, answer.before);
-        json.key("before");
-        write_total(json, answer.before.total);
-        json.key("upgrades").begin_list();
-        for (std::size_t i = 0; i < answer.facilities.size(); ++i) {
-            json.begin_object().member("facility", places[answer.facilities[i]].id);
-            json.key("births_lost_without_it").value(answer.births_of_each[i], 2).end_object();
-        }
-        json.end_list().key("births_gained").value(answer.plan.value, 2);
-        json.key("no_plan_gains_more_than").value(answer.plan.bound, 2);
-        json.member("is_proven", answer.plan.is_proven());
-        json.key("cost").value(answer.plan.cost, 2);
-        terminal.out << json.end_object().take() << '\n';
+        terminal.out << json_of(
+            [&](JsonWriter& json) { write_upgrade_answer(json, *from.snapshot, request, answer); });
         return 0;
     }
-    const Words words{snapshot->catalogue, snapshot->zone, now};
+    const Words words = from.words();
+    const auto places = from.snapshot->facilities.facilities();
     print_total(request.coverage, answer.before, words, terminal.out);
-    terminal.out << words.text(Message{answer.plan.is_proven() ? "server.coverage.plan_proven"
-                                                               : "server.coverage.plan_within",
+    const std::string kind = request.is_robust         ? "server.coverage.plan_robust"
+                             : answer.plan.is_proven() ? "server.coverage.plan_proven"
+                                                       : "server.coverage.plan_within";
+    terminal.out << words.text(Message{kind,
                                        {{"births", number(answer.plan.value)},
                                         {"cost", fmt::format("{:.10g}", answer.plan.cost)},
                                         {"bound", number(answer.plan.bound)},
                                         {"gap", percent(answer.plan.gap())}}})
                  << '\n';
-    for (std::size_t i = 0; i < answer.facilities.size(); ++i) {
+    for (const Upgrade& upgrade : answer.upgrades) {
         terminal.out << "  "
-                     << words.text(Message{"server.coverage.upgrade",
-                                           {{"name", places[answer.facilities[i]].name},
-                                            {"births", number(answer.births_of_each[i])}}})
+                     << words.text(Message{upgrade.is_rank_sure()
+                                               ? "server.coverage.upgrade"
+                                               : "server.coverage.upgrade_unsure",
+                                           {{"name", places[upgrade.facility].name},
+                                            {"births", number(upgrade.births_only_by_it)}}})
                      << '\n';
     }
+    for (std::size_t year = 0; year < answer.phases.size(); ++year) {
+        const UpgradePhase& phase = answer.phases[year];
+        std::vector<std::string> names;
+        for (const std::size_t facility : phase.facilities) {
+            names.push_back(places[facility].name);
+        }
+        terminal.out << "  "
+                     << words.text(Message{"server.coverage.phase",
+                                           {{"year", std::to_string(year + 1)},
+                                            {"names", names.empty() ? "-" : joined(names)},
+                                            {"births", number(phase.births_gained)}}})
+                     << '\n';
+    }
+    for (const BudgetPoint& point : answer.curve) {
+        terminal.out << "  "
+                     << words.text(Message{"server.coverage.budget_point",
+                                           {{"budget", fmt::format("{:.10g}", point.budget)},
+                                            {"births", number(point.births_gained)}}})
+                     << '\n';
+    }
+    return 0;
+}
+
+int run_coverage_what_if(const CoverageOptions& options, Terminal& terminal) {
+    if (!options.show.empty()) {
+        return show(options, terminal);
+    }
+    const std::string body = what_if_json(options, terminal);
+    WhatIfRequest request = parse_what_if_request(body);
+    add_files(request.coverage, options);
+    const Asked from = asked(options, terminal);
+    const WhatIfAnswer answer = answer_what_if(*from.snapshot, request, from.now, from.work);
+    const std::string text = what_if_text(request, answer, from.words());
+    if (options.csv) {
+        terminal.out << what_if_csv(answer);
+    } else if (options.common.json) {
+        terminal.out << json_of(
+            [&](JsonWriter& json) { write_what_if_answer(json, *from.snapshot, request, answer); });
+    } else {
+        terminal.out << text;
+    }
+    if (!options.save.empty()) {
+        JsonWriter json;
+        write_what_if_answer(json, *from.snapshot, request, answer);
+        save(options.save, {options.name, body, json.take(), text}, from.now);
+    }
+    return 0;
+}
+
+int run_coverage_links(const CoverageOptions& options, Terminal& terminal) {
+    check_format(options);
+    const CoverageRequest request = request_of(options, options.needs);
+    const Asked from = asked(options, terminal);
+    const LinksAnswer answer = answer_links(*from.snapshot, request, from.now, from.work);
+    if (options.csv) {
+        terminal.out << links_csv(answer);
+    } else if (options.geojson) {
+        terminal.out << links_geojson(answer) << '\n';
+    } else if (options.common.json) {
+        terminal.out << json_of(
+            [&](JsonWriter& json) { write_links_answer(json, *from.snapshot, request, answer); });
+    } else {
+        print_links(request, answer, from.words(), terminal.out);
+    }
+    return 0;
+}
+
+int run_coverage_indicators(const CoverageOptions& options, Terminal& terminal) {
+    IndicatorRequest request;
+    const auto last = coverage::find_month(options.last_month);
+    if (!last) {
+        throw InputError("--last-month takes a month such as 2026-02");
+    }
+    request.last = *last;
+    if (!options.months.empty()) {
+        request.months = coverage::read_monthly_counts(text_of(options.months, terminal));
+    }
+    request.population = options.population;
+    request.births_per_1000 = options.births_per_1000;
+    request.functioning = options.functioning;
+    request.functioning_comprehensive = options.functioning_comprehensive;
+    request.settlements = options.settlements;
+    const coverage::IndicatorProfile profile =
+        options.profile.empty()
+            ? default_indicator_profile()
+            : coverage::parse_indicator_profile(text_of(options.profile, terminal));
+    const Asked from = asked(options, terminal);
+    const IndicatorAnswer answer = answer_indicators(*from.snapshot, request, profile, from.now);
+    if (options.csv) {
+        terminal.out << indicators_csv(answer);
+    } else if (options.common.json) {
+        terminal.out << json_of([&](JsonWriter& json) { write_indicator_answer(json, answer); });
+    } else {
+        print_indicators(answer, from.words(), terminal.out);
+    }
+    return 0;
+}
+
+int run_coverage_trust(const CoverageOptions& options, Terminal& terminal) {
+    const CoverageRequest request = request_of_any(options);
+    const Asked from = asked(options, terminal);
+    const TrustAnswer answer = answer_trust(*from.snapshot, request, from.now);
+    if (options.common.json) {
+        terminal.out << json_of([&](JsonWriter& json) { write_trust_answer(json, answer); });
+    } else {
+        print_trust(answer, from.words(), terminal.out);
+    }
+    return 0;
+}
+
+int run_coverage_overview(const CoverageOptions& options, Terminal& terminal) {
+    const CoverageRequest request = request_of_any(options);
+    const Asked from = asked(options, terminal);
+    const OverviewAnswer answer =
+        answer_overview(*from.snapshot, request, default_indicator_profile(), from.now, from.work);
+    if (options.common.json) {
+        terminal.out << json_of([&](JsonWriter& json) {
+            write_overview_answer(json, *from.snapshot, request, answer);
+        });
+    } else {
+        print_overview(request, answer, from.words(), terminal.out);
+    }
+    return 0;
+}
+
+int run_coverage_report(const CoverageOptions& options, Terminal& terminal) {
+    const UpgradeRequest request = upgrade_request_of(options, terminal);
+    const Asked from = asked(options, terminal);
+    write_new_file(
+        options.output,
+        render_coverage_report(*from.snapshot,
+                               make_coverage_report(*from.snapshot, request, from.now, from.work),
+                               from.words()));
+    terminal.out << "Written: " << options.output << "\n";
     return 0;
 }
 

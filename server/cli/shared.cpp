@@ -111,6 +111,18 @@ void write_way_members(JsonWriter& json, const RouteOptions& options) {
     write_travel_members(json, {options.means, options.leave_at, options.surface, options.light});
 }
 
+void write_where(JsonWriter& json, const std::string& road) {
+    const bool is_number = !road.empty() && road.size() <= 15 &&
+                           road.find_first_not_of("0123456789") == std::string::npos;
+    json.begin_object();
+    if (is_number) {
+        json.key("road_id").raw(std::to_string(std::stoll(road)));
+    } else {
+        json.member("road", road);
+    }
+    json.end_object();
+}
+
 std::pair<std::string, std::string> name_and_value(const std::string& text,
                                                    const std::string& option) {
     const std::size_t sign = text.find('=');

@@ -103,6 +103,8 @@ std::map<std::string, triage::FindingValue, std::less<>> parse_values(ObjectRead
     return values;
 }
 
+}  // namespace
+
 triage::CapabilitySet parse_capabilities(ObjectReader& body, const std::string& name,
                                          Errors& errors) {
     triage::CapabilitySet set;
@@ -123,6 +125,8 @@ triage::CapabilitySet parse_capabilities(ObjectReader& body, const std::string& 
     }
     return set;
 }
+
+namespace {
 
 triage::Findings read_findings(ObjectReader& body, Errors& errors) {
     triage::Findings findings;
@@ -162,8 +166,6 @@ Place parse_place(ObjectReader& body, const std::string& name, Errors& errors) {
     return GeoPoint{Latitude{*latitude}, Longitude{*longitude}};
 }
 
-namespace {
-
 std::optional<routing::RoadConditions> parse_conditions(ObjectReader& body, Errors& errors) {
     static const std::array<std::string, 2> surfaces{"dry", "wet"};
     static const std::array<std::string, 2> lights{"day", "night"};
@@ -180,6 +182,8 @@ std::optional<routing::RoadConditions> parse_conditions(ObjectReader& body, Erro
     return routing::RoadConditions{static_cast<routing::Surface>(surface.value_or(0)),
                                    static_cast<routing::Light>(light.value_or(0))};
 }
+
+namespace {
 
 Transport parse_transport(ObjectReader& body, Errors& errors) {
     Transport transport;
@@ -218,11 +222,15 @@ std::map<FacilityId, referral::CallAnswer> parse_calls(ObjectReader& body, Error
     return calls;
 }
 
+}  // namespace
+
 routing::Means read_means(ObjectReader& body) {
     return static_cast<routing::Means>(
         body.choice("means", means_names())
             .value_or(static_cast<std::size_t>(routing::Means::car)));
 }
+
+namespace {
 
 /// From where to where, with what, when and on which roads.
 RouteRequest read_way(ObjectReader& body, Errors& errors) {

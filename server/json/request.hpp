@@ -29,6 +29,15 @@ void write_recommendation_request(JsonWriter& json, const RecommendationRequest&
 /// A member that names a place: `{"facility": …}`, or `{"latitude": …, "longitude": …}`.
 Place parse_place(ObjectReader& body, const std::string& name, std::vector<FieldError>& errors);
 
+/// A list of names of capabilities; those that are none are errors.
+triage::CapabilitySet parse_capabilities(ObjectReader& body, const std::string& name,
+                                         std::vector<FieldError>& errors);
+/// The member `road_conditions`, `{"surface": …, "light": …}`; none when missing.
+std::optional<routing::RoadConditions> parse_conditions(ObjectReader& body,
+                                                        std::vector<FieldError>& errors);
+/// The member `means`; a car when missing.
+routing::Means read_means(ObjectReader& body);
+
 /// The body of `POST /v1/recommendations`.
 /// @throws InputError
 RecommendationRequest parse_recommendation_request(std::string_view json);

@@ -65,6 +65,10 @@ before(async () => {
   assert.ok(existsSync(program), `${program} is not built`);
   journalFolder = mkdtempSync(join(tmpdir(), 'waybourne-journal-'));
   ({ child: server, address: base } = await serve('--journal', join(journalFolder, 'journal.db')));
+  // what is read before it is written: GET stands before PUT
+  const plan = document.components.examples.WhatIfQuestion.value;
+  const { answer, text } = await ask('/v1/scenarios/{name}', 'put', plan);
+  assert.equal(answer.status, 200, text);
 });
 
 after(async () => {
@@ -82,6 +86,7 @@ const filled = (path) =>
     .replace('{zoom}/{x}/{y}', '12/2048/2048')
     .replace('{folder}/{file}', 'texts/en.json')
     .replace('{file}', 'app.js')
+    .replace('{name}', 'sample-plan')
     .replace('{code}', code);
 let change = '';
 let pack = '';

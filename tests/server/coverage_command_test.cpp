@@ -122,8 +122,116 @@ TEST_CASE("A budget of nothing, an unknown capability and a bad file end with wh
     std::filesystem::remove(file);
 }
 
+TEST_CASE("A planner reads what a change would bring, saves it, and reads exactly that again") {
+    const PrivateFolder folder;
+    const std::string file = (folder.path() / "blood.json").string();
+    const std::vector<std::string> question{"what-if",
+                                            "--needs",
+                                            "blood_transfusion",
+                                            "--within",
+                                            "60",
+                                            "--service",
+                                            "druvaneth-health-centre=blood_transfusion",
+                                            "--close",
+                                            "Valley road",
+                                            "--name",
+                                            "Blood nearer",
+                                            "--now",
+                                            sample_now};
+    const Run answer = run(with(question, {"--save", file}));
+    REQUIRE_MESSAGE(answer.code == 0, answer.err);
+    CHECK(has(answer.out, "Blood nearer: "));
+    CHECK_FALSE(has(answer.out, "["));
+    const Run again = run({"what-if", "--show", file});
+    CHECK(again.out == answer.out);
+    CHECK(again.code == 0);
+    const JsonValue saved = parse_json(run({"what-if", "--show", file, "--json"}).out);
+    CHECK(saved.find("answer")->find("inputs")->find("sha256")->find("map") != nullptr);
+    CHECK(run(with(question, {"--save", file})).code != 0);  // nothing is overwritten
+    CHECK(has(run(with(question, {"--csv"})).out, "\"Blood nearer\","));
+    CHECK(run({"what-if", "--needs", "blood_transfusion"}).code == 2);  // nothing changes
+    CHECK(run({"what-if", "--show", "no-such-file"}).code == 2);
+}
+
+TEST_CASE("Several scenarios of a file stand side by side") {
+    const PrivateFolder folder;
+    const std::string file = (folder.path() / "scenarios.json").string();
+    std::ofstream{file} << R"([
+        {"name": "first", "changes": [{"kind": "paved", "where": {"road": "Zhelappu track"}}]},
+        {"name": "second", "changes": [{"kind": "bridged", "where": {"road": "Ford road"}}]}])";
+    const Run answer = run({"what-if", "--needs", "operative_delivery", "--scenarios", file,
+                            "--surface", "wet", "--light", "day", "--now", sample_now, "--json"});
+    REQUIRE_MESSAGE(answer.code == 0, answer.err);
+    const JsonValue body = parse_json(answer.out);
+    const auto& scenarios = body.find("scenarios")->items();
+    REQUIRE(scenarios.size() == 2);
+    CHECK(scenarios[1].find("name")->text() == "second");
+    CHECK(scenarios[1].find("births_more_in_time")->number() >= 0);
+}
+
+TEST_CASE("Roads that matter, indicators, what to trust and the overview are read at a terminal") {
+    const Run links =
+        run({"links", "--needs", "operative_delivery", "--within", "60", "--now", sample_now});
+    REQUIRE_MESSAGE(links.code == 0, links.err);
+    CHECK(has(links.out, "births no longer in time"));
+    const std::string lines =
+        run({"links", "--needs", "operative_delivery", "--now", sample_now, "--geojson"}).out;
+    CHECK(parse_json(lines).find("type")->text() == "FeatureCollection");
+    const Run indicators = run({"indicators", "--last-month", "2026-02", "--now", sample_now});
+    REQUIRE_MESSAGE(indicators.code == 0, indicators.err);
+    CHECK(has(indicators.out, "cannot be told; missing: "));
+    const Run trust = run({"trust", "--now", sample_now});
+    REQUIRE_MESSAGE(trust.code == 0, trust.err);
+    CHECK(has(trust.out, "Speeds: none was observed"));
+    const Run overview = run({"overview", "--within", "120", "--now", sample_now});
+    REQUIRE_MESSAGE(overview.code == 0, overview.err);
+    CHECK(has(overview.out, "comprehensive"));
+    for (const Run* const one : {&links, &indicators, &trust, &overview}) {
+        CHECK_FALSE(has(one->out, "[server"));
+    }
+}
+
+TEST_CASE("With all twelve months the indicators of the handbook's arithmetic come out") {
+    // Worked by hand: 640,000 people at 32 births per 1,000 are 20,480 births; 9,216 of them in
+    // facilities are 45.0 %, 614 caesareans 2.998 % (below 5), 1,690 of 3,072 women with
+    // complications 55.0 %, 22 deaths of 1,690 women 1.30 %.
+    const PrivateFolder folder;
+    const std::string file = (folder.path() / "months.csv").string();
+    std::ofstream{file} << "facility,month,births,caesareans,complications,direct_deaths\n"
+                           "sorvrith-hospital,2026-02,9216,614,1690,22\n";
+    const Run answer =
+        run({"indicators", "--months", file, "--last-month", "2026-02", "--population", "640000",
+             "--births-per-1000", "32", "--functioning", "5", "--functioning-comprehensive", "1",
+             "--now", sample_now, "--json"});
+    REQUIRE_MESSAGE(answer.code == 0, answer.err);
+    const JsonValue body = parse_json(answer.out);
+    const auto& all = body.find("indicators")->items();
+    REQUIRE(all.size() == 8);
+    const auto value = [&](std::size_t i) { return all[i].find("value")->number(); };
+    CHECK(value(0) == doctest::Approx(0.78125));
+    CHECK(value(2) == doctest::Approx(0.45));
+    CHECK(value(3) == doctest::Approx(0.5501).epsilon(0.001));
+    CHECK(value(4) == doctest::Approx(0.02998).epsilon(0.001));
+    CHECK_FALSE(all[4].find("acceptable")->boolean());
+    CHECK(value(5) == doctest::Approx(0.01302).epsilon(0.001));
+    CHECK(body.find("missing_facilities")->find("all")->number() == 2);
+}
+
+TEST_CASE("The report is written as a new file") {
+    const PrivateFolder folder;
+    const std::string file = (folder.path() / "report.html").string();
+    const std::vector<std::string> question{"report",  "--needs", "operative_delivery",
+                                            "--count", "3",       "--output",
+                                            file,      "--now",   sample_now};
+    const Run answer = run(question);
+    REQUIRE_MESSAGE(answer.code == 0, answer.err);
+    CHECK(std::filesystem::file_size(file) > 10'000);
+    CHECK(run(question).code != 0);
+}
+
 TEST_CASE("The commands for planners explain themselves with an example") {
-    for (const char* command : {"access", "upgrades"}) {
+    for (const char* command :
+         {"access", "upgrades", "what-if", "links", "indicators", "trust", "overview", "report"}) {
         const Run answer = run({command, "--help"});
         CHECK(answer.code == 0);
         CHECK(has(answer.out, "Example"));

@@ -1,0 +1,156 @@
+#include "server/http/coverage.hpp"
+
+#include "server/coverage_report.hpp"
+#include "server/http/changes.hpp"
+#include "server/http/resources.hpp"
+#include "server/json/coverage.hpp"
+#include "server/json/coverage_request.hpp"
+#include "server/planning_desk.hpp"
+#include "server/saved_scenarios.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+/// Of the integer programme, when somebody waits at a screen.
+constexpr Seconds most_at_a_screen = 3s;
+
+/// Everything that one answer is made from.
+struct Asked {
+    const Snapshot& snapshot;
+    std::string_view body;
+    Instant now;
+    const coverage::Work& work;
+};
+
+/// An endpoint that writes its answer with `write(json, asked)`, on the planning desk.
+template <typename Write>
+Endpoint planned(const Application& application, const std::shared_ptr<PlanningDesk>& desk,
+                 std::string path, const Write& write) {
+    const auto handle = [&application, desk, write](const HttpRequest& request) {
+        return desk->run([&](const coverage::Work& work) {
+            const auto snapshot = application.snapshot.get();
+            JsonWriter json;
+            write(json, Asked{*snapshot, request.body, application.clock.now(), work});
+            return HttpResponse{200, json.take()};
+        });
+    };
+    return {"POST", std::move(path), Privacy::open, handle};
+}
+
+void write_access(JsonWriter& json, const Asked& asked) {
+    const CoverageRequest request = parse_coverage_request(asked.body);
+    write_coverage_answer(json, asked.snapshot, request,
+                          answer_coverage(asked.snapshot, request, asked.now, asked.work));
+}
+
+void write_overview(JsonWriter& json, const Asked& asked) {
+    const CoverageRequest request = parse_coverage_request(asked.body);
+    write_overview_answer(json, asked.snapshot, request,
+                          answer_overview(asked.snapshot, request, default_indicator_profile(),
+                                          asked.now, asked.work));
+}
+
+void write_links(JsonWriter& json, const Asked& asked) {
+    const CoverageRequest request = parse_coverage_request(asked.body);
+    write_links_answer(json, asked.snapshot, request,
+                       answer_links(asked.snapshot, request, asked.now, asked.work));
+}
+
+void write_trust(JsonWriter& json, const Asked& asked) {
+    write_trust_answer(json,
+                       answer_trust(asked.snapshot, parse_coverage_request(asked.body), asked.now));
+}
+
+void write_sensitivity_of(JsonWriter& json, const Asked& asked) {
+    const CoverageRequest request = parse_coverage_request(asked.body);
+    json.begin_object().key("points");
+    write_sensitivity(json, answer_sensitivity(asked.snapshot, request, asked.now, asked.work));
+    json.end_object();
+}
+
+void write_upgrades(JsonWriter& json, const Asked& asked) {
+    UpgradeRequest request = parse_upgrade_request(asked.body);
+    request.time = most_at_a_screen;
+    write_upgrade_answer(json, asked.snapshot, request,
+                         answer_upgrades(asked.snapshot, request, asked.now, asked.work));
+}
+
+void write_indicators(JsonWriter& json, const Asked& asked) {
+    write_indicator_answer(json,
+                           answer_indicators(asked.snapshot, parse_indicator_request(asked.body),
+                                             default_indicator_profile(), asked.now));
+}
+
+void write_what_if(JsonWriter& json, const Asked& asked) {
+    const WhatIfRequest request = parse_what_if_request(asked.body);
+    write_what_if_answer(json, asked.snapshot, request,
+                         answer_what_if(asked.snapshot, request, asked.now, asked.work));
+}
+
+/// A file to keep and print: a browser that shows it in place would leave out its styles.
+HttpResponse report_page(const Snapshot& snapshot, std::string_view body, Instant now,
+                         const coverage::Work& work) {
+    UpgradeRequest request = parse_upgrade_request(body);
+    request.time = most_at_a_screen;
+    const Words words{snapshot.catalogue, snapshot.zone, now};
+    HttpResponse response{
+        200, render_coverage_report(snapshot, make_coverage_report(snapshot, request, now, work),
+                                    words)};
+    response.content_type = "text/html; charset=utf-8";
+    response.headers.emplace_back("Content-Disposition", "attachment; filename=\"coverage.html\"");
+    return response;
+}
+
+}  // namespace
+
+std::vector<Endpoint> coverage_endpoints(const Application& application) {
+    const auto desk = std::make_shared<PlanningDesk>();
+    const auto endpoint = [&](const char* path, const auto& write) {
+        return planned(application, desk, path, write);
+    };
+    const auto report = [&application, desk](const HttpRequest& request) {
+        return desk->run([&](const coverage::Work& work) {
+            return report_page(*application.snapshot.get(), request.body, application.clock.now(),
+                               work);
+        });
+    };
+    return {endpoint("/v1/coverage/access", write_access),
+            endpoint("/v1/coverage/overview", write_overview),
+            endpoint("/v1/coverage/sensitivity", write_sensitivity_of),
+            endpoint("/v1/coverage/trust", write_trust),
+            endpoint("/v1/coverage/links", write_links),
+            endpoint("/v1/coverage/upgrades", write_upgrades),
+            endpoint("/v1/coverage/indicators", write_indicators),
+            endpoint("/v1/coverage/what-ifs", write_what_if),
+            {"POST", "/v1/coverage/report", Privacy::open, report}};
+}
+
+std::vector<Endpoint> scenario_endpoints(const Application& application) {
+    const auto desk = std::make_shared<PlanningDesk>();
+    const auto list = [&application](const HttpRequest& /*request*/) {
+        return HttpResponse{200, saved_scenarios_json(records_of(application).journal())};
+    };
+    const auto show = [&application](const HttpRequest& request) {
+        return HttpResponse{
+            200, saved_scenario_json(records_of(application).journal(), request.path_values.at(0))};
+    };
+    const auto put = [&application, desk](const HttpRequest& request) {
+        Records& records = records_of(application);
+        return desk->run([&](const coverage::Work& work) {
+            const auto snapshot = application.snapshot.get();
+            const Instant now = application.clock.now();
+            JsonWriter answer;
+            write_what_if(answer, Asked{*snapshot, request.body, now, work});
+            save_scenario(records, {request.path_values.at(0), std::string{request.body},
+                                    answer.take(), request.caller.who, now});
+            return HttpResponse{200,
+                                saved_scenario_json(records.journal(), request.path_values.at(0))};
+        });
+    };
+    return {{"GET", "/v1/scenarios", Privacy::open, list},
+            {"GET", "/v1/scenarios/{name}", Privacy::open, show},
+            {"PUT", "/v1/scenarios/{name}", Privacy::open, put}};
+}
+
+}  // namespace waybourne::server

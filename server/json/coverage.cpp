@@ -1,0 +1,593 @@
+#include "server/json/coverage.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+
+#include "server/json/route.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+/// Of births and shares.
+constexpr int decimals = 4;
+
+/// A name as one value of a table.
+std::string csv_value(const std::string& text) {
+    std::string all = "\"";
+    for (const char c : text) {
+        all += c == '"' ? "\"\"" : std::string(1, c);
+    }
+    return all + '"';
+}
+
+std::string figure(double value) {
+    return fmt::format("{:.10g}", value);
+}
+
+std::string figure(const std::optional<double>& value) {
+    return value ? figure(*value) : "";
+}
+
+std::string facility_at(const facilities::FacilityRegister& places,
+                        const std::optional<std::uint32_t>& place) {
+    return place ? places.facilities()[*place].id.value() : "";
+}
+
+void write_names(JsonWriter& json, triage::CapabilitySet set) {
+    json.begin_list();
+    for (const triage::Capability one : set.members()) {
+        json.value(triage::to_name(one));
+    }
+    json.end_list();
+}
+
+void write_maybe(JsonWriter& json, const char* name, const std::optional<double>& value,
+                 int digits = decimals) {
+    json.key(name);
+    if (value) {
+        json.value(*value, digits);
+    } else {
+        json.null();
+    }
+}
+
+void write_total(JsonWriter& json, const coverage::AccessTotal& total) {
+    json.begin_object();
+    json.member("settlements", total.settlements);
+    for (const auto& [name, births] :
+         {std::pair("births_per_year", total.births), std::pair("in_time", total.in_time),
+          std::pair("beyond", total.beyond), std::pair("no_route", total.no_route),
+          std::pair("unknown", total.unknown),
+          std::pair("in_time_typically", total.in_time_typically),
+          std::pair("way_in_time", total.way_in_time),
+          std::pair("double_cover", total.double_cover)}) {
+        json.key(name).value(births, decimals);
+    }
+    write_maybe(json, "share_at_least", total.at_least());
+    write_maybe(json, "share_at_most", total.at_most());
+    json.end_object();
+}
+
+void write_settlement(JsonWriter& json, const CoverageAnswer& answer, std::size_t i) {
+    const coverage::Settlement& settlement = answer.settlements[i];
+    const coverage::SettlementAccess& access = answer.accesses[i];
+    json.member("id", settlement.id).member("name", settlement.name);
+    json.member("area", settlement.area);
+    json.key("births_per_year").value(settlement.births_per_year, 2);
+    json.member("births_are_estimated", settlement.births_are_estimated);
+    json.member("access", coverage::to_name(access.access));
+    json.key("facility");
+    if (access.place) {
+        json.value(facility_at(answer.facilities, access.place));
+    } else {
+        json.null();
+    }
+    const auto time = [&](const char* name, const std::optional<routing::TravelTime>& given) {
+        json.key(name);
+        if (given) {
+            write_travel_time(json, *given);
+        } else {
+            json.null();
+        }
+    };
+    time("care_s", access.care);
+    time("way_s", access.way);
+    json.member("places_in_time", static_cast<int>(access.places_in_time));
+}
+
+void write_distribution(JsonWriter& json, const std::optional<coverage::Distribution>& spread) {
+    json.key("distribution");
+    if (!spread) {
+        json.null();
+        return;
+    }
+    json.begin_object();
+    json.key("mean_s").value(spread->mean, 0).key("median_s").value(spread->median, 0);
+    json.key("ninetieth_s").value(spread->ninetieth, 0);
+    json.key("worst_decile_s").value(spread->worst_decile, 0);
+    write_maybe(json, "worst_to_best_fifth", spread->worst_to_best_fifth);
+    write_maybe(json, "gini", spread->gini);
+    json.key("share_without").value(spread->share_without, decimals);
+    json.end_object();
+}
+
+void write_areas(JsonWriter& json, const CoverageAnswer& answer) {
+    json.key("areas").begin_list();
+    for (const coverage::AreaAccess& area : answer.areas) {
+        json.begin_object().member("area", area.area).key("total");
+        write_total(json, area.total);
+        json.end_object();
+    }
+    json.end_list();
+}
+
+void write_loads(JsonWriter& json, const CoverageAnswer& answer) {
+    json.key("facilities").begin_list();
+    for (std::size_t place = 0; place < answer.loads.size(); ++place) {
+        const auto& facility = answer.facilities.facilities()[place];
+        json.begin_object().member("facility", facility.id).member("name", facility.name);
+        json.key("latitude").value(facility.point.latitude().degrees, 7);
+        json.key("longitude").value(facility.point.longitude().degrees, 7);
+        json.key("births_per_year").value(answer.loads[place].births, 2);
+        json.key("births_in_time").value(answer.loads[place].births_in_time, 2).end_object();
+    }
+    json.end_list();
+}
+
+void write_failure(JsonWriter& json, const coverage::Failure& failure) {
+    json.key("births_lost").value(failure.births_lost, 2);
+    json.key("births_cut_off").value(failure.births_cut_off, 2);
+    json.key("birth_minutes_added").value(failure.birth_minutes_added, 0);
+}
+
+void write_link(JsonWriter& json, const LinkFailure& link) {
+    json.member("road", link.road).member("road_id", link.road_id.value);
+    json.member("road_class", link.road_class).member("bridge", link.is_bridge);
+    json.member("ford", link.is_ford).member("ferry", link.is_ferry);
+    json.key("length_m").value(link.length.value(), 0);
+    write_failure(json, link.failure);
+}
+
+void write_lines(JsonWriter& json, const std::vector<std::vector<GeoPoint>>& lines) {
+    json.begin_object().member("type", "MultiLineString").key("coordinates").begin_list();
+    for (const auto& line : lines) {
+        json.begin_list();
+        for (const GeoPoint& point : line) {
+            json.value(point);
+        }
+        json.end_list();
+    }
+    json.end_list().end_object();
+}
+
+void write_moved(JsonWriter& json, const char* name, const CoverageAnswer& before,
+                 const std::vector<std::size_t>& settlements) {
+    json.key(name).begin_list();
+    for (const std::size_t i : settlements) {
+        const coverage::Settlement& settlement = before.settlements[i];
+        json.begin_object().member("id", settlement.id).member("name", settlement.name);
+        json.key("births_per_year").value(settlement.births_per_year, 2).end_object();
+    }
+    json.end_list();
+}
+
+void write_scenario(JsonWriter& json, const coverage::Scenario& scenario,
+                    const ScenarioAnswer& answer, const CoverageAnswer& before) {
+    json.begin_object().member("name", answer.name);
+    json.key("changes").begin_list();
+    for (const coverage::Change& change : scenario.changes) {
+        json.value(coverage::to_name(change));
+    }
+    json.end_list().key("total");
+    write_total(json, answer.after.total);
+    json.key("births_more_in_time")
+        .value(answer.after.total.in_time - before.total.in_time, decimals);
+    write_moved(json, "gained", before, answer.gained.lost);
+    write_moved(json, "lost", before, answer.lost.lost);
+    json.end_object();
+}
+
+std::vector<std::string> facility_ids(const Snapshot& snapshot,
+                                      const std::vector<std::size_t>& positions) {
+    std::vector<std::string> ids;
+    for (const std::size_t position : positions) {
+        ids.push_back(snapshot.facilities.facilities()[position].id.value());
+    }
+    return ids;
+}
+
+void write_upgrade(JsonWriter& json, const Snapshot& snapshot, const Upgrade& upgrade) {
+    const auto& facility = snapshot.facilities.facilities()[upgrade.facility];
+    json.begin_object().member("facility", facility.id).member("name", facility.name);
+    json.key("latitude").value(facility.point.latitude().degrees, 7);
+    json.key("longitude").value(facility.point.longitude().degrees, 7);
+    json.key("cost").value(upgrade.cost, 2);
+    json.key("births_lost_without_it").value(upgrade.births_only_by_it, 2);
+    json.key("births_alone").begin_list();
+    for (const double births : upgrade.births_alone) {
+        json.value(births, 2);
+    }
+    json.end_list().key("ranks").begin_list();
+    for (const std::size_t rank : upgrade.ranks) {
+        json.value(rank);
+    }
+    json.end_list().member("rank_is_sure", upgrade.is_rank_sure());
+    json.end_object();
+}
+
+/// The line of headings, then one line per item.
+template <typename Items, typename Line>
+std::string table(const char* headings, const Items& items, const Line& line) {
+    std::string text = std::string(headings) + '\n';
+    for (const auto& item : items) {
+        text += line(item) + '\n';
+    }
+    return text;
+}
+
+}  // namespace
+
+void write_inputs(JsonWriter& json, const Snapshot& snapshot, const CoverageRequest& request,
+                  const routing::RoadConditions& conditions, Instant leave_at,
+                  const coverage::CareAssumptions& assumptions) {
+    json.key("inputs").begin_object();
+    json.key("needs");
+    write_names(json, request.question.needed);
+    json.member("standard_s", request.question.standard);
+    json.member("readiness", coverage::to_name(request.readiness));
+    json.member("transport", coverage::to_name(request.transport));
+    json.member("means", routing::to_name(request.means));
+    json.member("leave_at", leave_at);
+    json.member("surface", conditions.surface == routing::Surface::wet ? "wet" : "dry");
+    json.member("light", conditions.light == routing::Light::night ? "night" : "day");
+    json.member("preparation_s", assumptions.preparation);
+    json.member("handover_s", assumptions.handover);
+    if (request.transport == coverage::Transport::sent) {
+        json.member("loading_s", assumptions.loading);
+    }
+    json.key("sha256").begin_object();
+    for (const auto& [name, sha256] : snapshot.files) {
+        json.member(name, sha256);
+    }
+    json.end_object().end_object();
+}
+
+std::vector<std::size_t> gaps_of(const CoverageAnswer& answer) {
+    std::vector<std::size_t> gaps;
+    for (std::size_t i = 0; i < answer.accesses.size(); ++i) {
+        if (answer.accesses[i].access != coverage::AccessClass::in_time) {
+            gaps.push_back(i);
+        }
+    }
+    std::stable_sort(gaps.begin(), gaps.end(), [&](std::size_t a, std::size_t b) {
+        return answer.settlements[a].births_per_year > answer.settlements[b].births_per_year;
+    });
+    return gaps;
+}
+
+void write_coverage_answer(JsonWriter& json, const Snapshot& snapshot,
+                           const CoverageRequest& request, const CoverageAnswer& answer) {
+    json.begin_object();
+    write_inputs(json, snapshot, request, answer.road_conditions, answer.leave_at,
+                 answer.assumptions);
+    json.key("total");
+    write_total(json, answer.total);
+    write_distribution(json, answer.distribution);
+    write_areas(json, answer);
+    write_loads(json, answer);
+    json.key("curve").begin_list();
+    for (const coverage::CurvePoint& point : answer.curve) {
+        json.begin_object().member("standard_s", point.standard);
+        json.key("at_least").value(point.at_least, decimals);
+        json.key("at_most").value(point.at_most, decimals);
+        json.key("way_only").value(point.way_only, decimals).end_object();
+    }
+    json.end_list().key("settlements").begin_list();
+    for (std::size_t i = 0; i < answer.settlements.size(); ++i) {
+        json.begin_object();
+        write_settlement(json, answer, i);
+        json.key("latitude").value(answer.settlements[i].point.latitude().degrees, 7);
+        json.key("longitude").value(answer.settlements[i].point.longitude().degrees, 7);
+        json.end_object();
+    }
+    json.end_list().end_object();
+}
+
+void write_what_if_answer(JsonWriter& json, const Snapshot& snapshot, const WhatIfRequest& request,
+                          const WhatIfAnswer& answer) {
+    json.begin_object();
+    write_inputs(json, snapshot, request.coverage, answer.before.road_conditions,
+                 answer.before.leave_at, answer.before.assumptions);
+    json.key("before");
+    write_total(json, answer.before.total);
+    json.key("scenarios").begin_list();
+    for (std::size_t i = 0; i < answer.scenarios.size(); ++i) {
+        write_scenario(json, request.scenarios[i], answer.scenarios[i], answer.before);
+    }
+    json.end_list().end_object();
+}
+
+void write_upgrade_answer(JsonWriter& json, const Snapshot& snapshot, const UpgradeRequest& request,
+                          const UpgradeAnswer& answer) {
+    json.begin_object();
+    write_inputs(json, snapshot, request.coverage, answer.before.road_conditions,
+                 answer.before.leave_at, answer.before.assumptions);
+    json.member("years", request.years).member("robust", request.is_robust);
+    json.key("before");
+    write_total(json, answer.before.total);
+    json.key("upgrades").begin_list();
+    for (const Upgrade& upgrade : answer.upgrades) {
+        write_upgrade(json, snapshot, upgrade);
+    }
+    json.end_list();
+    json.key(request.is_robust ? "births_in_time_at_worst" : "births_gained")
+        .value(answer.plan.value, 2);
+    json.key("no_plan_gains_more_than").value(answer.plan.bound, 2);
+    json.member("is_proven", answer.plan.is_proven());
+    json.key("gap").value(answer.plan.gap(), decimals);
+    json.key("cost").value(answer.plan.cost, 2);
+    json.key("phases").begin_list();
+    for (const UpgradePhase& phase : answer.phases) {
+        json.begin_object().key("budget").value(phase.budget, 2);
+        json.member("facilities", facility_ids(snapshot, phase.facilities));
+        json.key("cost").value(phase.cost, 2);
+        json.key("births_gained").value(phase.births_gained, 2).end_object();
+    }
+    json.end_list().key("curve").begin_list();
+    for (const BudgetPoint& point : answer.curve) {
+        json.begin_object().key("budget").value(point.budget, 2).key("cost").value(point.cost, 2);
+        json.key("births_gained").value(point.births_gained, 2);
+        json.key("no_plan_gains_more_than").value(point.no_plan_gains_more_than, 2);
+        json.member("facilities", facility_ids(snapshot, point.facilities)).end_object();
+    }
+    json.end_list().key("births_by_season").begin_list();
+    for (const double births : answer.births_by_season) {
+        json.value(births, 2);
+    }
+    json.end_list().end_object();
+}
+
+void write_links_answer(JsonWriter& json, const Snapshot& snapshot, const CoverageRequest& request,
+                        const LinksAnswer& answer) {
+    json.begin_object();
+    write_inputs(json, snapshot, request, answer.road_conditions, answer.leave_at,
+                 answer.assumptions);
+    json.key("births_per_year").value(answer.births, decimals);
+    json.key("births_in_time").value(answer.births_in_time, decimals);
+    json.member("waiting_is_counted", !answer.has_timetables);
+    json.key("links").begin_list();
+    for (const LinkFailure& link : answer.links) {
+        json.begin_object();
+        write_link(json, link);
+        json.key("geometry");
+        write_lines(json, link.lines);
+        json.end_object();
+    }
+    json.end_list().key("pairs").begin_list();
+    for (const LinkPairFailure& pair : answer.pairs) {
+        json.begin_object().key("links").begin_list();
+        json.value(pair.first).value(pair.second).end_list();
+        write_failure(json, pair.failure);
+        json.end_object();
+    }
+    json.end_list().key("facilities").begin_list();
+    for (const PlaceFailure& place : answer.places) {
+        json.begin_object().member("facility", place.facility);
+        write_failure(json, place.failure);
+        json.end_object();
+    }
+    json.end_list().key("vehicles").begin_list();
+    for (const VehicleFailure& vehicle : answer.vehicles) {
+        json.begin_object().member("vehicle", vehicle.vehicle);
+        json.key("births_lost").value(vehicle.births_lost, 2).end_object();
+    }
+    json.end_list().end_object();
+}
+
+void write_trust_answer(JsonWriter& json, const TrustAnswer& answer) {
+    json.begin_object().member("settlements", answer.settlements);
+    json.key("births_per_year").value(answer.births, 2);
+    json.member("settlements_estimated", answer.estimated);
+    json.key("births_estimated").value(answer.births_estimated, 2);
+    json.key("areas").begin_list();
+    for (const coverage::AreaTotal& area : answer.areas) {
+        json.begin_object().member("area", area.area);
+        json.key("births_per_year").value(area.births_per_year, 2);
+        json.member("settlements", area.settlements);
+        write_maybe(json, "official_births_per_year", area.official_births_per_year, 2);
+        json.end_object();
+    }
+    json.end_list().key("far_from_road").begin_list();
+    for (const TrustAnswer::FarFromRoad& far : answer.far_from_road) {
+        json.begin_object().member("settlement", far.settlement).member("name", far.name);
+        json.key("births_per_year").value(far.births, 2);
+        write_maybe(json, "off_road_m",
+                    far.off_road ? std::optional(far.off_road->value()) : std::nullopt, 0);
+        json.end_object();
+    }
+    json.end_list().key("never_confirmed").begin_list();
+    for (const TrustAnswer::NeverConfirmed& place : answer.never_confirmed) {
+        json.begin_object().member("facility", place.facility).member("name", place.name);
+        json.member("hours", place.hours).key("care");
+        write_names(json, place.care);
+        json.end_object();
+    }
+    json.end_list().key("speeds").begin_list();
+    for (const TrustAnswer::Speeds& speeds : answer.speeds) {
+        json.begin_object().member("road_class", speeds.road_class);
+        json.key("measured_elsewhere_m").value(speeds.measured.value(), 0);
+        json.key("assumed_m").value(speeds.assumed.value(), 0).end_object();
+    }
+    json.end_list().end_object();
+}
+
+void write_indicator_answer(JsonWriter& json, const IndicatorAnswer& answer) {
+    json.begin_object();
+    json.key("profile").begin_object().member("id", answer.profile.id);
+    json.member("source", answer.profile.source).end_object();
+    json.member("first_month", coverage::to_text(answer.first));
+    json.member("last_month", coverage::to_text(answer.last));
+    write_maybe(json, "population", answer.counts.population, 0);
+    write_maybe(json, "births_per_1000", answer.counts.birth_rate);
+    json.key("indicators").begin_list();
+    for (const coverage::Indicator& one : answer.indicators) {
+        const auto& level = answer.profile.acceptable.at(static_cast<std::size_t>(one.kind));
+        json.begin_object().member("indicator", coverage::to_name(one.kind));
+        write_maybe(json, "numerator", one.numerator);
+        write_maybe(json, "denominator", one.denominator);
+        write_maybe(json, "value", one.value, 6);
+        json.member("acceptable", one.is_acceptable);
+        json.key("level").begin_object();
+        write_maybe(json, "at_least", level.at_least);
+        write_maybe(json, "at_most", level.at_most);
+        write_maybe(json, "below", level.below);
+        json.end_object().member("missing", one.missing).end_object();
+    }
+    json.end_list().key("missing_facilities");
+    if (answer.missing_facilities) {
+        json.begin_object().member("all", answer.missing_facilities->all);
+        json.member("comprehensive", answer.missing_facilities->comprehensive).end_object();
+    } else {
+        json.null();
+    }
+    const auto ids = [&](const char* name, const std::vector<FacilityId>& facilities) {
+        json.key(name).begin_list();
+        for (const FacilityId& id : facilities) {
+            json.value(id);
+        }
+        json.end_list();
+    };
+    ids("maybe_basic", answer.maybe_basic);
+    ids("maybe_comprehensive", answer.maybe_comprehensive);
+    json.member("missing", answer.missing).end_object();
+}
+
+void write_overview_answer(JsonWriter& json, const Snapshot& snapshot,
+                           const CoverageRequest& request, const OverviewAnswer& answer) {
+    json.begin_object();
+    json.member("standard_s", request.question.standard);
+    json.member("readiness", coverage::to_name(request.readiness));
+    json.member("transport", coverage::to_name(request.transport));
+    json.key("sha256").begin_object();
+    for (const auto& [name, sha256] : snapshot.files) {
+        json.member(name, sha256);
+    }
+    json.end_object().key("rows").begin_list();
+    for (std::size_t row = 0; row < answer.care.size(); ++row) {
+        json.begin_object().member("care", answer.care[row].name).key("needs");
+        write_names(json, answer.care[row].needed);
+        json.key("cells").begin_list();
+        for (std::size_t column = 0; column < answer.times.size(); ++column) {
+            json.begin_object().member("leave_at", answer.times[column].leave_at);
+            json.key("road_conditions");
+            write_road_conditions(json, answer.times[column].conditions);
+            json.key("total");
+            write_total(json, answer.at(row, column));
+            json.end_object();
+        }
+        json.end_list().end_object();
+    }
+    json.end_list().end_object();
+}
+
+void write_sensitivity(JsonWriter& json, const std::vector<SensitivityPoint>& points) {
+    json.begin_list();
+    for (const SensitivityPoint& point : points) {
+        json.begin_object().key("time_factor").value(point.time_factor, 2).key("total");
+        write_total(json, point.total);
+        json.end_object();
+    }
+    json.end_list();
+}
+
+std::string settlements_geojson(const CoverageAnswer& answer) {
+    JsonWriter json;
+    json.begin_object().member("type", "FeatureCollection").key("features").begin_list();
+    for (std::size_t i = 0; i < answer.settlements.size(); ++i) {
+        json.begin_object().member("type", "Feature");
+        json.key("geometry").begin_object().member("type", "Point");
+        json.key("coordinates").value(answer.settlements[i].point).end_object();
+        json.key("properties").begin_object();
+        write_settlement(json, answer, i);
+        json.end_object().end_object();
+    }
+    return json.end_list().end_object().take();
+}
+
+std::string links_geojson(const LinksAnswer& answer) {
+    JsonWriter json;
+    json.begin_object().member("type", "FeatureCollection").key("features").begin_list();
+    for (const LinkFailure& link : answer.links) {
+        json.begin_object().member("type", "Feature").key("geometry");
+        write_lines(json, link.lines);
+        json.key("properties").begin_object();
+        write_link(json, link);
+        json.end_object().end_object();
+    }
+    return json.end_list().end_object().take();
+}
+
+std::string settlements_csv(const CoverageAnswer& answer) {
+    std::string text =
+        "id,name,births_per_year,access,facility,care_allow_s,way_typical_s,way_allow_s\n";
+    const auto seconds = [](const std::optional<routing::TravelTime>& time, bool is_allow) {
+        return time ? std::to_string((is_allow ? time->allow : time->typical).count())
+                    : std::string();
+    };
+    for (std::size_t i = 0; i < answer.settlements.size(); ++i) {
+        const auto& settlement = answer.settlements[i];
+        const auto& access = answer.accesses[i];
+        text += fmt::format(
+            "{},{},{},{},{},{},{},{}\n", settlement.id.value(), csv_value(settlement.name),
+            figure(settlement.births_per_year), coverage::to_name(access.access),
+            facility_at(answer.facilities, access.place), seconds(access.care, true),
+            seconds(access.way, false), seconds(access.way, true));
+    }
+    return text;
+}
+
+std::string links_csv(const LinksAnswer& answer) {
+    return table(
+        "road,road_id,road_class,bridge,ford,ferry,length_m,births_lost,births_cut_off,"
+        "birth_minutes_added",
+        answer.links, [](const LinkFailure& link) {
+            return fmt::format("{},{},{},{},{},{},{:.0f},{},{},{:.0f}", csv_value(link.road),
+                               link.road_id.value, link.road_class, link.is_bridge, link.is_ford,
+                               link.is_ferry, link.length.value(), figure(link.failure.births_lost),
+                               figure(link.failure.births_cut_off),
+                               link.failure.birth_minutes_added);
+        });
+}
+
+std::string what_if_csv(const WhatIfAnswer& answer) {
+    const auto line = [](const std::string& name, const coverage::AccessTotal& total) {
+        return fmt::format("{},{},{},{},{},{},{}", csv_value(name), figure(total.births),
+                           figure(total.in_time), figure(total.beyond), figure(total.no_route),
+                           figure(total.unknown), figure(total.way_in_time));
+    };
+    std::vector<std::string> lines{line("now", answer.before.total)};
+    for (const ScenarioAnswer& scenario : answer.scenarios) {
+        lines.push_back(line(scenario.name, scenario.after.total));
+    }
+    return table("scenario,births_per_year,in_time,beyond,no_route,unknown,way_in_time", lines,
+                 [](const std::string& text) { return text; });
+}
+
+std::string indicators_csv(const IndicatorAnswer& answer) {
+    return table(
+        "indicator,numerator,denominator,value,acceptable,missing", answer.indicators,
+        [](const coverage::Indicator& one) {
+            std::string missing;
+            for (const std::string& name : one.missing) {
+                missing += (missing.empty() ? "" : " ") + name;
+            }
+            const char* const judged = !one.is_acceptable ? "" : *one.is_acceptable ? "yes" : "no";
+            return fmt::format("{},{},{},{},{},{}", coverage::to_name(one.kind),
+                               figure(one.numerator), figure(one.denominator), figure(one.value),
+                               judged, csv_value(missing));
+        });
+}
+
+}  // namespace waybourne::server

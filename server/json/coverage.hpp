@@ -1,0 +1,48 @@
+#pragma once
+/// Answers for planners as JSON, GeoJSON and CSV: the same over the API and at a terminal.
+
+#include <string>
+
+#include "server/coverage.hpp"
+#include "server/coverage_indicators.hpp"
+#include "server/coverage_trust.hpp"
+#include "server/critical_links.hpp"
+#include "server/json/writer.hpp"
+#include "server/upgrades.hpp"
+
+namespace waybourne::server {
+
+/// What makes a figure traceable: the question, every assumption, and the SHA-256 of each file.
+void write_inputs(JsonWriter& json, const Snapshot& snapshot, const CoverageRequest& request,
+                  const routing::RoadConditions& conditions, Instant leave_at,
+                  const coverage::CareAssumptions& assumptions);
+
+void write_coverage_answer(JsonWriter& json, const Snapshot& snapshot,
+                           const CoverageRequest& request, const CoverageAnswer& answer);
+void write_what_if_answer(JsonWriter& json, const Snapshot& snapshot, const WhatIfRequest& request,
+                          const WhatIfAnswer& answer);
+void write_upgrade_answer(JsonWriter& json, const Snapshot& snapshot, const UpgradeRequest& request,
+                          const UpgradeAnswer& answer);
+void write_links_answer(JsonWriter& json, const Snapshot& snapshot, const CoverageRequest& request,
+                        const LinksAnswer& answer);
+void write_trust_answer(JsonWriter& json, const TrustAnswer& answer);
+void write_indicator_answer(JsonWriter& json, const IndicatorAnswer& answer);
+void write_overview_answer(JsonWriter& json, const Snapshot& snapshot,
+                           const CoverageRequest& request, const OverviewAnswer& answer);
+void write_sensitivity(JsonWriter& json, const std::vector<SensitivityPoint>& points);
+
+/// A FeatureCollection (RFC 7946) of the settlements.
+std::string settlements_geojson(const CoverageAnswer& answer);
+/// A FeatureCollection of the roads.
+std::string links_geojson(const LinksAnswer& answer);
+
+/// RFC 4180, with a line of headings.
+std::string settlements_csv(const CoverageAnswer& answer);
+std::string links_csv(const LinksAnswer& answer);
+std::string what_if_csv(const WhatIfAnswer& answer);
+std::string indicators_csv(const IndicatorAnswer& answer);
+
+/// Those not in time, most births first.
+std::vector<std::size_t> gaps_of(const CoverageAnswer& answer);
+
+}  // namespace waybourne::server

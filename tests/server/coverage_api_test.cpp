@@ -1,0 +1,329 @@
+#include <doctest/doctest.h>
+
+#include "server/json/value.hpp"
+#include "server/json/writer.hpp"
+#include "server/planning_desk.hpp"
+#include "tests/server/guarded_sample.hpp"
+#include "tests/server/recorded_sample.hpp"
+#include "tests/server/served_sample.hpp"
+#include "vocabulary/error.hpp"
+
+// Planners' questions over HTTP, of the invented sample district.
+
+namespace waybourne::server::test {
+
+namespace {
+
+const std::string theatre = R"("needs": ["operative_delivery"], "within_minutes": 60,
+  "road_conditions": {"surface": "wet", "light": "day"})";
+
+JsonValue answer_to(const ServedSample& sample, const std::string& what, const std::string& body) {
+    const Reply reply = post(sample.port(), "/v1/coverage/" + what, "{" + body + "}");
+    REQUIRE_MESSAGE(reply.status == 200, reply.body);
+    return parse_json(reply.body);
+}
+
+double number(const JsonValue& value, const std::string& name) {
+    const JsonValue* const found = value.find(name);
+    REQUIRE_MESSAGE(found != nullptr, name);
+    return found->number();
+}
+
+const JsonValue& only_scenario(const JsonValue& answer) {
+    return answer.find("scenarios")->items().at(0);
+}
+
+/// One scenario of one change.
+std::string what_if(const std::string& change) {
+    return theatre + R"(, "scenarios": [{"name": "one", "changes": [)" + change + "]}]";
+}
+
+}  // namespace
+
+TEST_CASE("A planner asks who is in time, and every settlement is in one of four classes") {
+    const ServedSample sample;
+    const JsonValue answer = answer_to(sample, "access", theatre);
+    const JsonValue& total = *answer.find("total");
+    CHECK(number(total, "in_time") + number(total, "beyond") + number(total, "no_route") +
+              number(total, "unknown") ==
+          doctest::Approx(number(total, "births_per_year")));
+    CHECK(answer.find("settlements")->items().size() == 172);
+    CHECK(answer.find("inputs")->find("sha256")->find("map") != nullptr);
+}
+
+TEST_CASE("However she travels, walking is never sooner, and a vehicle that must come never is") {
+    const ServedSample sample;
+    const auto in_time = [&](const std::string& transport) {
+        return number(
+            *answer_to(sample, "access", theatre + R"(, "transport": ")" + transport + '"')
+                 .find("total"),
+            "in_time");
+    };
+    const double at_hand = in_time("at_hand");
+    CHECK(in_time("on_foot") <= at_hand);
+    CHECK(in_time("sent") <= at_hand);
+    CHECK(in_time("sent") > 0);
+}
+
+TEST_CASE("The overview holds twelve kinds of care in four seasons and hours") {
+    const ServedSample sample;
+    const JsonValue answer = answer_to(sample, "overview", theatre);
+    REQUIRE(answer.find("rows")->items().size() == 12);
+    for (const JsonValue& row : answer.find("rows")->items()) {
+        const auto& cells = row.find("cells")->items();
+        REQUIRE(cells.size() == 4);
+        // dry noon, dry midnight, wet noon, wet midnight: wet is never better
+        const auto in_time = [&](std::size_t i) {
+            return number(*cells[i].find("total"), "in_time");
+        };
+        CHECK(in_time(2) <= in_time(0));
+        CHECK(in_time(3) <= in_time(1));
+    }
+    // the row of caesareans is what asking for them gives
+    const JsonValue alone =
+        answer_to(sample, "access", theatre + R"(, "leave_at": "2026-03-04T12:00:00Z")");
+    for (const JsonValue& row : answer.find("rows")->items()) {
+        if (row.find("care")->text() == "operative_delivery") {
+            CHECK(number(*row.find("cells")->items()[2].find("total"), "in_time") ==
+                  number(*alone.find("total"), "in_time"));
+        }
+    }
+}
+
+TEST_CASE("Longer travel times never bring more in time; as told is as asked") {
+    const ServedSample sample;
+    const JsonValue answer = answer_to(sample, "sensitivity", theatre);
+    const auto& points = answer.find("points")->items();
+    REQUIRE(points.size() == 4);
+    for (std::size_t i = 1; i < points.size(); ++i) {
+        CHECK(number(*points[i].find("total"), "in_time") <=
+              number(*points[i - 1].find("total"), "in_time"));
+    }
+    CHECK(number(*points[1].find("total"), "in_time") ==
+          number(*answer_to(sample, "access", theatre).find("total"), "in_time"));
+}
+
+TEST_CASE("What is not known of the figures is told before the first map") {
+    const ServedSample sample;
+    const JsonValue trust = answer_to(sample, "trust", theatre);
+    CHECK(number(trust, "settlements") == 172);
+    const auto& far = trust.find("far_from_road")->items();
+    REQUIRE(far.size() == 172);
+    double before = 1e9;
+    for (const JsonValue& one : far) {
+        const JsonValue& metres = *one.find("off_road_m");
+        const double distance = metres.kind() == JsonKind::null ? 1e9 : metres.number();
+        CHECK(distance <= before);
+        before = distance;
+    }
+    CHECK_FALSE(trust.find("speeds")->items().empty());
+}
+
+TEST_CASE("What-ifs: more care brings births in time, a closed road takes them, both are named") {
+    const ServedSample sample;
+    const JsonValue service = answer_to(
+        sample, "what-ifs", what_if(R"({"kind": "service", "facility": "druvaneth-health-centre",
+                              "capabilities": ["operative_delivery"]})"));
+    CHECK(number(only_scenario(service), "births_more_in_time") > 0);
+    CHECK_FALSE(only_scenario(service).find("gained")->items().empty());
+    CHECK(only_scenario(service).find("lost")->items().empty());
+    const JsonValue closed = answer_to(
+        sample, "what-ifs", what_if(R"({"kind": "closed", "where": {"road": "Valley road"}})"));
+    CHECK(number(only_scenario(closed), "births_more_in_time") <= 0);
+    CHECK(only_scenario(closed).find("gained")->items().empty());
+}
+
+TEST_CASE("Every kind of change can be asked for, several at once, and none makes births vanish") {
+    const ServedSample sample;
+    const std::string all = R"({"kind": "hours", "facility": "pellumvo-hospital", "hours": "24/7"},
+        {"kind": "facility", "latitude": 0.0345587, "longitude": -0.0992648,
+         "capabilities": ["operative_delivery"]},
+        {"kind": "waiting_home", "facility": "sorvrith-hospital", "births_per_year": 100},
+        {"kind": "vehicle_post", "latitude": 0.03, "longitude": -0.09, "mobilisation_minutes": 10},
+        {"kind": "bridged", "where": {"road": "Ford road"}},
+        {"kind": "paved", "where": {"road": "Zhelappu track"}},
+        {"kind": "new_bridge", "from": {"latitude": 0.0345587, "longitude": -0.0992648},
+         "to": {"latitude": -0.2622173, "longitude": -0.0363123}, "speed_kmh": 60})";
+    const JsonValue answer = answer_to(sample, "what-ifs", what_if(all));
+    const JsonValue& one = only_scenario(answer);
+    CHECK(one.find("changes")->items().size() == 7);
+    CHECK(number(*one.find("total"), "births_per_year") ==
+          doctest::Approx(number(*answer.find("before"), "births_per_year")));
+    CHECK(number(one, "births_more_in_time") > 0);
+}
+
+TEST_CASE("A vehicle post counts where vehicles are sent") {
+    const ServedSample sample;
+    const JsonValue answer = answer_to(
+        sample, "what-ifs",
+        what_if(R"({"kind": "vehicle_post", "latitude": -0.4240951, "longitude": -0.2701358,
+                    "mobilisation_minutes": 0})") +
+            R"(, "transport": "sent")");
+    CHECK(number(only_scenario(answer), "births_more_in_time") >= 0);
+}
+
+TEST_CASE("The best three upgrades come with their bound, the curve, and how sure their place is") {
+    const ServedSample sample;
+    const std::string both = R"("needs": ["operative_delivery", "blood_transfusion"],
+                                "within_minutes": 60)";
+    const JsonValue plan = answer_to(sample, "upgrades", both + R"(, "count": 3)");
+    CHECK(plan.find("upgrades")->items().size() == 3);
+    CHECK(plan.find("is_proven")->boolean());
+    CHECK(number(plan, "births_gained") == number(plan, "no_plan_gains_more_than"));
+    double before = 0;
+    for (const JsonValue& point : plan.find("curve")->items()) {
+        CHECK(number(point, "cost") <= number(point, "budget"));
+        CHECK(number(point, "births_gained") >= before);
+        before = number(point, "births_gained");
+    }
+    for (const JsonValue& upgrade : plan.find("upgrades")->items()) {
+        CHECK(upgrade.find("ranks")->items().size() == 3);
+    }
+    SUBCASE("in phases the last year has at most what all the money at once brings") {
+        const JsonValue phased = answer_to(sample, "upgrades", both + R"(, "phases": [1, 1, 1])");
+        const auto& phases = phased.find("phases")->items();
+        REQUIRE(phases.size() == 3);
+        CHECK(number(phases[2], "births_gained") >= number(phases[0], "births_gained"));
+        CHECK(number(phases[2], "births_gained") <= number(plan, "births_gained"));
+    }
+    SUBCASE("robust, no season has fewer than the worst") {
+        const JsonValue robust =
+            answer_to(sample, "upgrades", both + R"(, "count": 3, "robust": true)");
+        const auto& seasons = robust.find("births_by_season")->items();
+        REQUIRE(seasons.size() == 4);
+        double least = 1e9;
+        for (const JsonValue& births : seasons) {
+            least = std::min(least, births.number());
+        }
+        CHECK(least == doctest::Approx(number(robust, "births_in_time_at_worst")));
+    }
+    SUBCASE("what is forced in is in, what is forced out is not") {
+        const JsonValue forced = answer_to(sample, "upgrades", both + R"(, "count": 1, "costs": [
+                {"facility": "thezhanna-health-post", "cost": 1, "choice": "in"}])");
+        REQUIRE(forced.find("upgrades")->items().size() == 1);
+        CHECK(forced.find("upgrades")->items()[0].find("facility")->text() ==
+              "thezhanna-health-post");
+    }
+}
+
+TEST_CASE("Roads and places are listed by the births that hang on them, worst first") {
+    const ServedSample sample;
+    const JsonValue answer = answer_to(sample, "links", theatre);
+    double before = 1e9;
+    for (const JsonValue& link : answer.find("links")->items()) {
+        CHECK(number(link, "births_lost") <= before);
+        before = number(link, "births_lost");
+    }
+    CHECK_FALSE(answer.find("links")->items().empty());
+    CHECK_FALSE(answer.find("facilities")->items().empty());
+    CHECK(answer.find("vehicles")->items().empty());
+}
+
+TEST_CASE("Indicators name what is missing, and never count it as nothing") {
+    const ServedSample sample;
+    const JsonValue answer =
+        answer_to(sample, "indicators",
+                  R"("last_month": "2026-02", "months": [{"facility": "kezhiru-clinic",
+                      "month": "2026-02", "births": 12, "complications": 2}])");
+    for (const JsonValue& one : answer.find("indicators")->items()) {
+        const bool has_value = one.find("value")->kind() == JsonKind::number;
+        CHECK(has_value == one.find("missing")->items().empty());
+    }
+    // twenty facilities, twelve months, one of which came with two cells of seven
+    CHECK(answer.find("missing")->items().size() == 20 * 12 - 1 + 5);
+}
+
+TEST_CASE("The report is one page that needs nothing else and ends with its inputs") {
+    const ServedSample sample;
+    const Reply reply =
+        post(sample.port(), "/v1/coverage/report", "{" + theatre + R"(, "count": 3})");
+    REQUIRE(reply.status == 200);
+    const std::string& page = reply.body;
+    CHECK(page.find("<svg") != std::string::npos);
+    CHECK(page.find("sha256") != std::string::npos);
+    CHECK(page.find("[server.") == std::string::npos);  // no text is missing
+    for (const char* const outside : {"http:", "https:", "<script", "src=", "url("}) {
+        CHECK_MESSAGE(page.find(outside) == std::string::npos, outside);
+    }
+    // what rests on nothing comes before the first picture
+    CHECK(page.find("Before you read on") < page.find("<svg"));
+}
+
+TEST_CASE("Bad questions are refused with every error, and nothing is changed") {
+    const ServedSample sample;
+    for (const auto& [what, body] : std::vector<std::pair<std::string, std::string>>{
+             {"access", "{}"},
+             {"access", R"({"needs": ["magic"]})"},
+             {"access", R"({"needs": []})"},
+             {"access", R"({"needs": ["blood_transfusion"], "within_minutes": -1})"},
+             {"access", R"({"needs": ["blood_transfusion"], "colour": "blue"})"},
+             {"upgrades", R"({"needs": ["blood_transfusion"]})"},
+             {"upgrades", R"({"needs": ["blood_transfusion"], "count": 0})"},
+             {"upgrades", R"({"needs": ["blood_transfusion"], "budget": 0})"},
+             {"upgrades", R"({"needs": ["blood_transfusion"], "count": 1, "phases": [1]})"},
+             {"indicators", R"({"last_month": "2026-13"})"},
+             {"what-ifs", "{" + what_if(R"({"kind": "magic"})") + "}"},
+             {"what-ifs", "{" + what_if(R"({"kind": "waiting_home", "facility": "sorvrith-hospital",
+                                            "births_per_year": -5})") +
+                              "}"},
+             {"what-ifs", "{" + what_if(R"({"kind": "hours", "facility": "sorvrith-hospital",
+                                            "hours": "sometimes"})") +
+                              "}"},
+             {"what-ifs",
+              "{" + what_if(R"({"kind": "closed", "where": {"road": "No road"}})") + "}"}}) {
+        const Reply reply = post(sample.port(), "/v1/coverage/" + what, body);
+        CAPTURE(body);
+        CAPTURE(reply.body);
+        CHECK(reply.status == 400);
+    }
+    CHECK(post(sample.port(), "/v1/coverage/what-ifs",
+               "{" + what_if(R"({"kind": "service", "facility": "nowhere",
+                                "capabilities": ["blood_transfusion"]})") +
+                   "}")
+              .status == 404);
+    // without a journal nothing can be saved
+    CHECK(get(sample.port(), "/v1/scenarios").status == 503);
+}
+
+TEST_CASE("A saved scenario reads the same, whatever becomes of the roads") {
+    const RecordedSample sample;
+    const std::string body =
+        "{" + what_if(R"({"kind": "closed", "where": {"road": "Valley road"}})") + "}";
+    CHECK(sample.send("GET", "/v1/scenarios/valley").status == 404);
+    const Reply saved = sample.send("PUT", "/v1/scenarios/valley", body);
+    REQUIRE_MESSAGE(saved.status == 200, saved.body);
+    REQUIRE(sample
+                .send("POST", "/v1/road-conditions",
+                      R"({"kind": "closed", "where": {"road": "Ford road"},
+                            "until": "2026-03-05T09:40:00Z"})")
+                .status == 200);
+    CHECK(sample.send("GET", "/v1/scenarios/valley").body == saved.body);
+    // asked anew it is another answer
+    const JsonValue then = parse_json(saved.body);
+    const JsonValue now = parse_json(sample.send("POST", "/v1/coverage/what-ifs", body).body);
+    CHECK(to_json(*then.find("answer")->find("inputs")) == to_json(*now.find("inputs")));
+    const JsonValue list = parse_json(sample.send("GET", "/v1/scenarios").body);
+    REQUIRE(list.find("scenarios")->items().size() == 1);
+    CHECK(list.find("scenarios")->items()[0].find("name")->text() == "valley");
+    CHECK(sample.send("PUT", "/v1/scenarios/two%20words", body).status == 400);
+    CHECK(sample.send("PUT", "/v1/scenarios/bad", "{}").status == 400);
+    CHECK(parse_json(sample.send("GET", "/v1/scenarios").body).find("scenarios")->items().size() ==
+          1);
+}
+
+TEST_CASE("A question that takes too long is stopped, and its place is free again") {
+    PlanningDesk desk{std::chrono::milliseconds{0}, 4};
+    CHECK_THROWS_AS(desk.run([](const coverage::Work& work) {
+        work.at("something", 0.5);
+        return HttpResponse{};
+    }),
+                    Unavailable);
+    CHECK(desk.run([](const coverage::Work&) { return HttpResponse{204}; }).status == 204);
+}
+
+TEST_CASE("Where nobody may wait any more, a further question is refused at once") {
+    PlanningDesk desk{std::chrono::seconds{5}, 0};
+    CHECK_THROWS_AS(desk.run([](const coverage::Work&) { return HttpResponse{}; }), Unavailable);
+}
+
+}  // namespace waybourne::server::test
