@@ -1,11 +1,19 @@
-// What planners wait for, as ratios within one run: critical links against recomputing each, and a
-// plan of 50 upgrades among 500 for 20,000 settlements.
+// What planners wait for, as ratios within one run: every settlement's nearest capable place
+// against one sweep, a table of ways by sweeps against a search for each settlement, the report of
+// the sample, critical links against recomputing each, and a plan of 50 upgrades among 500 for
+// 20,000 settlements.
 
 #include <algorithm>
 #include <random>
 
 #include "coverage/critical_link.hpp"
 #include "coverage/location.hpp"
+#include "routing/customise.hpp"
+#include "routing/place_sweep.hpp"
+#include "server/coverage.hpp"
+#include "server/coverage_indicators.hpp"
+#include "server/load_district.hpp"
+#include "server/program_files.hpp"
 #include "tests/bench/bench_network.hpp"
 #include "tests/bench/figure.hpp"
 
@@ -32,6 +40,101 @@ std::vector<Snap> snaps_at_nodes(const RoadNetwork& roads) {
         put(piece.to, piece.length_cm);
     }
     return snaps;
+}
+
+std::vector<Snap> some_snaps(const std::vector<Snap>& all, std::size_t count, unsigned seed) {
+    std::mt19937 random{seed};
+    std::vector<Snap> snaps;
+    for (std::size_t i = 0; i < count; ++i) {
+        snaps.push_back(all[random() % all.size()]);
+    }
+    return snaps;
+}
+
+/// A scenario of a planner's map: one downward sweep, and what is on top of it.
+void measure_access(const Arguments& arguments) {
+    constexpr std::size_t settlements = 20'000;
+    constexpr std::size_t table_places = 200;
+    constexpr std::size_t table_settlements = 2'000;
+    const BenchNetwork made = made_bench_network(static_cast<std::uint32_t>(arguments.size));
+    const auto roads = std::make_shared<const RoadNetwork>(road_network_of(made));
+    const auto metric = std::make_shared<const Metric>(roads, made.dry_ds, made.variance_ds2());
+    const auto prepared = std::make_shared<const PreparedMetric>(metric, make_hierarchy(*roads));
+    const auto order = std::make_shared<const SweepOrder>(prepared->hierarchy());
+    const std::vector<Snap> snaps = snaps_at_nodes(*roads);
+    std::vector<std::vector<Snap>> capable(1);
+    for (const BenchNetwork::Place& place : made.places) {
+        if (place.is_capable) {
+            capable[0].push_back(snaps[place.node]);
+        }
+    }
+    const auto as_places = [](const std::vector<Snap>& some) {
+        return std::vector<std::optional<Snap>>(some.begin(), some.end());
+    };
+    const auto homes = as_places(some_snaps(snaps, settlements, 3));
+    const PlaceSweep access{prepared, homes, order};
+    std::vector<Time> times;
+    for (const std::uint32_t ds : made.dry_ds) {
+        times.push_back({ds});
+    }
+    const auto weights = customised<Time>(prepared->hierarchy(), times);
+    const SweepArcs arcs{prepared->hierarchy(), weights, order};
+    std::vector<std::uint32_t> ds(roads->node_count());
+    const std::vector<SweepStart> start{{0, 0, 0}};
+    const double sweep = median_seconds(9, [&] {
+        sweep_from(prepared->hierarchy(), arcs, start, ds);
+        keep(ds.back());
+    });
+    const double nearest = median_seconds(9, [&] { keep(access.to_nearest(capable).size()); });
+    const std::string network = std::to_string(roads->node_count()) + " nodes, " +
+                                std::to_string(settlements) + " settlements";
+    print({"access",
+           "every settlement to its nearest capable place, with its spread",
+           nearest * 1000,
+           "ms",
+           "one downward sweep, times as long",
+           "<= 1.5",
+           network,
+           {},
+           nearest / sweep});
+    const auto rows = as_places(some_snaps(snaps, table_settlements, 4));
+    const auto columns = as_places(some_snaps(snaps, table_places, 5));
+    HierarchyRouter router{prepared};
+    const PlaceSweep table_sweep{prepared, rows, order};
+    const double by_sweeps = seconds(
+        [&] { keep(coverage::travel_times(table_sweep, router, rows, columns, {}).places()); });
+    const double by_searches =
+        seconds([&] { keep(coverage::travel_times(router, rows, columns, {}).places()); });
+    print({"access_table",
+           "ways from 2,000 settlements to 200 places by sweeps",
+           by_sweeps,
+           "s",
+           "a search for each settlement, times as fast",
+           ">= 5",
+           network,
+           {},
+           by_searches / by_sweeps});
+}
+
+/// Twelve kinds of care in four seasons and hours, on the sample district.
+void measure_report() {
+    server::LoadOptions load;
+    load.folder = server::program_folder() / "maps-sample";
+    load.now = parse_rfc3339("2026-03-04T09:40:00Z");
+    const auto snapshot = server::load_district(load);
+    const coverage::IndicatorProfile profile = server::default_indicator_profile();
+    for (const auto readiness :
+         {coverage::ReadinessAssumption::as_registered, coverage::ReadinessAssumption::by_hour}) {
+        server::CoverageRequest request;
+        request.readiness = readiness;
+        const double time = median_seconds(3, [&] {
+            keep(server::answer_overview(*snapshot, request, profile, load.now).totals.size());
+        });
+        print({"district_report",
+               "4 seasons and hours x 12 kinds of care, places " +
+                   std::string(coverage::to_name(readiness)),
+               time, "s", "", "<= 2", "sample district"});
+    }
 }
 
 void measure_links(const Arguments& arguments) {
@@ -112,6 +215,12 @@ void measure_plan() {
 
 int main(int count, char** values) {
     const Arguments arguments = parse_arguments(count, values);
+    if (arguments.wants("access") || arguments.wants("access_table")) {
+        measure_access(arguments);
+    }
+    if (arguments.wants("district_report")) {
+        measure_report();
+    }
     if (arguments.wants("critical_links")) {
         measure_links(arguments);
     }
