@@ -5,6 +5,8 @@
 #include <cmath>
 #include <random>
 
+#include "tests/facilities/source_table.hpp"
+
 using namespace waybourne::coverage;
 
 namespace {
@@ -89,6 +91,26 @@ TEST_CASE("A quantile is the least value that enough births do not exceed") {
     CHECK(weighted_quantile(four_villages, 0.91) == 150);
     CHECK(weighted_quantile(four_villages, 1) == 150);
     CHECK(!weighted_quantile({}, 0.5).has_value());
+}
+
+TEST_CASE("Means, quantiles and Gini coefficients are those that numpy gives for the same births") {
+    const nlohmann::json table = waybourne::facilities::load_table("distribution.json");
+    REQUIRE(table.at("rows").size() == 200);
+    for (const nlohmann::json& row : table.at("rows")) {
+        CAPTURE(row.at("name").get<std::string>());
+        std::vector<Weighted> values;
+        for (std::size_t i = 0; i < row.at("values").size(); ++i) {
+            values.push_back(
+                {row.at("values")[i].get<double>(), row.at("weights")[i].get<double>()});
+        }
+        const Distribution made = distribution(values).value();
+        CHECK(made.mean == doctest::Approx(row.at("mean").get<double>()));
+        CHECK(made.gini.value() == doctest::Approx(row.at("gini").get<double>()));
+        for (std::size_t i = 0; i < row.at("shares").size(); ++i) {
+            CHECK(weighted_quantile(values, row.at("shares")[i].get<double>()) ==
+                  row.at("quantiles")[i].get<double>());
+        }
+    }
 }
 
 TEST_CASE("When the poor are farther away the concentration index is below nothing") {
