@@ -76,6 +76,16 @@ export async function report(facility, call, key, version) {
   const headers = { 'Idempotency-Key': key, ...(version && { 'If-Match': `"${version}"` }) };
   return (await ask('POST', `/v1/facilities/${facility}/readiness`, call, { headers })).value;
 }
+/** What planners ask may be worked out for half a minute, one question after the other. */
+const planning = { limit: 60000 };
+/** @param {string} what e.g. `access`, `what-ifs` */
+export const plan = async (what, question) => (await ask('POST', `/v1/coverage/${what}`, question, planning)).value;
+/** The report, as a page of its own. @returns {Promise<string>} */
+export const coverageReport = async (question) => (await ask('POST', '/v1/coverage/report', question, planning)).text;
+export const scenarios = async () => (await ask('GET', '/v1/scenarios')).value.scenarios;
+export const scenario = async (name) => (await ask('GET', `/v1/scenarios/${name}`)).value;
+export const saveScenario = async (name, question) => (await ask('PUT', `/v1/scenarios/${name}`, question, planning)).value;
+
 /** The drawing of the map: what there is, and one square of it. */
 export const mapAbout = () => keptOrAsked('map', '/v1/map', () => { throw new Offline(); });
 /** A square that was looked at before is drawn without a connection too. */

@@ -18,6 +18,7 @@ const later = {
   family: () => import('./views/family.js'),
   facility: () => import('./views/facility.js'),
   map: () => import('./views/map.js'),
+  planning: () => import('./views/planning.js'),
   referral: () => import('./views/referral.js'),
   setup: () => import('./views/setup.js'),
 };
@@ -40,6 +41,7 @@ const views = {
   arrivals: async () => (await later.facility()).arrivals(),
   ready: async () => (await later.facility()).ready(),
   map: async () => (await later.map()).map(),
+  planning: async () => (await later.planning()).planning(),
   settings: async () => (await later.setup()).settingsView(),
   place: async () => (await later.setup()).placeView(),
   here: async () => (await later.setup()).hereView(),
@@ -50,6 +52,7 @@ function tabsFor(role) {
     { id: 'women', href: '#/', roles: ['open', 'health_worker', 'dispatcher', 'administrator'] },
     { id: 'arrivals', href: '#/arrivals', roles: ['open', 'facility', 'health_worker', 'dispatcher'] },
     { id: 'ready', href: '#/ready', roles: ['open', 'facility', 'health_worker'] },
+    { id: 'planning', href: '#/planning', roles: ['open', 'planner'] },
     { id: 'map', href: '#/map', roles: [role] },
     { id: 'settings', href: '#/settings', roles: [role] },
   ];
@@ -68,7 +71,9 @@ async function route() {
     useTabs(tabsFor(role));
     // Who comes from the code on a paper note sees that referral, whatever else is still to be set up.
     if (name === 'referral' && id) return (leave = (await (await later.referral()).referral(id)) ?? leave);
-    if (!(await kept('place')) && name !== 'place') return await views.place();
+    // A planner stands nowhere: everybody else's questions begin at a place.
+    if (name === 'planning' || (name === '' && role === 'planner')) return (leave = (await views.planning()) ?? leave);
+    if (role !== 'planner' && !(await kept('place')) && name !== 'place') return await views.place();
     if (name === '' && role === 'facility') return (leave = (await views.arrivals()) ?? leave);
     if (name === 'case') {
       const one = await women.find(id);

@@ -85,7 +85,7 @@ async function send(method, path, body, headers, limit = 12000) {
     value = undefined;
   }
   if (!answer.ok) throw new Refused(answer.status, value);
-  return { value, etag: answer.headers.get('ETag') ?? '', status: answer.status };
+  return { value, text, etag: answer.headers.get('ETag') ?? '', status: answer.status };
 }
 
 /**
@@ -93,7 +93,7 @@ async function send(method, path, body, headers, limit = 12000) {
  * @param {string} path
  * @param {object} [body]
  * @param {{headers?: Record<string, string>, limit?: number}} [more] limit in milliseconds
- * @returns {Promise<{value: any, etag: string, status: number}>}
+ * @returns {Promise<{value: any, text: string, etag: string, status: number}>} `value`: of JSON, `text`: as it came
  * @throws {Offline|Refused|SignedOut}
  */
 export async function ask(method, path, body, { headers = {}, limit } = {}) {

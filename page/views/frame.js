@@ -28,8 +28,9 @@ export function everySecond(tick) {
  * @param {Node} [view.notice] above the content
  * @param {Node} [view.foot] stays at the foot of the screen
  * @param {boolean} [view.hidesTitle] the title is in the bar already
+ * @param {boolean} [view.wide] uses the whole width of a desk's screen
  */
-export function show({ title, lead, back, tab, content, hidesTitle = false, notice, foot }) {
+export function show({ title, lead, back, tab, content, hidesTitle = false, notice, foot, wide = false }) {
   ticking = [];
   document.title = `${title} – Waybourne`;
   const main = el('main', { id: 'main', tabindex: '0' }, hidesTitle ? null : el('h1', { tabindex: '-1' }, title), content);
@@ -40,7 +41,7 @@ export function show({ title, lead, back, tab, content, hidesTitle = false, noti
     el('div.grow', {}, lead ?? el('span.who', {}, 'Waybourne')),
   );
   root().replaceChildren(
-    el('div.frame', {}, el('a.skip', { href: '#main', onclick: (event) => { event.preventDefault(); main.querySelector('h1,button,a,input')?.focus(); } }, say('frame.skip')), bar, el('div', { id: 'due', role: 'status', 'aria-live': 'polite' }), notice ?? null, main, foot ?? null, tabs(tab)),
+    el(wide ? 'div.frame.wide' : 'div.frame', {}, el('a.skip', { href: '#main', onclick: (event) => { event.preventDefault(); main.querySelector('h1,button,a,input')?.focus(); } }, say('frame.skip')), bar, el('div', { id: 'due', role: 'status', 'aria-live': 'polite' }), notice ?? null, main, foot ?? null, tabs(tab)),
   );
   scrollTo(0, 0);
   (main.querySelector('h1') ?? bar.querySelector('h1'))?.focus({ preventScroll: true });

@@ -72,14 +72,24 @@ function draw(context, { lines }, ratio, scale) {
   }
 }
 
-async function open(place, ways) {
-  const [L, about, list] = await Promise.all([leaflet(), api.mapAbout(), api.facilities()]);
+/**
+ * The district's roads as a Leaflet map, with nothing on them yet.
+ * @returns {Promise<{L: any, chart: any, whole: number[][]}>} and the corners of the district
+ */
+export async function ground(place) {
+  const [L, about] = await Promise.all([leaflet(), api.mapAbout()]);
   const { bounds, zooms, tiles } = about.value;
   const still = matchMedia('(prefers-reduced-motion: reduce)').matches;
   const chart = L.map(place, { attributionControl: false, zoomControl: false, minZoom: zooms.from, maxZoom: zooms.to, zoomAnimation: !still, fadeAnimation: !still, markerZoomAnimation: !still, inertia: !still });
   L.control.zoom({ zoomInTitle: say('map.in'), zoomOutTitle: say('map.out') }).addTo(chart);
   if (tiles) L.tileLayer(tiles, { minZoom: zooms.from, maxZoom: zooms.to }).addTo(chart);
   roads(L, zooms).addTo(chart);
+  const whole = [[bounds.south_west.latitude, bounds.south_west.longitude], [bounds.north_east.latitude, bounds.north_east.longitude]];
+  return { L, chart, whole };
+}
+
+async function open(place, ways) {
+  const [{ L, chart, whole }, list] = await Promise.all([ground(place), api.facilities()]);
   const here = await kept('place');
   const called = new Set(ways.map(({ facility }) => facility));
   for (const { id, name, latitude, longitude, kind } of list.value.facilities) {
@@ -92,7 +102,6 @@ async function open(place, ways) {
     mark.getElement()?.setAttribute('aria-label', name);
   }
   const drawn = L.featureGroup(ways.map(({ line }) => L.polyline(line, { color: '#2b1d4e', weight: 6, opacity: 0.85 }))).addTo(chart);
-  const whole = [[bounds.south_west.latitude, bounds.south_west.longitude], [bounds.north_east.latitude, bounds.north_east.longitude]];
   chart.fitBounds(ways.length ? drawn.getBounds() : whole, { padding: [24, 24], animate: false });
   return () => chart.remove();
 }

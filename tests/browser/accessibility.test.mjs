@@ -1,28 +1,12 @@
 // Everybody can use it: WCAG 2.2 AA as far as axe-core can tell, the keyboard alone, 200 % zoom, less motion.
 import assert from 'node:assert/strict';
-import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
 import { after, before, test } from 'node:test';
+import { violations } from './support/axe.mjs';
 import { openBrowser, picture, serve, settleAt, phone } from './support/sample.mjs';
-
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 
 let server;
 before(async () => { server = await serve(); });
 after(() => server.stop());
-
-/** What axe-core finds on the view that is shown. */
-async function violations(page) {
-  // Through the debugger: the page's own policy lets no text be run as a script.
-  const session = await page.context().newCDPSession(page);
-  await session.send('Runtime.evaluate', { expression: axe });
-  const { result } = await session.send('Runtime.evaluate', {
-    expression: "axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }).then((found) => JSON.stringify(found.violations.map(({ id, nodes }) => [id, nodes.map(({ html, failureSummary }) => html + ' ' + failureSummary)])))",
-    awaitPromise: true,
-  });
-  await session.detach();
-  return JSON.parse(result.value);
-}
 
 /** What can be pressed on the view that is shown, and cannot be got to with Tab or does not show that it has the focus. */
 async function outOfReach(page) {
@@ -70,9 +54,10 @@ async function eachView(page, visit) {
   await page.goto(`${server.address}/#/referral/${code}`);
   await page.getByText('From Tamvrelo clinic').waitFor();
   await visit('referral');
-  for (const view of ['arrivals', 'ready', 'map', 'settings']) {
+  for (const view of ['arrivals', 'ready', 'planning', 'map', 'settings']) {
     await page.goto(`${server.address}/#/${view}`);
     await page.locator('main h1').waitFor();
+    if (view === 'planning') await page.locator('.legend').waitFor();
     if (view === 'map') await page.locator('.leaflet-interactive').first().waitFor();
     await visit(view);
   }
@@ -94,7 +79,7 @@ const walked = () => (walk ??= (async () => {
     seen.push({ view, found, missed, wide });
   });
   await context.close();
-  assert.equal(seen.length, 18);
+  assert.equal(seen.length, 19);
   return seen;
 })());
 

@@ -1,0 +1,421 @@
+/**
+ * The planner's view: who reaches care in time and who does not, what would change it, and the report.
+ * Nothing here is about a person.
+ */
+import * as api from '../api.js';
+import { button, el, more } from '../dom.js';
+import { nameOf, say } from '../texts.js';
+import { kilometres, span } from '../time.js';
+import { show, trouble } from './frame.js';
+import { ground } from './map.js';
+import { asFile, chart, classes, mark, percent } from './planning_charts.js';
+
+const signalFunctions = ['parenteral_antibiotics', 'uterotonics', 'magnesium_sulfate', 'manual_placenta_removal', 'uterine_evacuation', 'assisted_vaginal_delivery', 'newborn_resuscitation'];
+/** What can be asked about: one kind of care, or several that must be at one place. */
+const care = {
+  operative_delivery: ['operative_delivery'],
+  blood_transfusion: ['blood_transfusion'],
+  caesarean_and_blood: ['operative_delivery', 'blood_transfusion'],
+  basic: signalFunctions,
+  comprehensive: [...signalFunctions, 'operative_delivery', 'blood_transfusion'],
+  ...Object.fromEntries(signalFunctions.map((one) => [one, [one]])),
+};
+const careName = (id) => (care[id].length === 1 ? nameOf('capability', id) : say(`planning.care.${id}`));
+
+/** What stays while one looks elsewhere and comes back. */
+const asked = { care: 'operative_delivery', within: 120, surface: 'wet', light: 'day', readiness: 'as_registered', transport: 'at_hand' };
+
+/** @param {Record<string, any>} more what a question holds besides */
+const question = (more = {}) => ({
+  needs: care[asked.care],
+  within_minutes: Number(asked.within),
+  readiness: asked.readiness,
+  transport: asked.transport,
+  road_conditions: { surface: asked.surface, light: asked.light },
+  ...more,
+});
+
+const births = (count) => say('planning.births', { count: Math.round(count) });
+
+/** A file for the planner to keep. */
+function save(name, text, type) {
+  const address = URL.createObjectURL(new Blob([text], { type }));
+  const link = el('a', { href: address, download: name });
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(address), 60000);
+}
+
+const csvCell = (value) => (/[",\n]/.test(String(value ?? '')) ? `"${String(value).replaceAll('"', '""')}"` : String(value ?? ''));
+const csv = (rows) => rows.map((row) => `${row.map(csvCell).join(',')}\n`).join('');
+
+function select(name, values, words) {
+  const field = el('select', { name }, values.map((value) => el('option', { value, selected: String(asked[name]) === String(value) }, words(value))));
+  return el('label', {}, say(`planning.${name}`), field);
+}
+
+/** @param {Array<string>} headings @param {Array<Array<any>>} rows @param {number} numbersFrom the first column of numbers */
+function table(label, headings, rows, numbersFrom = 1) {
+  const cell = (tag) => (content, index) => el(index >= numbersFrom ? `${tag}.number` : tag, tag === 'th' ? { scope: 'col' } : {}, content);
+  return el('div.table', { role: 'region', 'aria-label': label, tabindex: '0' }, el('table', {}, el('thead', {}, el('tr', {}, headings.map(cell('th')))), el('tbody', {}, rows.map((row) => el('tr', {}, row.map(cell('td')))))));
+}
+
+/** A chart with the button that keeps it. */
+const kept = (picture, file) => [picture, button(say('planning.keep_chart'), () => save(`${file}.svg`, asFile(picture), 'image/svg+xml'), { kind: 'plain' })];
+
+/** A section that is worked out when it is asked for; what went wrong stands where the answer would. */
+function section(title, controls, work) {
+  const answer = el('div.stack', { 'aria-live': 'polite' });
+  const run = async () => {
+    answer.replaceChildren(el('p', {}, say('planning.working')));
+    try {
+      answer.replaceChildren(...[await work()].flat(9).filter(Boolean));
+    } catch (error) {
+      answer.replaceChildren(trouble(error.message, run));
+    }
+  };
+  return { run, node: more(title, el('div.stack', {}, ...controls(run)), answer) };
+}
+
+// --- the map
+
+class CoverageMap {
+  constructor(place) {
+    this.place = place;
+    this.layers = {};
+  }
+
+  async open() {
+    Object.assign(this, await ground(this.place));
+    this.chart.fitBounds(this.whole, { animate: false });
+    return this;
+  }
+
+  layer(name) {
+    this.layers[name]?.remove();
+    this.layers[name] = this.L.layerGroup().addTo(this.chart);
+    return this.layers[name];
+  }
+
+  put(layer, latitude, longitude, picture) {
+    const size = Number(picture.getAttribute('width'));
+    this.L.marker([latitude, longitude], { interactive: false, keyboard: false, icon: this.L.divIcon({ className: 'mark', html: picture, iconSize: [size, size] }) }).addTo(layer);
+  }
+
+  settlements({ settlements, facilities }) {
+    const layer = this.layer('settlements');
+    for (const { latitude, longitude, access, births_per_year: count } of settlements) this.put(layer, latitude, longitude, mark(access, 3 + Math.sqrt(count) * 0.3));
+    for (const { latitude, longitude, births_in_time: count } of facilities) if (count > 0) this.put(layer, latitude, longitude, mark('care', 8));
+  }
+
+  links(links) {
+    const layer = this.layer('links');
+    for (const { geometry } of links) this.L.polyline(geometry.coordinates.map((line) => line.map(([longitude, latitude]) => [latitude, longitude])), { color: '#17142b', weight: 7, opacity: 0.8, interactive: false }).addTo(layer);
+  }
+
+  upgrades(upgrades) {
+    const layer = this.layer('upgrades');
+    for (const { latitude, longitude, name } of upgrades) {
+      this.L.circleMarker([latitude, longitude], { radius: 13, color: '#17142b', weight: 4, fill: false, interactive: false }).bindTooltip(name, { permanent: true, direction: 'right', className: 'map-name' }).addTo(layer);
+    }
+  }
+
+  /** One thing that can be moved; `moved` is called while it is. */
+  movable(moved) {
+    const layer = this.layer('placed');
+    const { lat, lng } = this.chart.getCenter();
+    const icon = this.L.divIcon({ className: 'mark', html: mark('care', 14), iconSize: [44, 44] });
+    const thing = this.L.marker([lat, lng], { draggable: true, keyboard: true, icon, title: say('planning.move'), alt: say('planning.move') }).addTo(layer);
+    thing.getElement()?.setAttribute('aria-label', say('planning.move'));
+    thing.on('drag', () => moved(thing.getLatLng()));
+    this.chart.on('click', ({ latlng }) => layer.hasLayer(thing) && (thing.setLatLng(latlng), moved(latlng)));
+    moved({ lat, lng });
+  }
+
+  clear(name) {
+    this.layers[name]?.remove();
+    delete this.layers[name];
+  }
+}
+
+const legend = ({ total }) => el(
+  'ul.legend',
+  {},
+  classes.map((one) => el('li', {}, mark(one, 6), `${say(`planning.class.${one}`)}: ${births(total[one])}`)),
+  el('li', {}, mark('care', 6), say('planning.class.care')),
+);
+
+function curveOf({ curve }) {
+  const last = curve.at(-1)?.standard_s ?? 1;
+  const line = (name, dashes, key) => ({ name, dashes, points: curve.map((point) => [point.standard_s / last, point[key]]) });
+  return chart(
+    say('planning.curve'),
+    [line(say('planning.curve.at_least'), 'none', 'at_least'), line(say('planning.curve.at_most'), '7 5', 'at_most'), line(say('planning.curve.way_only'), '2 4', 'way_only')],
+    [0, 1, 2, 3, 4, 5, 6].map((hours) => say('planning.hours', { value: hours })),
+  );
+}
+
+const careAfter = ({ care_s: time }) => (time ? span(time.allow * 1000) : '–');
+
+function gaps({ settlements }) {
+  const outside = settlements.filter(({ access }) => access !== 'in_time').sort((a, b) => b.births_per_year - a.births_per_year);
+  const rows = (list) => list.map((one) => [one.name, say(`planning.class.${one.access}`), Math.round(one.births_per_year), careAfter(one)]);
+  const headings = [say('planning.settlement'), say('planning.why'), say('planning.births_a_year'), say('planning.care_after')];
+  const most = 12;
+  return [
+    el('h2', {}, say('planning.gaps', { count: outside.length })),
+    outside.length ? table(say('planning.gaps', { count: outside.length }), headings, rows(outside.slice(0, most)), 2) : el('p', {}, say('planning.no_gaps')),
+    outside.length > most ? more(say('planning.all'), table(say('planning.all'), headings, rows(outside), 2)) : null,
+  ];
+}
+
+/** What must be known of the figures comes before the map. */
+function trustWords(trust) {
+  const off = trust.far_from_road.filter(({ off_road_m: far }) => far === null).length;
+  const [farthest] = trust.far_from_road;
+  const sum = (key) => trust.speeds.reduce((metres, one) => metres + one[key], 0);
+  return el(
+    'section.box',
+    {},
+    el('h2', {}, say('planning.trust')),
+    el('p', {}, say('planning.trust.births', { births: Math.round(trust.births_per_year), settlements: trust.settlements, estimated: Math.round(trust.births_estimated) })),
+    trust.areas.some(({ official_births_per_year: official }) => official !== null) ? null : el('p', {}, say('planning.trust.no_official')),
+    el('p', {}, say('planning.trust.off', { count: off }), ' ', farthest?.off_road_m ? say('planning.trust.farthest', { name: farthest.name, far: kilometres(farthest.off_road_m) }) : ''),
+    el('p', {}, say('planning.trust.never', { count: trust.never_confirmed.length })),
+    el('p', {}, say('planning.trust.speeds', { assumed: kilometres(sum('assumed_m')), measured: kilometres(sum('measured_elsewhere_m')) })),
+  );
+}
+
+// --- what if
+
+/** Kinds of change by what they need to be told. */
+const kinds = ['service', 'hours', 'waiting_home', 'facility', 'vehicle_post', 'bridged', 'paved', 'closed'];
+
+function whatIf(map, places) {
+  const changes = [];
+  const list = el('ul', {});
+  const fields = el('div.questions', {});
+  let point;
+  const input = (name, attributes) => el('label', {}, say(`planning.change.${name}`), el('input', { name, autocomplete: 'off', ...attributes }));
+  const placeField = () => el('label', {}, say('planning.facility'), el('select', { name: 'facility' }, places.map(({ id, name }) => el('option', { value: id }, name))));
+  const forKind = {
+    service: () => [placeField()],
+    hours: () => [placeField(), input('hours', { value: '24/7' })],
+    waiting_home: () => [placeField(), input('births_per_year', { type: 'number', min: 0, value: 100 })],
+    facility: () => [el('p', {}, say('planning.change.drag'))],
+    vehicle_post: () => [el('p', {}, say('planning.change.drag')), input('mobilisation_minutes', { type: 'number', min: 0, value: 15 })],
+    bridged: () => [input('road', {})],
+    paved: () => [input('road', {})],
+    closed: () => [input('road', {})],
+  };
+  const value = (name) => fields.querySelector(`[name="${name}"]`)?.value.trim() ?? '';
+  const change = (kind) => ({
+    kind,
+    ...(['service', 'facility'].includes(kind) && { capabilities: care[asked.care] }),
+    ...(['service', 'hours', 'waiting_home'].includes(kind) && { facility: value('facility') }),
+    ...(kind === 'hours' && { hours: value('hours') }),
+    ...(kind === 'waiting_home' && { births_per_year: Number(value('births_per_year')) }),
+    ...(kind === 'vehicle_post' && { mobilisation_minutes: Number(value('mobilisation_minutes')) }),
+    ...(['facility', 'vehicle_post'].includes(kind) && { latitude: point.lat, longitude: point.lng }),
+    ...(['bridged', 'paved', 'closed'].includes(kind) && { where: /^\d+$/.test(value('road')) ? { road_id: Number(value('road')) } : { road: value('road') } }),
+  });
+  const isPlaced = (kind) => ['facility', 'vehicle_post'].includes(kind);
+  const words = (one) => [say(`planning.kind.${one.kind}`), places.find(({ id }) => id === one.facility)?.name ?? one.where?.road ?? one.where?.road_id ?? ''].filter(Boolean).join(': ');
+  const draw = () => list.replaceChildren(...changes.map((one, index) => el('li', {}, words(one), ' ', button(say('planning.take_away'), () => { changes.splice(index, 1); draw(); }, { kind: 'plain' }))));
+  const chosen = el('select', { name: 'kind' }, kinds.map((kind) => el('option', { value: kind }, say(`planning.kind.${kind}`))));
+  const name = el('input', { name: 'scenario', value: 'plan-1', pattern: '[A-Za-z0-9_.:\\-]+', maxlength: 80, autocomplete: 'off' });
+  const ask = (all) => question({ scenarios: [{ name: name.value || 'plan', changes: all }] });
+
+  const compare = section(say('planning.what_if'), (run) => {
+    // While a thing is moved the answer follows, one question at a time, the last place always asked about.
+    let under = false;
+    let again = false;
+    const follow = async () => {
+      again = under;
+      if (under) return;
+      under = true;
+      await run();
+      under = false;
+      if (again) follow();
+    };
+    const shown = () => {
+      map.clear('placed');
+      fields.replaceChildren(...forKind[chosen.value]());
+      if (isPlaced(chosen.value)) map.movable((at) => { point = at; follow(); });
+    };
+    chosen.addEventListener('change', shown);
+    shown();
+    return [
+      el('label.field', {}, say('planning.kind'), chosen),
+      fields,
+      list,
+      el('label.field', {}, say('planning.name'), name),
+      el(
+        'div.row',
+        {},
+        button(say('planning.add_change'), () => { changes.push(change(chosen.value)); draw(); return run(); }),
+        button(say('planning.compare'), run),
+        button(say('planning.save'), async () => { await api.saveScenario(name.value, ask(changes.length ? changes : [change(chosen.value)])); await saved.run(); }),
+      ),
+    ];
+  }, async () => {
+    const all = isPlaced(chosen.value) && point ? [...changes, change(chosen.value)] : changes;
+    if (!all.length) return el('p', {}, say('planning.no_changes'));
+    return compared(await api.plan('what-ifs', ask(all)));
+  });
+
+  const saved = section(say('planning.saved'), (run) => [button(say('planning.list_saved'), run)], async () => {
+    const names = await api.scenarios();
+    if (!names.length) return el('p', {}, say('planning.none_saved'));
+    return names.map((one) => {
+      const place = el('div', {});
+      return el('div.box', {}, el('div.line', {}, `${one.name} · ${one.saved_at}`, button(say('planning.open'), async () => place.replaceChildren(...[compared((await api.scenario(one.name)).answer)].flat(9).filter(Boolean)))), place);
+    });
+  });
+  return [compare.node, saved.node];
+}
+
+/** Scenarios side by side. */
+function compared({ before, scenarios }) {
+  const row = (name, total, change) => [name, Math.round(total.in_time), percent(total.share_at_least), change];
+  const signed = (count) => new Intl.NumberFormat(document.documentElement.lang, { signDisplay: 'exceptZero', maximumFractionDigits: 0 }).format(count);
+  const names = (list) => list.map(({ name, births_per_year: count }) => `${name} (${Math.round(count)})`).join(', ');
+  return [
+    table(say('planning.what_if'), [say('planning.scenario'), say('planning.in_time'), say('planning.share'), say('planning.change')], [row(say('planning.now'), before, ''), ...scenarios.map(({ name, total, births_more_in_time: change }) => row(name, total, signed(change)))]),
+    scenarios.map(({ gained, lost }) => [gained.length ? el('p', {}, say('planning.gain', { names: names(gained) })) : null, lost.length ? el('p', {}, say('planning.lose', { names: names(lost) })) : null]),
+  ];
+}
+
+// --- upgrades, links, indicators, report
+
+function upgrades(map) {
+  const count = el('input', { name: 'count', type: 'number', min: 1, max: 50, value: 3 });
+  const budget = el('input', { name: 'budget', type: 'number', min: 0, placeholder: '' });
+  const limit = () => (budget.value ? { budget: Number(budget.value) } : { count: Number(count.value) });
+  const { node } = section(say('planning.upgrades'), (run) => [
+    el('div.questions', {}, el('label', {}, say('planning.count'), count), el('label', {}, say('planning.budget'), budget)),
+    el('p.small', {}, say('planning.costs')),
+    el('div.row', {}, button(say('planning.best'), run, { kind: 'main' }), button(say('planning.report'), async () => save('coverage.html', await api.coverageReport(question(limit())), 'text/html'))),
+  ], async () => {
+    const plan = await api.plan('upgrades', question(limit()));
+    map.upgrades(plan.upgrades);
+    const all = plan.before.births_per_year || 1;
+    const most = plan.curve.at(-1)?.budget || 1;
+    const line = { name: say('planning.best_choice'), points: [[0, plan.before.in_time / all], ...plan.curve.map(({ budget: spent, births_gained: gained }) => [spent / most, (plan.before.in_time + gained) / all])] };
+    return [
+      el('p.strong', {}, say(plan.is_proven ? 'planning.plan_proven' : 'planning.plan_within', { births: Math.round(plan.births_gained), bound: Math.round(plan.no_plan_gains_more_than) })),
+      table(say('planning.upgrades'), [say('planning.facility'), say('planning.rank'), say('planning.cost'), say('planning.only_by_it')], plan.upgrades.map((one) => [one.name, say(one.rank_is_sure ? 'planning.rank_sure' : 'planning.rank_unsure'), one.cost, Math.round(one.births_lost_without_it)]), 2),
+      plan.curve.length ? kept(chart(say('planning.budget_curve'), [line], [0, 0.25, 0.5, 0.75, 1].map((share) => String(Math.round(most * share * 10) / 10))), 'births-for-cost') : null,
+    ];
+  });
+  return node;
+}
+
+const linkKind = ({ ferry, ford, bridge }) => (ferry ? 'ferry' : ford ? 'ford' : bridge ? 'bridge' : 'road');
+
+function criticalLinks(map) {
+  const { node } = section(say('planning.links'), (run) => [button(say('planning.show_links'), run)], async () => {
+    const answer = await api.plan('links', question());
+    const worst = answer.links.slice(0, 10);
+    map.links(worst);
+    const rows = (list) => list.map((one) => [one.road || nameOf('road', one.road_class), say(`planning.link.${linkKind(one)}`), kilometres(one.length_m), Math.round(one.births_lost), Math.round(one.births_cut_off)]);
+    const headings = [say('planning.road'), say('planning.kind_of_road'), say('planning.length'), say('planning.lost'), say('planning.cut_off')];
+    return [
+      table(say('planning.links'), headings, rows(worst), 2),
+      answer.waiting_is_counted ? null : el('p.small', {}, say('planning.no_waiting')),
+      button(say('planning.keep_csv'), () => save('roads.csv', csv([['road', 'road_id', 'class', 'births_lost', 'births_cut_off'], ...answer.links.map((one) => [one.road, one.road_id, one.road_class, one.births_lost, one.births_cut_off])]), 'text/csv'), { kind: 'plain' }),
+    ];
+  });
+  return node;
+}
+
+/** Comma-separated values with a line of headings, as rows of an indicator's question. */
+function monthsOf(text) {
+  const [head = [], ...lines] = text.split(/\r?\n/).filter((line) => line.trim()).map((line) => line.split(',').map((cell) => cell.trim().replace(/^"|"$/g, '')));
+  return lines.map((cells) => Object.fromEntries(head.flatMap((name, index) => (cells[index] === '' || cells[index] === undefined ? [] : [[name, ['facility', 'month'].includes(name) ? cells[index] : Number(cells[index])]]))));
+}
+
+function indicators() {
+  const last = el('input', { name: 'last_month', type: 'month', value: new Date(Date.now() - 31 * 86400000).toISOString().slice(0, 7) });
+  const file = el('input', { name: 'months', type: 'file', accept: '.csv,text/csv' });
+  const { node } = section(say('planning.indicators'), (run) => [
+    el('div.questions', {}, el('label', {}, say('planning.last_month'), last), el('label', {}, say('planning.months'), file)),
+    button(say('planning.show_indicators'), run),
+  ], async () => {
+    const months = file.files[0] ? monthsOf(await file.files[0].text()) : [];
+    const answer = await api.plan('indicators', { last_month: last.value, months });
+    const judged = ({ acceptable }) => (acceptable === null ? '' : say(acceptable ? 'planning.as_it_should' : 'planning.not_as_it_should'));
+    return [
+      el('p.small', {}, answer.profile.source),
+      table(say('planning.indicators'), [say('planning.indicator'), say('planning.judged'), say('planning.value')], answer.indicators.map((one) => [say(`planning.indicator.${one.indicator}`), one.value === null ? say('planning.missing', { names: one.missing.join(', ') }) : judged(one), percent(one.value)]), 2),
+      answer.missing.length ? el('p', {}, say('planning.months_missing', { count: answer.missing.length })) : null,
+    ];
+  });
+  return node;
+}
+
+function geojson({ settlements }) {
+  return JSON.stringify({ type: 'FeatureCollection', features: settlements.map(({ latitude, longitude, ...properties }) => ({ type: 'Feature', geometry: { type: 'Point', coordinates: [longitude, latitude] }, properties })) });
+}
+
+const settlementRows = ({ settlements }) => [['id', 'name', 'births_per_year', 'access', 'facility', 'care_allow_s'], ...settlements.map((one) => [one.id, one.name, one.births_per_year, one.access, one.facility, one.care_s?.allow])];
+
+/** @returns {Promise<() => void>} */
+export async function planning() {
+  const place = el('div.map', { role: 'region', 'aria-label': say('planning.map'), tabindex: '0' });
+  const head = el('div.stack', { 'aria-live': 'polite' }, el('p', {}, say('planning.working')));
+  const trust = el('div', {});
+  const side = el('div.stack', {});
+  const tools = el('div', {});
+  const form = el(
+    'form',
+    {},
+    el(
+      'div.questions',
+      {},
+      select('care', Object.keys(care), careName),
+      select('within', [30, 60, 120, 240], (minutes) => span(minutes * 60000)),
+      select('surface', ['dry', 'wet'], (one) => say(`planning.surface.${one}`)),
+      select('light', ['day', 'night'], (one) => say(`planning.light.${one}`)),
+      select('readiness', ['as_registered', 'by_hour', 'as_reported'], (one) => say(`planning.readiness.${one}`)),
+      select('transport', ['at_hand', 'on_foot', 'sent'], (one) => say(`planning.transport.${one}`)),
+    ),
+  );
+  show({ title: say('planning.title'), tab: 'planning', wide: true, content: [form, trust, head, el('div.halves', {}, place, el('div.stack', {}, side, tools))] });
+  const [map, list, known] = await Promise.all([new CoverageMap(place).open(), api.facilities(), api.plan('trust', question())]);
+  trust.replaceChildren(trustWords(known));
+
+  let turn = 0;
+  async function answer() {
+    const mine = (turn += 1);
+    try {
+      const access = await api.plan('access', question());
+      if (mine !== turn) return;
+      map.settlements(access);
+      head.replaceChildren(
+        el('p.strong', {}, say('planning.answer', { in_time: Math.round(access.total.in_time), births: Math.round(access.total.births_per_year), share: percent(access.total.share_at_least) })),
+        el('p', {}, say('planning.assumed', { span: span(access.inputs.handover_s * 1000) })),
+        legend(access),
+      );
+      const curve = curveOf(access);
+      side.replaceChildren(
+        ...[
+          gaps(access),
+          el('h2', {}, say('planning.curve')),
+          kept(curve, 'births-in-time'),
+          el('div.row', {}, button(say('planning.keep_csv'), () => save('settlements.csv', csv(settlementRows(access)), 'text/csv')), button(say('planning.keep_geojson'), () => save('settlements.geojson', geojson(access), 'application/geo+json'))),
+        ].flat(9).filter(Boolean),
+      );
+    } catch (error) {
+      head.replaceChildren(trouble(error.message, answer));
+    }
+  }
+  form.addEventListener('submit', (event) => event.preventDefault());
+  form.addEventListener('change', ({ target }) => {
+    asked[target.name] = target.value;
+    ['links', 'upgrades'].forEach((name) => map.clear(name));
+    answer();
+  });
+  tools.replaceChildren(upgrades(map), ...whatIf(map, list.value.facilities), criticalLinks(map), indicators());
+  await answer();
+  return () => map.chart.remove();
+}

@@ -1,0 +1,158 @@
+// The planner's main job: from the map of who is in time to the three best upgrades and the printed report.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { after, before, test } from 'node:test';
+import { violations } from './support/axe.mjs';
+import { catalogue, desk, folder, languages, makeKey, openBrowser, picture, serve } from './support/sample.mjs';
+
+let server;
+before(async () => { server = await serve('--now', '2026-03-04T09:40:00Z'); });
+after(() => server.stop());
+
+async function plan(context, page, language = 'en') {
+  await page.goto(`${server.address}/#/planning`);
+  await page.locator('.legend').waitFor();
+  return catalogue(language);
+}
+
+/** The share that the sentence above the map tells. */
+const told = (page) => page.locator('main .strong').first().innerText();
+
+/** Waits until what `read` gives is another than before: the page's own policy lets no test run a text in it. */
+async function changed(read, before) {
+  for (let tried = 0; tried < 200; tried += 1) {
+    const now = await read();
+    if (now !== before) return now;
+    await new Promise((resolve) => { setTimeout(resolve, 100); });
+  }
+  return assert.fail(`still ${before}`);
+}
+
+/** Opens a section of the view. */
+const open = (page, title) => page.locator('summary', { hasText: title }).click();
+
+for (const language of languages) {
+  test(`${language}: from the map to the three best upgrades and the report`, async () => {
+    const { context, page, errors, requests } = await openBrowser({ language, size: desk, acceptDownloads: true });
+    const words = await plan(context, page, language);
+    // What the figures rest on stands above the map.
+    const trust = await page.getByRole('heading', { name: words['planning.trust'] }).boundingBox();
+    const map = await page.getByRole('region', { name: words['planning.map'] }).boundingBox();
+    assert.ok(trust.y < map.y);
+    assert.ok((await page.locator('.map .marks').count()) > 172);
+    await open(page, words['planning.upgrades']);
+    await page.getByRole('button', { name: words['planning.best'], exact: true }).click();
+    const table = page.getByRole('region', { name: words['planning.upgrades'] });
+    await table.waitFor();
+    assert.equal(await table.locator('tbody tr').count(), 3);
+    await page.locator('.map').scrollIntoViewIfNeeded();
+    await picture(page, `${language}-desk-planning`);
+    const [download] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: words['planning.report'] }).click()]);
+    const path = join(folder(), 'coverage.html');
+    await download.saveAs(path);
+    assert.match(readFileSync(path, 'utf8'), /<svg/);
+    const printed = await context.newPage();
+    await printed.goto(`file://${path}`);
+    assert.ok((await printed.locator('table').count()) >= 6);
+    assert.deepEqual(await violations(printed), []);
+    assert.ok((await printed.pdf({ format: 'A4' })).length > 20000);
+    await picture(printed, `${language}-report`);
+    assert.deepEqual(errors, []);
+    assert.deepEqual(requests.filter((url) => !url.startsWith(server.address) && !url.startsWith('file:') && !url.startsWith('blob:')), []);
+    await context.close();
+  });
+}
+
+test('axe-core finds nothing on the view with everything open', async () => {
+  const { context, page } = await openBrowser({ size: desk });
+  const words = await plan(context, page);
+  for (const [title, press] of [['planning.upgrades', 'planning.best'], ['planning.links', 'planning.show_links'], ['planning.indicators', 'planning.show_indicators'], ['planning.saved', 'planning.list_saved']]) {
+    await open(page, words[title]);
+    await page.getByRole('button', { name: words[press], exact: true }).click();
+  }
+  await open(page, words['planning.what_if']);
+  await page.getByRole('region', { name: words['planning.links'] }).waitFor();
+  await page.getByRole('region', { name: words['planning.indicators'] }).waitFor();
+  assert.deepEqual(await violations(page), []);
+  await context.close();
+});
+
+test('Another season, hour and care: the map and its sentence follow', async () => {
+  const { context, page } = await openBrowser({ size: desk });
+  await plan(context, page);
+  const wet = await told(page);
+  await page.locator('select[name=surface]').selectOption('dry');
+  const dry = await changed(() => told(page), wet);
+  await page.locator('select[name=within]').selectOption('30');
+  await changed(() => told(page), dry);
+  await context.close();
+});
+
+test('A closed road is compared with now, kept under a name, and read again', async () => {
+  const { context, page, errors } = await openBrowser({ size: desk });
+  const words = await plan(context, page);
+  await open(page, words['planning.what_if']);
+  await page.locator('select[name=kind]').selectOption('closed');
+  await page.locator('input[name=road]').fill('Valley road');
+  await page.getByRole('button', { name: words['planning.add_change'] }).click();
+  const table = page.getByRole('region', { name: words['planning.what_if'] });
+  await table.waitFor();
+  assert.equal(await table.locator('tbody tr').count(), 2);
+  const said = await table.innerText();
+  await page.locator('input[name=scenario]').fill('valley');
+  await page.getByRole('button', { name: words['planning.save'] }).click();
+  await open(page, words['planning.saved']);
+  await page.getByRole('button', { name: words['planning.open'], exact: true }).click();
+  await page.locator('.box .table').waitFor();
+  const again = await page.locator('.box .table').innerText();
+  assert.equal(again.split('\n')[1], said.split('\n')[1]);  // as it is now
+  // a road that is not there is told in words
+  await page.locator('input[name=road]').fill('No such road');
+  await page.getByRole('button', { name: words['planning.add_change'] }).click();
+  await page.getByText('no road of the map').waitFor();
+  assert.deepEqual(errors, []);
+  await context.close();
+});
+
+test('A new place is dragged over the map, and the figures follow', async () => {
+  const { context, page, errors } = await openBrowser({ size: desk });
+  const words = await plan(context, page);
+  await open(page, words['planning.what_if']);
+  await page.locator('select[name=kind]').selectOption('facility');
+  const table = page.getByRole('region', { name: words['planning.what_if'] });
+  await table.waitFor();
+  const before = await table.innerText();
+  const thing = page.getByRole('button', { name: words['planning.move'] });
+  await thing.scrollIntoViewIfNeeded();
+  const from = await thing.boundingBox();
+  await page.mouse.move(from.x + from.width / 2, from.y + from.height / 2);
+  await page.mouse.down();
+  // on and on until another number of births is in time, the thing still under the hand
+  let turn = 0;
+  await changed(async () => {
+    turn += 1;
+    await page.mouse.move(from.x + 250 * Math.cos(turn / 4), from.y + 150 * Math.sin(turn / 4));
+    await new Promise((resolve) => { setTimeout(resolve, 300); });
+    return (await table.count()) ? table.innerText().catch(() => before) : before; // away between two answers
+  }, before);
+  await page.mouse.up();
+  assert.deepEqual(errors, []);
+  await context.close();
+});
+
+test('A planner with a key sees plans and no person', async () => {
+  const keys = join(folder(), 'keys.json');
+  const key = makeKey(keys, 'planner', 'district-planner');
+  const guarded = await serve('--keys', keys);
+  const { context, page, errors, requests } = await openBrowser({ size: desk });
+  await page.goto(`${guarded.address}/`);
+  await page.locator('input').first().fill(key);
+  await page.locator('main button').first().click();
+  await page.locator('.legend').waitFor();
+  assert.equal(await page.getByRole('link', { name: 'Women' }).count(), 0);
+  assert.deepEqual(requests.filter((url) => /\/v1\/(referrals|live)/.test(url)), []);
+  assert.deepEqual(errors, []);
+  await context.close();
+  await guarded.stop();
+});
