@@ -761,12 +761,18 @@ int run_coverage_overview(const CoverageOptions& options, Terminal& terminal) {
 int run_coverage_report(const CoverageOptions& options, Terminal& terminal) {
     const UpgradeRequest request = upgrade_request_of(options, terminal);
     const Asked from = asked(options, terminal);
-    write_new_file(
-        options.output,
-        render_coverage_report(*from.snapshot,
-                               make_coverage_report(*from.snapshot, request, from.now, from.work),
-                               from.words()));
-    terminal.out << "Written: " << options.output << "\n";
+    const std::string page = render_coverage_report(
+        *from.snapshot, make_coverage_report(*from.snapshot, request, from.now, from.work),
+        from.words());
+    write_new_file(options.output, page);
+    if (options.common.json) {
+        terminal.out << json_of([&](JsonWriter& json) {
+            json.begin_object().member("output", options.output);
+            json.member("bytes", page.size()).end_object();
+        });
+    } else {
+        terminal.out << "Written: " << options.output << '\n';
+    }
     return 0;
 }
 
