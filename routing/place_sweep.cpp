@@ -57,28 +57,32 @@ struct UpArcs {
 };
 
 /// To the nearest place of up to `Lanes` groups, from every rank.
-/// @param values `Lanes` per rank; overwritten
+/// @param packed `Lanes` values per rank, packed; whatever is there is overwritten
 template <std::size_t Lanes>
 void sweep_groups(const PreparedMetric& metric, const SweepOrder& order, const UpArcs& arcs,
-                  std::span<const Start> starts, std::vector<TimeAndSpread>& values) {
-    using Row = std::array<TimeAndSpread, Lanes>;
+                  std::span<const Start> starts, std::uint64_t* packed) {
+    using Row = std::array<std::uint64_t, Lanes>;
+    constexpr std::uint64_t closed = TimeAndSpread::closed().packed;
+    const auto lesser_sum = [](std::uint64_t best, std::uint64_t above, TimeAndSpread arc) {
+        return std::min(best, sum(TimeAndSpread{above}, arc).packed);
+    };
     const HierarchyArrays& h = metric.hierarchy().arrays();
     Climbed climbed{h};
     for (const Start& start : starts) {
         climbed.add(start.rank);
     }
-    const auto at = [&](std::uint32_t x) { return values.data() + std::size_t{x} * Lanes; };
-    climbed.for_each([&](std::uint32_t x) { std::fill_n(at(x), Lanes, TimeAndSpread::closed()); });
+    const auto at = [&](std::uint32_t x) { return packed + std::size_t{x} * Lanes; };
+    climbed.for_each([&](std::uint32_t x) { std::fill_n(at(x), Lanes, closed); });
     for (const Start& start : starts) {
-        TimeAndSpread& value = at(start.rank)[start.lane];
-        value = lesser(value, start.value);
+        std::uint64_t& value = at(start.rank)[start.lane];
+        value = std::min(value, start.value.packed);
     }
     // the way down to a place, climbed from the place
     climbed.for_each([&](std::uint32_t x) {
         for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
             for (std::size_t lane = 0; lane < Lanes; ++lane) {
-                TimeAndSpread& above = at(h.up_head[a])[lane];
-                above = lesser(above, sum(at(x)[lane], metric.weights()[a].down));
+                std::uint64_t& above = at(h.up_head[a])[lane];
+                above = lesser_sum(above, at(x)[lane], metric.weights()[a].down);
             }
         }
     });
@@ -89,12 +93,12 @@ void sweep_groups(const PreparedMetric& metric, const SweepOrder& order, const U
             if (climbed.contains(x)) {
                 std::copy_n(at(x), Lanes, best.begin());
             } else {
-                best.fill(TimeAndSpread::closed());
+                best.fill(closed);
             }
             for (std::uint32_t a = order.first()[i]; a < order.first()[i + 1]; ++a) {
-                const TimeAndSpread* const above = at(arcs.heads[a]);
+                const std::uint64_t* const above = at(arcs.heads[a]);
                 for (std::size_t lane = 0; lane < Lanes; ++lane) {
-                    best[lane] = lesser(best[lane], sum(above[lane], arcs.values[a]));
+                    best[lane] = lesser_sum(best[lane], above[lane], arcs.values[a]);
                 }
             }
             std::copy_n(best.begin(), Lanes, at(x));
@@ -173,15 +177,17 @@ private:
                             });
             }
         }
-        std::vector<TimeAndSpread> values(std::size_t{metric_->hierarchy().node_count()} * Lanes);
-        sweep_groups<Lanes>(*metric_, *order_, arcs_, starts, values);
+        // not filled beforehand: the sweep writes every value before it reads it
+        const auto packed = std::make_unique_for_overwrite<std::uint64_t[]>(
+            std::size_t{metric_->hierarchy().node_count()} * Lanes);
+        sweep_groups<Lanes>(*metric_, *order_, arcs_, starts, packed.get());
         std::size_t exit = 0;
         for (std::size_t row = 0; row < exits_end_.size(); ++row) {
             for (; exit < exits_end_[row]; ++exit) {
                 for (std::size_t lane = 0; lane < groups.size(); ++lane) {
                     TimeAndSpread& best = all[row * columns + first + lane];
-                    best = lesser(
-                        best, sum(values[exits_[exit].rank * Lanes + lane], exits_[exit].value));
+                    best = lesser(best, sum(TimeAndSpread{packed[exits_[exit].rank * Lanes + lane]},
+                                            exits_[exit].value));
                 }
             }
         }

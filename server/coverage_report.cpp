@@ -198,13 +198,9 @@ std::string roads_drawn(const routing::RoadNetwork& network, const Picture& pict
         if (network.original(id) != id || road_class > routing::RoadClass::unclassified) {
             continue;
         }
-        std::vector<GeoPoint> line;
-        for (const routing::FixedPoint& point : network.shape_of(piece)) {
-            line.push_back(routing::to_geo_point(point));
-        }
-        path += picture.line(line);
+        path += picture.line(line_of(network, piece));
     }
-    return "<path class=\"road\" d=\"" + path + "\"/>";
+    return R"(<path class="road" d=")" + path + R"("/>)";
 }
 
 std::string map_of(const Snapshot& snapshot, const CoverageReport& report, const Page& page) {
@@ -223,7 +219,7 @@ std::string map_of(const Snapshot& snapshot, const CoverageReport& report, const
     constexpr std::size_t most_drawn = 10;
     for (std::size_t i = 0; i < std::min(most_drawn, report.links.links.size()); ++i) {
         for (const auto& line : report.links.links[i].lines) {
-            svg += "<path class=\"worst\" d=\"" + picture.line(line) + "\"/>";
+            svg += R"(<path class="worst" d=")" + picture.line(line) + R"("/>)";
         }
     }
     for (std::size_t i = 0; i < report.access.settlements.size(); ++i) {

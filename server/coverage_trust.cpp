@@ -77,6 +77,7 @@ std::vector<TrustAnswer::Speeds> speed_sources(const RoadSources& sources) {
         (is_measured ? of_class.measured : of_class.assumed) += Metres{piece.length_cm / 100.0};
     }
     std::vector<TrustAnswer::Speeds> all;
+    all.reserve(by_class.size());
     for (const auto& [road_class, speeds] : by_class) {
         all.push_back(speeds);
     }
@@ -98,6 +99,7 @@ std::vector<coverage::Area> areas_of(const std::string& file,
         }
     }
     std::vector<coverage::Area> areas;
+    areas.reserve(ids.size());
     for (const AreaId& id : ids) {
         areas.push_back({id, id.value(), {}, {}});
     }

@@ -14,14 +14,6 @@ namespace {
 
 constexpr std::size_t most_paired = 10;
 
-std::vector<GeoPoint> line_of(const routing::RoadNetwork& network, const routing::Piece& piece) {
-    std::vector<GeoPoint> line;
-    for (const routing::FixedPoint& point : network.shape_of(piece)) {
-        line.push_back(routing::to_geo_point(point));
-    }
-    return line;
-}
-
 bool is_same(const coverage::Failure& a, const coverage::Failure& b) {
     constexpr double crumb = 1e-6;
     return std::abs(a.births_lost - b.births_lost) < crumb &&
@@ -109,6 +101,14 @@ std::vector<routing::Snap> on_the_road(const ScenarioRoads& roads,
 }
 
 }  // namespace
+
+std::vector<GeoPoint> line_of(const routing::RoadNetwork& network, const routing::Piece& piece) {
+    std::vector<GeoPoint> line;
+    for (const routing::FixedPoint& point : network.shape_of(piece)) {
+        line.push_back(routing::to_geo_point(point));
+    }
+    return line;
+}
 
 LinksAnswer answer_links(const Snapshot& snapshot, const CoverageRequest& request, Instant now,
                          const coverage::Work& work) {

@@ -61,6 +61,9 @@ struct LinksAnswer {
     coverage::CareAssumptions assumptions;
 };
 
+/// The whole shape of a piece of road.
+std::vector<GeoPoint> line_of(const routing::RoadNetwork& network, const routing::Piece& piece);
+
 /// Every facility that offers all that is needed counts as ready; the nearest by typical time
 /// decides, and its allowed time is judged. A vehicle is at hand, whatever the request says, but
 /// for the vehicles' own failures.
