@@ -40,10 +40,10 @@ async function either(path, body, onPhone) {
 }
 
 /** What may be wrong and what she needs. @returns {Promise<Answered>} */
-export const assess = (request) => either('/v1/assessments', request, (engine) => engine.assess(request));
+export const assess = (request) => either('/v1/assessments', request, (engine) => engine.assess(request, { language: language() }));
 
 /** Where to send her, and how. @returns {Promise<Answered>} */
-export const recommend = (request) => either('/v1/recommendations', request, (engine) => engine.recommend(request));
+export const recommend = (request) => either('/v1/recommendations', request, (engine) => engine.recommend(request, { language: language() }));
 
 /** Kept on the phone: asked anew when there is a connection. */
 async function keptOrAsked(name, path, onPhone) {
@@ -63,7 +63,7 @@ async function keptOrAsked(name, path, onPhone) {
 /** @returns {Promise<Answered>} the places of the district */
 export const facilities = () => keptOrAsked('facilities', '/v1/facilities', (engine) => engine.facilities());
 /** @returns {Promise<Answered>} the protocol with its fields */
-export const protocol = () => keptOrAsked('protocol', '/v1/protocol', (engine) => engine.protocol());
+export const protocol = () => keptOrAsked(`protocol.${language()}`, '/v1/protocol', (engine) => engine.protocol({ language: language() }));
 
 /** One place's readiness now. */
 export const readiness = async (facility) => (await ask('GET', `/v1/facilities/${facility}/readiness`, undefined, words())).value;

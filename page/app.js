@@ -4,7 +4,7 @@ import { urgentSigns } from './case.js';
 import { flush, onOutbox } from './outbox.js';
 import { Offline, SignedOut, session } from './server.js';
 import { keep, kept } from './store.js';
-import { preferredLanguage, say, useLanguage } from './texts.js';
+import { language, preferredLanguage, say, useLanguage } from './texts.js';
 import { useTimeZone } from './time.js';
 import * as women from './women.js';
 import { answer, actions } from './views/answer.js';
@@ -104,7 +104,7 @@ async function keepFirstActions() {
     if (by !== 'server') return;
     actionsBySign[sign] = { texts: value.do_now.map(({ text }) => text), cautions: value.cautions, at: Date.now() };
   }
-  await keep('first_actions', actionsBySign);
+  await keep('first_actions', { ...(await kept('first_actions')), [language()]: actionsBySign });
 }
 
 /**
@@ -147,17 +147,17 @@ async function start() {
   await prepare();
 }
 
-let preparing = null;
+let offlineStarts = null;
+const prepared = new Set();
 
-/** Puts by what the phone needs without a connection; begins once, as soon as somebody is signed in. */
+/** Puts by what the phone needs without a connection; once for each language, as soon as somebody is signed in. */
 async function prepare() {
-  if (preparing || !(await session())) return;
-  preparing ??= (async () => {
-    await Promise.allSettled([api.facilities(), api.protocol()]);
-    await keepFirstActions().catch(() => {});
-    const { startOffline } = await import('./offline.js');
-    await startOffline();
-  })();
+  if (prepared.has(language()) || !(await session())) return;
+  prepared.add(language());
+  await Promise.allSettled([api.facilities(), api.protocol()]);
+  await keepFirstActions().catch(() => {});
+  offlineStarts ??= import('./offline.js').then(({ startOffline }) => startOffline());
+  await offlineStarts;
 }
 
 start();

@@ -90,8 +90,8 @@ class Core {
   }
 
   /** What `GET /v1/protocol` answers. */
-  protocol() {
-    return this.#parsed('GET', '/v1/protocol');
+  protocol(options) {
+    return this.#parsed('GET', '/v1/protocol', undefined, options);
   }
 
   /** What `GET /v1/facilities` answers. */
@@ -106,11 +106,12 @@ class Core {
 
   /**
    * The answer as the server would send it, byte for byte, refusals included.
+   * @param {{now?: Date | number, language?: string}} options `language`: as in `Accept-Language`; else the district's
    * @returns {Promise<{status: number, contentType: string, text: string}>}
    */
-  async ask(method, path, body = '', { now = Date.now() } = {}) {
+  async ask(method, path, body = '', { now = Date.now(), language = '' } = {}) {
     await this.ready();
-    const { status, text } = await this.#call('ask', { method, path, body, now: Math.floor(Number(now) / 1000) });
+    const { status, text } = await this.#call('ask', { method, path, body, language, now: Math.floor(Number(now) / 1000) });
     return { status, contentType: status < 400 ? 'application/json' : 'application/problem+json', text };
   }
 

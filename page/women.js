@@ -7,6 +7,7 @@ import * as api from './api.js';
 import * as cases from './case.js';
 import { growingId, post } from './outbox.js';
 import { all, get, kept, put, remove } from './store.js';
+import { language } from './texts.js';
 import { toInstant } from './time.js';
 
 const turns = new Map();
@@ -48,8 +49,8 @@ export async function here() {
   };
 }
 
-/** What an answer rests on: it is asked again when any of this has changed. */
-const basis = (one) => JSON.stringify([one.findings, one.readings, one.calls, one.now_at, one.referral?.departed ?? null]);
+/** What an answer rests on: it is asked again when any of this has changed, or the language. */
+const basis = (one) => JSON.stringify([language(), one.findings, one.readings, one.calls, one.now_at, one.referral?.departed ?? null]);
 
 /**
  * Asks for the answer to what is known of her. An answer to what was known before is not taken over.

@@ -5,6 +5,7 @@
 
 #include "server/answer_json.hpp"
 #include "server/json/request.hpp"
+#include "server/languages.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::phone {
@@ -14,12 +15,13 @@ namespace {
 using server::Snapshot;
 
 std::optional<std::string> posted(const Snapshot& snapshot, const Question& question, Instant now) {
+    const Catalogue& catalogue = server::catalogue_for(snapshot, question.languages);
     if (question.path == "/v1/assessments") {
-        return server::assessment_json(snapshot, question.body, now);
+        return server::assessment_json(snapshot, question.body, now, catalogue);
     }
     if (question.path == "/v1/recommendations") {
         return server::recommendation_json(
-            snapshot, server::parse_recommendation_request(question.body), now);
+            snapshot, server::parse_recommendation_request(question.body), now, catalogue);
     }
     if (question.path == "/v1/routes") {
         return server::route_json(snapshot, question.body, now);
@@ -29,9 +31,10 @@ std::optional<std::string> posted(const Snapshot& snapshot, const Question& ques
 
 std::optional<std::string> got(const Snapshot& snapshot, const Question& question, Instant now) {
     constexpr std::string_view facilities = "/v1/facilities";
+    const Catalogue& catalogue = server::catalogue_for(snapshot, question.languages);
     constexpr std::string_view readiness = "/readiness";
     if (question.path == "/v1/protocol") {
-        return server::protocol_json(snapshot);
+        return server::protocol_json(snapshot, catalogue);
     }
     if (question.path == facilities) {
         return server::facilities_json(snapshot);
@@ -48,7 +51,7 @@ std::optional<std::string> got(const Snapshot& snapshot, const Question& questio
         return std::nullopt;
     }
     const FacilityId facility{std::string(id)};
-    return asks_readiness ? server::readiness_json(snapshot, facility, now)
+    return asks_readiness ? server::readiness_json(snapshot, facility, now, catalogue)
                           : server::facility_json(snapshot, facility);
 }
 

@@ -13,6 +13,8 @@ struct Question {
     std::string_view method;
     std::string_view path;
     std::string_view body;
+    /// As in an `Accept-Language` field; empty: the district's.
+    std::string_view languages = {};
 };
 
 /// JSON, or a problem where the status is 400 or more.

@@ -106,11 +106,13 @@ EMSCRIPTEN_KEEPALIVE int core_open() {
     }
 }
 
+/// @param languages as in an `Accept-Language` field
 /// @param now_s seconds since 1970
-EMSCRIPTEN_KEEPALIVE int core_ask(const char* method, const char* path, const char* body,
-                                  std::size_t body_bytes, double now_s) {
+EMSCRIPTEN_KEEPALIVE int core_ask(const char* method, const char* path, const char* languages,
+                                  const char* body, std::size_t body_bytes, double now_s) {
     const Instant now{Seconds{static_cast<std::int64_t>(now_s)}};
-    return show(phone::answer(core().snapshot.get(), {method, path, {body, body_bytes}}, now));
+    return show(
+        phone::answer(core().snapshot.get(), {method, path, {body, body_bytes}, languages}, now));
 }
 
 EMSCRIPTEN_KEEPALIVE const char* core_text() {

@@ -76,7 +76,7 @@ triage::Assessment answer_assessment(const Snapshot& snapshot, const triage::Fin
 }
 
 Answer answer_recommendation(const Snapshot& snapshot, const RecommendationRequest& request,
-                             Instant now) {
+                             Instant now, const Catalogue& note_words) {
     check_calls(snapshot, request);
     const triage::Findings findings = with_times_checked(request.findings, now);
     Answer answer;
@@ -87,15 +87,16 @@ Answer answer_recommendation(const Snapshot& snapshot, const RecommendationReque
     answer.recommendation = referral::recommend(
         answer.assessment, snapshot.facilities, lease.facility_snaps(), lease.router(),
         start_of(snapshot, request, lease), snapshot.settings, now);
-    answer.referral_note = write_note(snapshot, request, answer, "", now);
+    answer.referral_note = write_note(snapshot, request, answer, "", now, note_words);
     return answer;
 }
 
 std::string write_note(const Snapshot& snapshot, const RecommendationRequest& request,
-                       const Answer& answer, const std::string& code, Instant now) {
+                       const Answer& answer, const std::string& code, Instant now,
+                       const Catalogue& words) {
     return referral::referral_note(note_header(snapshot, request, code, now),
                                    with_times_checked(request.findings, now), answer.assessment,
-                                   answer.recommendation, snapshot.facilities, snapshot.catalogue);
+                                   answer.recommendation, snapshot.facilities, words);
 }
 
 std::vector<PlaceAnswer> answer_places(const Snapshot& snapshot, const PlacesRequest& request,

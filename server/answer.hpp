@@ -35,14 +35,16 @@ struct Answer {
 
 /// @throws InputError also for a point off the map; NotFound for an unknown facility, with the
 ///         nearest id; Unavailable when every search is busy
+/// @param note_words the note is in this language
 Answer answer_recommendation(const Snapshot& snapshot, const RecommendationRequest& request,
-                             Instant now);
+                             Instant now, const Catalogue& note_words);
 
 /// The note of an answer.
 /// @param code of the referral; empty: a line to fill in
 /// @throws InputError for a time after now
 std::string write_note(const Snapshot& snapshot, const RecommendationRequest& request,
-                       const Answer& answer, const std::string& code, Instant now);
+                       const Answer& answer, const std::string& code, Instant now,
+                       const Catalogue& words);
 
 /// One place and what can be said of it for one capability.
 struct PlaceAnswer {

@@ -14,17 +14,18 @@ SnapshotStamp stamp_of(const Snapshot& snapshot) {
             snapshot.version, snapshot.made_at};
 }
 
-std::string assessment_json(const Snapshot& snapshot, std::string_view body, Instant now) {
+std::string assessment_json(const Snapshot& snapshot, std::string_view body, Instant now,
+                            const Catalogue& catalogue) {
     const triage::Assessment assessment = answer_assessment(snapshot, parse_findings(body), now);
     JsonWriter json;
-    write_assessment(json, assessment, Words{snapshot.catalogue, snapshot.zone, now});
+    write_assessment(json, assessment, Words{catalogue, snapshot.zone, now});
     return json.take();
 }
 
 std::string recommendation_json(const Snapshot& snapshot, const RecommendationRequest& request,
-                                Instant now) {
-    const Answer answer = answer_recommendation(snapshot, request, now);
-    const Words words{snapshot.catalogue, snapshot.zone, now};
+                                Instant now, const Catalogue& catalogue) {
+    const Answer answer = answer_recommendation(snapshot, request, now, catalogue);
+    const Words words{catalogue, snapshot.zone, now};
     constexpr std::size_t usual_length = 48'000;
     JsonWriter json{0, usual_length};
     write_recommendation(json, {answer.assessment, answer.recommendation, snapshot.facilities,
@@ -38,9 +39,9 @@ std::string route_json(const Snapshot& snapshot, std::string_view body, Instant 
     return json.take();
 }
 
-std::string protocol_json(const Snapshot& snapshot) {
+std::string protocol_json(const Snapshot& snapshot, const Catalogue& catalogue) {
     JsonWriter json;
-    write_protocol(json, snapshot.protocol, snapshot.catalogue);
+    write_protocol(json, snapshot.protocol, catalogue);
     return json.take();
 }
 
@@ -59,9 +60,10 @@ std::string facility_json(const Snapshot& snapshot, const FacilityId& id) {
     return json.take();
 }
 
-std::string readiness_json(const Snapshot& snapshot, const FacilityId& id, Instant now) {
+std::string readiness_json(const Snapshot& snapshot, const FacilityId& id, Instant now,
+                           const Catalogue& catalogue) {
     const auto all = answer_readiness(snapshot, id, now);
-    const Words words{snapshot.catalogue, snapshot.facilities.time_zone(id), now};
+    const Words words{catalogue, snapshot.facilities.time_zone(id), now};
     JsonWriter json;
     json.begin_object().member("facility", id.value()).member("at", now);
     json.key("readiness").begin_list();

@@ -51,6 +51,9 @@ struct Caller {
     std::vector<FacilityId> facilities = {};
     /// Practises: sees and makes practice cases only.
     bool practice = false;
+    /// In which languages answers are wanted, as an `Accept-Language` field says; `catalogue_for`
+    /// reads it. Empty: the district's.
+    std::string languages = {};
     bool operator==(const Caller&) const = default;
 };
 

@@ -76,6 +76,7 @@ public:
     std::string words(const std::string& id, const Values& values = {}) const {
         return words_.text(Message{"server.report." + id, values});
     }
+    std::string span(Seconds span) const { return words_.span(span); }
     void heading(const std::string& id) { out_ += "<h2>" + escaped(words(id)) + "</h2>\n"; }
     void paragraph(const std::string& text, const char* kind = "") {
         out_ += *kind == 0 ? "<p>" : fmt::format("<p class=\"{}\">", kind);
@@ -398,7 +399,7 @@ void write_gaps(Page& page, const CoverageAnswer& access) {
         rows.push_back({access.settlements[gaps[i]].name,
                         page.words("class." + std::string(coverage::to_name(one.access))),
                         whole(access.settlements[gaps[i]].births_per_year),
-                        one.care ? span_words(one.care->allow) : "–"});
+                        one.care ? page.span(one.care->allow) : "–"});
     }
     page.table({page.words("settlement"), page.words("why"), page.words("births"),
                 page.words("care_after")},
@@ -489,7 +490,7 @@ std::string render_coverage_report(const Snapshot& snapshot, const CoverageRepor
     page.paragraph(page.words(
         "question",
         {{"needs", needed},
-         {"span", span_words(question.question.standard)},
+         {"span", words.span(question.question.standard)},
          {"time", to_rfc3339(report.access.leave_at)},
          {"surface",
           page.words(report.access.road_conditions.surface == routing::Surface::wet ? "wet"

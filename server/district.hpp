@@ -1,15 +1,20 @@
 #pragma once
 /// A district's folder in words: what `district.json` says of it.
 
+#include <array>
 #include <map>
 #include <optional>
 #include <string>
+#include <string_view>
 
 #include "routing/road_conditions.hpp"
 #include "vocabulary/time.hpp"
 #include "vocabulary/time_zone.hpp"
 
 namespace waybourne::server {
+
+/// The languages of the catalogues that come with the program: each room's `texts.<language>.json`.
+inline constexpr std::array<std::string_view, 3> catalogue_languages{"en", "fr", "sw"};
 
 /// A day of every year, as month × 32 + day.
 struct DayOfYear {
@@ -35,6 +40,9 @@ struct District {
     std::string name;
     std::string about;
     std::string time_zone = "Etc/UTC";
+    /// In which notes and messages are written, and answers unless somebody asks in another: one of
+    /// `catalogue_languages`.
+    std::string language = "en";
     /// The moment its reports were written for; none for a real district.
     std::optional<Instant> now;
     /// The times of its reports move with the clock, so that an invented district is as fresh

@@ -172,20 +172,88 @@ std::shared_ptr<const Roads> load_roads(const Folder& folder, const District& di
     return std::make_shared<const Roads>(std::move(sources), options.most_routers);
 }
 
-/// @param whole everything that was read, for its fingerprint
-Catalogue load_catalogue(const fs::path& texts_of_protocol, std::string& whole) {
-    Catalogue all;
-    const fs::path folder = program_folder();
-    for (const fs::path& file :
-         {texts_of_protocol, folder / "facilities" / "texts.en.json",
-          folder / "referral" / "texts.en.json", folder / "dispatch" / "texts.en.json",
-          folder / "server" / "texts.en.json"}) {
+/// One language's words, and the text of the files they stand in, for a fingerprint.
+struct LoadedCatalogue {
+    Catalogue catalogue;
+    std::string text;
+};
+
+/// @param protocol_texts none: no words for the protocol
+LoadedCatalogue load_catalogue(const std::string& language,
+                               const std::optional<fs::path>& protocol_texts) {
+    std::vector<fs::path> files;
+    if (protocol_texts) {
+        files.push_back(*protocol_texts);
+    }
+    for (const char* room : {"facilities", "referral", "dispatch", "server"}) {
+        files.push_back(program_folder() / room / ("texts." + language + ".json"));
+    }
+    LoadedCatalogue all;
+    for (const fs::path& file : files) {
         const std::string text = read_program_file(file);
         const Catalogue one = parsed(file, [&] { return parse_catalogue(text); });
-        whole += text;
-        all = all.language().empty() ? one : parsed(file, [&] { return all.with(one); });
+        if (one.language() != language) {
+            throw DataError(file.string() + ": is in \"" + one.language() + "\", not in \"" +
+                            language + "\"");
+        }
+        all.text += text;
+        all.catalogue = all.text.size() == text.size()
+                            ? one
+                            : parsed(file, [&] { return all.catalogue.with(one); });
     }
     return all;
+}
+
+/// Where a district's protocol is put into words. Words that come with the program belong to the
+/// protocol that comes with the program: a district with a protocol or words of its own says
+/// everything about it in these, in other languages too unless it brings those as well.
+class ProtocolTexts {
+public:
+    ProtocolTexts(const Folder& folder, const District& district)
+        : folder_(folder), district_(district) {}
+
+    std::optional<fs::path> in(const std::string& language) const {
+        for (const std::string& name :
+             {"protocol_texts_" + language, std::string("protocol_texts")}) {
+            const auto named = district_.files.find(name);
+            if (named != district_.files.end() &&
+                (name != "protocol_texts" || language == district_.language)) {
+                folder_.entry(named->second);  // throws when its content was not verified
+                return folder_.path(named->second);
+            }
+        }
+        if (has_own() && language != district_.language) {
+            return std::nullopt;
+        }
+        return program_folder() / "triage" / "protocol" / ("texts." + language + ".json");
+    }
+
+private:
+    bool has_own() const {
+        return district_.files.contains("protocol") || district_.files.contains("protocol_texts");
+    }
+
+    const Folder& folder_;
+    const District& district_;
+};
+
+void load_catalogues(const Folder& folder, const std::string& wanted, Snapshot& snapshot) {
+    const ProtocolTexts protocol_texts{folder, snapshot.district};
+    const std::string& own = snapshot.district.language;
+    const std::string& first = wanted.empty() ? own : wanted;
+    // What a language does not say is said as the district says it, and else in English.
+    Catalogue below = load_catalogue("en", std::nullopt).catalogue;
+    below = load_catalogue(own, protocol_texts.in(own)).catalogue.over(below);
+    for (const std::string_view name : catalogue_languages) {
+        const std::string language{name};
+        LoadedCatalogue loaded = load_catalogue(language, protocol_texts.in(language));
+        if (language == first) {
+            snapshot.catalogue = loaded.catalogue.over(below);
+            snapshot.files["texts"] = sha256(loaded.text);
+        } else {
+            snapshot.other_languages.push_back(loaded.catalogue.over(below));
+        }
+    }
 }
 
 }  // namespace
@@ -216,21 +284,16 @@ std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
                             [&] { return load_time_zone(snapshot->district.time_zone); });
     report(options.progress, "reading the protocol", 0.1);
     const auto& files = snapshot->district.files;
-    const fs::path ours = program_folder() / "triage" / "protocol";
-    const auto file_of = [&](const char* what, const char* otherwise) {
-        const auto named = files.find(what);
-        if (named == files.end()) {
-            return ours / otherwise;
-        }
-        folder.entry(named->second);  // throws when its content was not verified
-        return folder.path(named->second);
-    };
-    const fs::path protocol_file = file_of("protocol", "protocol.json");
+    const auto named_protocol = files.find("protocol");
+    if (named_protocol != files.end()) {
+        folder.entry(named_protocol->second);  // throws when its content was not verified
+    }
+    const fs::path protocol_file = named_protocol == files.end()
+                                       ? program_folder() / "triage" / "protocol" / "protocol.json"
+                                       : folder.path(named_protocol->second);
     snapshot->protocol_text = read_program_file(protocol_file);
     snapshot->protocol =
         parsed(protocol_file, [&] { return triage::parse_protocol(snapshot->protocol_text); });
-    std::string texts;
-    snapshot->catalogue = load_catalogue(file_of("protocol_texts", "texts.en.json"), texts);
     report(options.progress, "reading the facilities", 0.2);
     snapshot->facilities = load_register(folder, snapshot->district, options);
     snapshot->report_count = snapshot->facilities.report_count();
@@ -247,9 +310,9 @@ std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
                        {"protocol", snapshot->protocol.sha256},
                        {"facilities", folder.entry(files.at("facilities")).sha256},
                        {"district", folder.entry("district.json").sha256},
-                       {"texts", sha256(texts)},
                        {"speeds", sha256(read_program_file(program_folder() / "routing" / "data" /
                                                            "speeds.json"))}};
+    load_catalogues(folder, options.language, *snapshot);
     if (files.count("reports") != 0) {
         snapshot->files["reports"] = folder.entry(files.at("reports")).sha256;
     }

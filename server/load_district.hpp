@@ -15,6 +15,8 @@ struct LoadOptions {
     std::filesystem::path folder;
     /// The times of a district whose times move with the clock are moved to here.
     Instant now{};
+    /// One of `catalogue_languages`, instead of the district's own; empty: that.
+    std::string language;
     /// Searches at once.
     std::size_t most_routers = 2;
     EngineChoice engine = EngineChoice::automatic;

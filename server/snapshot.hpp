@@ -5,6 +5,7 @@
 #include <map>
 #include <memory>
 #include <string>
+#include <vector>
 
 #include "facilities/register.hpp"
 #include "journal/envelope.hpp"
@@ -29,7 +30,10 @@ struct Snapshot {
     triage::Protocol protocol;
     /// The protocol file as it was read.
     std::string protocol_text;
+    /// In the district's language: what is written down, and what is sent.
     Catalogue catalogue;
+    /// For whoever asks in another language.
+    std::vector<Catalogue> other_languages;
     facilities::FacilityRegister facilities;
     /// `facilities.report_count()`, which every answer names.
     std::size_t report_count = 0;

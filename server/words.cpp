@@ -6,6 +6,7 @@
 #include <array>
 #include <optional>
 
+#include "referral/wording.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
@@ -27,13 +28,15 @@ std::optional<Instant> as_instant(const std::string& text) {
 
 }  // namespace
 
-std::string span_words(Seconds span) {
+std::string Words::counted(std::int64_t count, const char* unit) const {
+    return catalogue_.text(Message{std::string("server.span.") + unit + (count == 1 ? "" : "s"),
+                                   {{"count", std::to_string(count)}}});
+}
+
+std::string Words::span(Seconds span) const {
     const auto minutes = std::max<std::int64_t>(1, ceil_minutes(span).count());
     const auto hours = minutes / 60;
     const auto rest = minutes % 60;
-    const auto counted = [](std::int64_t count, const char* unit) {
-        return fmt::format("{} {}{}", count, unit, count == 1 ? "" : "s");
-    };
     if (hours == 0) {
         return counted(minutes, "minute");
     }
@@ -42,10 +45,8 @@ std::string span_words(Seconds span) {
 }
 
 std::string Words::clock(Instant instant) const {
-    constexpr std::array<const char*, 7> days{"Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"};
-    constexpr std::array<const char*, 12> months{"January",   "February", "March",    "April",
-                                                 "May",       "June",     "July",     "August",
-                                                 "September", "October",  "November", "December"};
+    constexpr std::array<const char*, 7> days{"sunday",   "monday", "tuesday", "wednesday",
+                                              "thursday", "friday", "saturday"};
     const std::chrono::sys_seconds local{zone_.local(instant).since_1970};
     const std::chrono::sys_seconds today{zone_.local(now_).since_1970};
     const auto day = std::chrono::floor<std::chrono::days>(local);
@@ -55,13 +56,18 @@ std::string Words::clock(Instant instant) const {
         return clock;
     }
     const std::chrono::year_month_day date{day};
-    return fmt::format("{} {} {} {}", days.at(std::chrono::weekday{day}.c_encoding()),
-                       static_cast<unsigned>(date.day()),
-                       months.at(static_cast<unsigned>(date.month()) - 1), clock);
+    const auto word = [&](const std::string& id) { return catalogue_.text(std::string_view{id}); };
+    return catalogue_.text(Message{
+        "server.clock.other_day",
+        {{"day",
+          word(std::string("server.day.") + days.at(std::chrono::weekday{day}.c_encoding()))},
+         {"date", std::to_string(static_cast<unsigned>(date.day()))},
+         {"month", word("server.month." + std::to_string(static_cast<unsigned>(date.month())))},
+         {"time", clock}}});
 }
 
 std::string Words::text(const Message& message) const {
-    Message local = message;
+    Message local = referral::with_care_in_words(message, catalogue_);
     for (auto& [name, value] : local.values) {
         if (const auto instant = as_instant(value)) {
             value = clock(*instant);
@@ -80,16 +86,11 @@ std::vector<std::string> Words::texts(const std::vector<Message>& messages) cons
 }
 
 std::string Words::capability(triage::Capability capability) const {
-    const std::string id = "triage.capability." + std::string(to_name(capability));
-    return catalogue_.text(std::string_view{id});
+    return referral::care_in_words(capability, catalogue_);
 }
 
 std::string Words::capabilities(triage::CapabilitySet any_of) const {
-    std::string all;
-    for (const triage::Capability member : any_of.members()) {
-        all += (all.empty() ? "" : " or ") + capability(member);
-    }
-    return all;
+    return referral::care_in_words(any_of, catalogue_);
 }
 
 }  // namespace waybourne::server

@@ -7,14 +7,26 @@
 
 namespace waybourne {
 
+namespace {
+
+/// `38.5` and the like: digits, one point, digits.
+bool is_decimal_number(std::string_view text) {
+    const std::size_t point = text.find('.');
+    return point != std::string_view::npos && point > 0 && point + 1 < text.size() &&
+           text.find_first_not_of("0123456789.") == std::string_view::npos &&
+           text.find('.', point + 1) == std::string_view::npos;
+}
+
+}  // namespace
+
 std::string Catalogue::text(std::string_view id) const {
-    const auto found = texts_.find(id);
-    return found == texts_.end() ? "[" + std::string(id) + "]" : found->second;
+    const auto found = texts_->find(id);
+    return found == texts_->end() ? "[" + std::string(id) + "]" : found->second;
 }
 
 std::string Catalogue::text(const Message& message) const {
-    const auto known = texts_.find(message.id);
-    if (known == texts_.end()) {
+    const auto known = texts_->find(message.id);
+    if (known == texts_->end()) {
         return text(std::string_view{message.id});
     }
     const std::string_view pattern = known->second;
@@ -30,18 +42,25 @@ std::string Catalogue::text(const Message& message) const {
         const std::string_view name = pattern.substr(open + 1, close - open - 1);
         const auto value = std::find_if(message.values.begin(), message.values.end(),
                                         [&](const auto& named) { return named.first == name; });
-        words += value == message.values.end() ? pattern.substr(open, close + 1 - open)
-                                               : std::string_view{value->second};
+        if (value == message.values.end()) {
+            words += pattern.substr(open, close + 1 - open);
+        } else if (decimal_sign_ != "." && is_decimal_number(value->second)) {
+            const std::size_t point = value->second.find('.');
+            words += value->second.substr(0, point) + decimal_sign_;
+            words += value->second.substr(point + 1);
+        } else {
+            words += value->second;
+        }
         at = close + 1;
     }
     return words;
 }
 
 Catalogue Catalogue::with(const Catalogue& other) const {
-    Catalogue both = *this;
+    Texts both = *texts_;
     std::vector<FieldError> errors;
-    for (const auto& [id, words] : other.texts_) {
-        const auto [place, is_new] = both.texts_.emplace(id, words);
+    for (const auto& [id, words] : other.texts()) {
+        const auto [place, is_new] = both.emplace(id, words);
         if (!is_new && place->second != words) {
             errors.push_back({"#/texts/" + id, "two different texts have this id"});
         }
@@ -49,7 +68,13 @@ Catalogue Catalogue::with(const Catalogue& other) const {
     if (!errors.empty()) {
         throw InputError("catalogues disagree", errors);
     }
-    return both;
+    return {language_, std::move(both), decimal_sign_};
+}
+
+Catalogue Catalogue::over(const Catalogue& below) const {
+    Texts both = *texts_;
+    both.insert(below.texts().begin(), below.texts().end());
+    return {language_, std::move(both), decimal_sign_};
 }
 
 Catalogue parse_catalogue(std::string_view json) {
@@ -67,10 +92,14 @@ Catalogue parse_catalogue(std::string_view json) {
         }
         texts.emplace(id, words.get<std::string>());
     }
+    const auto decimal_sign = file.value("decimal_sign", nlohmann::json("."));
+    if (decimal_sign != "." && decimal_sign != ",") {
+        errors.push_back({"#/decimal_sign", "is neither \".\" nor \",\""});
+    }
     if (!errors.empty()) {
         throw InputError("the catalogue has wrong entries", errors);
     }
-    return {file["language"].get<std::string>(), std::move(texts)};
+    return {file["language"].get<std::string>(), std::move(texts), decimal_sign.get<std::string>()};
 }
 
 }  // namespace waybourne

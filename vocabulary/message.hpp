@@ -2,6 +2,7 @@
 /// A sentence for a person, before it has a language.
 
 #include <map>
+#include <memory>
 #include <string>
 #include <utility>
 #include <vector>
@@ -17,17 +18,23 @@ struct Message {
     bool operator==(const Message&) const = default;
 };
 
-/// The texts of one language. Immutable; share it freely between threads.
+/// The texts of one language. Immutable; copies share the texts, between threads too.
 class Catalogue {
 public:
-    Catalogue() = default;
+    using Texts = std::map<std::string, std::string, std::less<>>;
+
+    Catalogue() : Catalogue("", {}) {}
     /// @param language a BCP 47 tag such as `en`
-    Catalogue(std::string language, std::map<std::string, std::string, std::less<>> texts)
-        : language_(std::move(language)), texts_(std::move(texts)) {}
+    /// @param decimal_sign what stands before the decimals of a number among a message's values
+    Catalogue(std::string language, Texts texts, std::string decimal_sign = ".")
+        : language_(std::move(language)),
+          decimal_sign_(std::move(decimal_sign)),
+          texts_(std::make_shared<const Texts>(std::move(texts))) {}
 
     const std::string& language() const { return language_; }
-    const std::map<std::string, std::string, std::less<>>& texts() const { return texts_; }
-    bool has(std::string_view id) const { return texts_.find(id) != texts_.end(); }
+    const std::string& decimal_sign() const { return decimal_sign_; }
+    const Texts& texts() const { return *texts_; }
+    bool has(std::string_view id) const { return texts_->find(id) != texts_->end(); }
 
     /// The text with its placeholders filled. A missing text is shown as its id in brackets,
     /// `[facilities.closed]`: a visible gap, never an empty line. O(length).
@@ -38,12 +45,20 @@ public:
     /// @throws InputError if a text id stands in both with different words
     Catalogue with(const Catalogue& other) const;
 
+    /// This catalogue, with the other's text wherever this one has none: a sentence in another
+    /// language rather than a gap.
+    Catalogue over(const Catalogue& below) const;
+
 private:
     std::string language_;
-    std::map<std::string, std::string, std::less<>> texts_;
+    std::string decimal_sign_;
+    std::shared_ptr<const Texts> texts_;
 };
 
-/// Reads a catalogue file: a JSON object `{"language": "en", "texts": {"id": "words {name}"}}`.
+/// Reads a catalogue file: a JSON object `{"language": "en", "texts": {"id": "words {name}"}}`,
+/// with
+/// `"decimal_sign": ","` where a number has a comma. What else it says, e.g. who has reviewed it,
+/// is for people.
 /// @throws InputError with every wrong entry
 Catalogue parse_catalogue(std::string_view json);
 

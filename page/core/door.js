@@ -68,7 +68,7 @@ export const tasks = {
     return { status: 200, text: JSON.stringify({ ...JSON.parse(opened.text), sha256: header.sha256 }) };
   },
 
-  async ask({ method, path, body, now }) {
-    return withTexts([method, path, body], ([m, p, b]) => answer(core._core_ask(m, p, b, encoder.encode(body).length, now)));
+  async ask({ method, path, body, now, language }) {
+    return withTexts([method, path, language, body], ([m, p, l, b]) => answer(core._core_ask(m, p, l, b, encoder.encode(body).length, now)));
   },
 };

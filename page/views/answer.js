@@ -5,7 +5,7 @@
 import { calledAnswer, measureAgainAt, nextQuestion, placeToCall } from '../case.js';
 import { button, el, linkButton, more } from '../dom.js';
 import { kept } from '../store.js';
-import { has, nameOf, say } from '../texts.js';
+import { has, language, nameOf, say } from '../texts.js';
 import { clock, countdown, span } from '../time.js';
 import * as women from '../women.js';
 import { everySecond, showCase, trouble } from './frame.js';
@@ -24,7 +24,7 @@ export async function answer(one) {
   }
   const { value } = one.answer;
   const { assessment } = value;
-  return showCase(one, {
+  await showCase(one, {
     title: say('answer.title'),
     back: '#/',
     notice: assessment.protocol.approved ? null : el('aside.bar.small', { 'aria-label': say('answer.not_approved') }, el('p.strong', {}, say('answer.not_approved'))),
@@ -42,11 +42,29 @@ export async function answer(one) {
       el('p.small', {}, assessment.cautions.join(' '), ' ', age(one.answer)),
     ],
   });
+  fitAboveTheCall();
 }
+
+/**
+ * What to do, where and by when stand above the call, unscrolled, in every language: of the steps as many as
+ * fit, and where that is not enough what was found stands below them. A step of a few words never stands alone.
+ */
+function fitAboveTheCall() {
+  const place = document.querySelector('.where');
+  const call = document.querySelector('.call');
+  if (!place || !call) return;
+  const isHidden = () => place.getBoundingClientRect().bottom > call.getBoundingClientRect().top;
+  const list = document.querySelector('ol.steps');
+  const least = list?.firstChild?.textContent.length < aFewWords ? 2 : 1;
+  while (list?.children.length > least && isHidden()) list.lastChild.remove();
+  if (isHidden()) place.after(document.querySelector('p.found'));
+}
+const aFewWords = 40;
 
 /** The server and the phone are both silent: say so, and show the first actions that were kept. */
 async function withoutAnswer(one, error) {
-  const first = one.sign ? (await kept('first_actions'))?.[one.sign] : null;
+  const kinds = (await kept('first_actions')) ?? {};
+  const first = one.sign ? (kinds[language()] ?? Object.values(kinds)[0])?.[one.sign] : null;
   return showCase(one, {
     title: say('answer.title'),
     content: [
@@ -106,11 +124,9 @@ export function sentences(text) {
 }
 const steps = (list) => el('ol.steps', {}, list.map((text) => el('li', {}, text)));
 
-/**
- * As many whole sentences as leave room for the rest of the answer; never a part of one.
- * @param {number} room in letters, measured at 360×640
- */
-function firstSteps(all, room) {
+/** The first whole sentences, never a part of one: what can be taken in at once. */
+function firstSteps(all) {
+  const room = 170;
   let used = 0;
   const taken = all.findIndex((text, index) => {
     used += text.length;
@@ -120,11 +136,10 @@ function firstSteps(all, room) {
 }
 
 function doNow(one) {
-  const { assessment, stages } = one.answer.value;
+  const { assessment } = one.answer.value;
   const all = assessment.do_now.flatMap(({ text }) => sentences(text));
   if (!all.length) return null;
-  // A second stop takes a line or two more below.
-  const first = firstSteps(all, stages.length > 1 ? 100 : 170);
+  const first = firstSteps(all);
   return el(
     'section.box.first',
     {},

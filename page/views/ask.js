@@ -2,7 +2,7 @@
 import { protocol } from '../api.js';
 import { nextQuestion, withAnswer, withoutLastAnswer, withReading } from '../case.js';
 import { button, el } from '../dom.js';
-import { has, language, nameOf, say } from '../texts.js';
+import { has, nameOf, say } from '../texts.js';
 import { toInstant } from '../time.js';
 import * as women from '../women.js';
 import { showCase, trouble } from './frame.js';
@@ -48,15 +48,12 @@ export async function ask(one) {
   return showCase(one, {
     title: say('ask.title'),
     content: [
-      el('h2', {}, fields.length > 1 ? say('ask.signs') : questionText(question)),
+      el('h2', {}, fields.length > 1 ? say('ask.signs') : question.text),
       fields.length > 1 ? group(declared, give) : single(declared[0], give),
       foot(one, fields.length > 1 ? null : () => give({})),
     ],
   });
 }
-
-/** The protocol's own words; in another language than the answer's, ours (awaiting a reviewer). */
-const questionText = (question) => (language() !== 'en' && has(`question.${question.field}`) ? say(`question.${question.field}`) : question.text);
 
 function foot(one, unknown) {
   return el(

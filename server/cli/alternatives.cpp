@@ -34,8 +34,8 @@ std::string way_line(const routing::Alternative& way, std::size_t number, const 
     return words.text(Message{id,
                               {{"number", std::to_string(number)},
                                {"distance", distance_words(way.route.distance)},
-                               {"typical", span_words(way.route.travel_time.typical)},
-                               {"allow", span_words(way.route.travel_time.allow)},
+                               {"typical", words.span(way.route.travel_time.typical)},
+                               {"allow", words.span(way.route.travel_time.allow)},
                                {"percent", std::to_string(in_common)}}});
 }
 
@@ -62,7 +62,7 @@ int run_alternatives(const AlternativesOptions& options, Terminal& terminal) {
                  << '\n';
     for (std::size_t i = 0; i < answer.ways.size(); ++i) {
         terminal.out << way_line(answer.ways[i], i + 1, words) << '\n';
-        for (const std::string& line : way_lines(answer.ways[i].route, snapshot->catalogue)) {
+        for (const std::string& line : way_lines(answer.ways[i].route, words)) {
             terminal.out << "     " << line << '\n';
         }
     }

@@ -139,7 +139,7 @@ int run_ask(const AskOptions& options, Terminal& terminal) {
     if (asks) {
         request = interactive_request(options, *snapshot, now, terminal);
     }
-    Answer answer = answer_recommendation(*snapshot, request, now);
+    Answer answer = answer_recommendation(*snapshot, request, now, snapshot->catalogue);
     if (options.is_practice) {
         mark_as_practice(answer, snapshot->catalogue);
     }

@@ -19,6 +19,7 @@ struct DistrictOptions {
     std::string district;  ///< empty: the sample that comes with the program
     std::string now;       ///< RFC 3339; empty: the machine's clock
     std::string engine = "automatic";
+    std::string language;  ///< empty: the district's
     bool json = false;
 };
 

@@ -98,7 +98,7 @@ void print_heading(const CoverageRequest& request, Instant leave_at, const Words
                             std::string(coverage::to_name(request.readiness))};
     out << words.text(Message{"server.coverage.heading",
                               {{"needs", needs_words(request.question.needed, words)},
-                               {"span", span_words(request.question.standard)},
+                               {"span", words.span(request.question.standard)},
                                {"time", to_rfc3339(leave_at)},
                                {"readiness", words.text(readiness)}}})
         << '\n';
@@ -124,15 +124,15 @@ void print_total(const CoverageRequest& request, const CoverageAnswer& answer, c
         out << "  "
             << words.text(Message{
                    "server.coverage.spread",
-                   {{"median", span_words(Seconds{std::lround(answer.distribution->median)})},
-                    {"worst", span_words(Seconds{std::lround(answer.distribution->worst_decile)})},
+                   {{"median", words.span(Seconds{std::lround(answer.distribution->median)})},
+                    {"worst", words.span(Seconds{std::lround(answer.distribution->worst_decile)})},
                     {"gini", fmt::format("{:.2f}", answer.distribution->gini.value_or(0))}}})
             << '\n';
     }
     out << words.text(Message{
                "server.coverage.assumed." + std::string(coverage::to_name(request.transport)),
-               {{"handover", span_words(answer.assumptions.handover)},
-                {"loading", span_words(answer.assumptions.loading)}}})
+               {{"handover", words.span(answer.assumptions.handover)},
+                {"loading", words.span(answer.assumptions.loading)}}})
         << '\n';
 }
 
@@ -154,7 +154,7 @@ void print_gaps(const CoverageAnswer& answer, const Words& words, std::ostream& 
             << words.text(Message{id,
                                   {{"name", answer.settlements[gaps[i]].name},
                                    {"births", number(answer.settlements[gaps[i]].births_per_year)},
-                                   {"span", access.care ? span_words(access.care->allow) : ""}}})
+                                   {"span", access.care ? words.span(access.care->allow) : ""}}})
             << '\n';
     }
 }
@@ -344,8 +344,8 @@ std::string what_if_text(const WhatIfRequest& request, const WhatIfAnswer& answe
     }
     out << words.text(Message{"server.coverage.assumed." +
                                   std::string(coverage::to_name(request.coverage.transport)),
-                              {{"handover", span_words(answer.before.assumptions.handover)},
-                               {"loading", span_words(answer.before.assumptions.loading)}}})
+                              {{"handover", words.span(answer.before.assumptions.handover)},
+                               {"loading", words.span(answer.before.assumptions.loading)}}})
         << '\n';
     return out.str();
 }
@@ -547,7 +547,7 @@ void print_trust(const TrustAnswer& answer, const Words& words, std::ostream& ou
 void print_overview(const CoverageRequest& request, const OverviewAnswer& answer,
                     const Words& words, std::ostream& out) {
     out << words.text(Message{"server.coverage.overview",
-                              {{"span", span_words(request.question.standard)}}})
+                              {{"span", words.span(request.question.standard)}}})
         << '\n';
     for (std::size_t row = 0; row < answer.care.size(); ++row) {
         out << fmt::format("  {:40}", answer.care[row].name);

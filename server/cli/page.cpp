@@ -130,7 +130,7 @@ private:
             const Seconds after = assessment_.measure_again->after;
             line(after <= Seconds{0} ? say("server.page.measure_now", {{"why", why}})
                                      : say("server.page.measure_after",
-                                           {{"span", span_words(after)}, {"why", why}}));
+                                           {{"span", words_.span(after)}, {"why", why}}));
         }
     }
 
@@ -149,7 +149,7 @@ private:
                 texts.push_back(
                     say("server.page.need", {{"care", care},
                                              {"time", words_.clock(*need.deadline)},
-                                             {"span", span_words(*need.deadline - now_)}}));
+                                             {"span", words_.span(*need.deadline - now_)}}));
             }
         }
         list("server.page.needs", texts);
@@ -188,13 +188,13 @@ private:
             line(say("server.page.gives", {{"care", care}}));
         }
         line(say("server.page.travel", {{"distance", distance_words(stage.distance)},
-                                        {"typical", span_words(stage.travel_time.typical)},
-                                        {"allow", span_words(stage.travel_time.allow)}}));
+                                        {"typical", words_.span(stage.travel_time.typical)},
+                                        {"allow", words_.span(stage.travel_time.allow)}}));
         if (is_first && stage.leave_by) {
-            line(*stage.leave_by <= now_
-                     ? say("server.page.leave_at_once")
-                     : say("server.page.leave_by", {{"time", words_.clock(*stage.leave_by)},
-                                                    {"span", span_words(*stage.leave_by - now_)}}));
+            line(*stage.leave_by <= now_ ? say("server.page.leave_at_once")
+                                         : say("server.page.leave_by",
+                                               {{"time", words_.clock(*stage.leave_by)},
+                                                {"span", words_.span(*stage.leave_by - now_)}}));
         }
         line(say("server.page.arrival", {{"typical", words_.clock(stage.arrival.typical)},
                                          {"allow", words_.clock(stage.arrival.allow)},
@@ -205,7 +205,7 @@ private:
                 line(words_.capability(readiness.capability) + ": " + reason);
             }
         }
-        for (const std::string& leg : way_lines(stage.route, snapshot_.catalogue)) {
+        for (const std::string& leg : way_lines(stage.route, words_)) {
             line(leg);
         }
     }
@@ -232,7 +232,7 @@ private:
                     : say("server.page.call_no_next");
             texts.push_back(say("server.page.call", {{"name", name(first.facility)},
                                                      {"phones", phones(first.facility)},
-                                                     {"wait", span_words(first.wait)},
+                                                     {"wait", words_.span(first.wait)},
                                                      {"otherwise", otherwise}}));
         }
         list("server.page.call_first", texts);
@@ -263,7 +263,7 @@ private:
             texts.push_back(
                 place.travel_time
                     ? say("server.page.passed", {{"name", name(place.facility)},
-                                                 {"time", span_words(place.travel_time->typical)},
+                                                 {"time", words_.span(place.travel_time->typical)},
                                                  {"reasons", reasons}})
                     : say("server.page.passed_no_way",
                           {{"name", name(place.facility)}, {"reasons", reasons}}));
@@ -308,7 +308,7 @@ std::string distance_words(Metres distance) {
     return fmt::format("{:.0f} km", distance.value() / kilometre);
 }
 
-std::vector<std::string> way_lines(const routing::Route& route, const Catalogue& catalogue) {
+std::vector<std::string> way_lines(const routing::Route& route, const Words& words) {
     std::vector<std::string> lines;
     for (const routing::Leg& leg : route.legs) {
         constexpr Metres few_steps{20};
@@ -327,13 +327,13 @@ std::vector<std::string> way_lines(const routing::Route& route, const Catalogue&
         const char* id = leg.is_assumed          ? "server.page.leg_assumed"
                          : leg.wait > Seconds{0} ? "server.page.leg_wait"
                                                  : "server.page.leg";
-        lines.push_back(catalogue.text(Message{
-            id,
-            {{"means", catalogue.text(std::string_view{"server.means." + to_name(leg.means)})},
-             {"distance", distance_words(leg.distance)},
-             {"typical", span_words(leg.travel_time.typical)},
-             {"wait", span_words(leg.wait)},
-             {"roads", roads}}}));
+        lines.push_back(words.text(
+            Message{id,
+                    {{"means", words.text(Message{"server.means." + to_name(leg.means)})},
+                     {"distance", distance_words(leg.distance)},
+                     {"typical", words.span(leg.travel_time.typical)},
+                     {"wait", words.span(leg.wait)},
+                     {"roads", roads}}}));
     }
     return lines;
 }

@@ -17,6 +17,6 @@ std::string answer_page(const Snapshot& snapshot, const Answer& answer, Instant 
 std::string distance_words(Metres distance);
 
 /// One line for each leg of the way.
-std::vector<std::string> way_lines(const routing::Route& route, const Catalogue& catalogue);
+std::vector<std::string> way_lines(const routing::Route& route, const Words& words);
 
 }  // namespace waybourne::server

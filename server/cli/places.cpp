@@ -88,8 +88,8 @@ int run_places(const PlacesOptions& options, Terminal& terminal) {
         const facilities::Facility& facility = snapshot->facilities.facility(place.facility);
         terminal.out << fmt::format("  {} ({}): {}; {}\n", facility.name, facility.id.value(),
                                     place.travel_time
-                                        ? span_words(place.travel_time->typical) + ", allow " +
-                                              span_words(place.travel_time->allow)
+                                        ? words.span(place.travel_time->typical) + ", allow " +
+                                              words.span(place.travel_time->allow)
                                         : std::string{"no way there"},
                                     state_words(place.readiness, words));
         for (const std::string& reason : words.texts(place.readiness.reasons)) {

@@ -28,7 +28,7 @@ std::string heading(const ReachOptions& options, const ReachRequest& request,
     return words.text(
         Message{id,
                 {{"place", options.place},
-                 {"span", span_words(request.within)},
+                 {"span", words.span(request.within)},
                  {"judged_by", words.text(Message{request.judged_by == routing::JudgedBy::typical
                                                       ? "server.reach.judged_by_typical"
                                                       : "server.reach.judged_by_allow"})},
@@ -62,8 +62,8 @@ int run_reach(const ReachOptions& options, Terminal& terminal) {
                      << words.text(Message{"server.reach.facility",
                                            {{"name", facility.name},
                                             {"id", facility.id.value()},
-                                            {"typical", span_words(inside.travel_time.typical)},
-                                            {"allow", span_words(inside.travel_time.allow)}}})
+                                            {"typical", words.span(inside.travel_time.typical)},
+                                            {"allow", words.span(inside.travel_time.allow)}}})
                      << '\n';
     }
     if (answer.facilities.empty()) {

@@ -40,9 +40,9 @@ int run_route(const RouteOptions& options, Terminal& terminal) {
     const Words words{snapshot->catalogue, snapshot->zone, now};
     terminal.out << fmt::format(
         "{}, usually {}, allow {}; leaving {}\n", distance_words(answer.route->distance),
-        span_words(answer.route->travel_time.typical), span_words(answer.route->travel_time.allow),
+        words.span(answer.route->travel_time.typical), words.span(answer.route->travel_time.allow),
         words.clock(answer.leave_at));
-    for (const std::string& line : way_lines(*answer.route, snapshot->catalogue)) {
+    for (const std::string& line : way_lines(*answer.route, words)) {
         terminal.out << "  " << line << '\n';
     }
     return 0;

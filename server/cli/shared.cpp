@@ -60,6 +60,7 @@ std::shared_ptr<const Snapshot> snapshot_of(const DistrictOptions& options, Inst
                                            : std::filesystem::path{options.district};
     load.now = now;
     load.engine = parse_engine_choice(options.engine);
+    load.language = options.language;
     return load_district(load);
 }
 

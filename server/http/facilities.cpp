@@ -1,5 +1,6 @@
 #include "server/answer_json.hpp"
 #include "server/http/resources.hpp"
+#include "server/languages.hpp"
 #include "vocabulary/sha256.hpp"
 
 namespace waybourne::server {
@@ -15,6 +16,12 @@ HttpResponse with_entity_tag(HttpResponse response, const std::string& if_none_m
     return response;
 }
 
+HttpResponse in_language(HttpResponse response, const Catalogue& catalogue) {
+    response.headers.emplace_back("Content-Language", catalogue.language());
+    response.headers.emplace_back("Vary", "Accept-Language");
+    return response;
+}
+
 std::vector<Endpoint> facility_endpoints(const Application& application) {
     const auto list = [&application](const HttpRequest& request) {
         return with_entity_tag({200, facilities_json(*application.snapshot.get())},
@@ -26,9 +33,11 @@ std::vector<Endpoint> facility_endpoints(const Application& application) {
                                request.if_none_match);
     };
     const auto readiness = [&application](const HttpRequest& request) {
-        return HttpResponse{
-            200, readiness_json(*application.snapshot.get(), FacilityId{request.path_values.at(0)},
-                                application.clock.now())};
+        const auto snapshot = application.snapshot.get();
+        const Catalogue& catalogue = catalogue_for(*snapshot, request.caller.languages);
+        return in_language({200, readiness_json(*snapshot, FacilityId{request.path_values.at(0)},
+                                                application.clock.now(), catalogue)},
+                           catalogue);
     };
     return {{"GET", "/v1/facilities", Privacy::open, list},
             {"GET", "/v1/facilities/{id}", Privacy::open, one},

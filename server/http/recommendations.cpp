@@ -3,6 +3,7 @@
 #include "server/http/resources.hpp"
 #include "server/json/recommendation.hpp"
 #include "server/json/request.hpp"
+#include "server/languages.hpp"
 #include "server/practice.hpp"
 
 namespace waybourne::server {
@@ -11,16 +12,18 @@ HttpResponse recommendation_response(const Application& application, const Calle
                                      const RecommendationRequest& request) {
     const auto snapshot = application.snapshot.get();
     const Instant now = application.clock.now();
+    const Catalogue& catalogue = catalogue_for(*snapshot, caller.languages);
     if (!caller.practice) {
-        return {200, recommendation_json(*snapshot, request, now)};
+        return in_language({200, recommendation_json(*snapshot, request, now, catalogue)},
+                           catalogue);
     }
-    Answer answer = answer_recommendation(*snapshot, request, now);
-    mark_as_practice(answer, snapshot->catalogue);
-    const Words words{snapshot->catalogue, snapshot->zone, now};
+    Answer answer = answer_recommendation(*snapshot, request, now, catalogue);
+    mark_as_practice(answer, catalogue);
+    const Words words{catalogue, snapshot->zone, now};
     JsonWriter json;
     write_recommendation(json, {answer.assessment, answer.recommendation, snapshot->facilities,
                                 answer.referral_note, stamp_of(*snapshot), words});
-    return {200, json.take()};
+    return in_language({200, json.take()}, catalogue);
 }
 
 std::vector<Endpoint> recommendation_endpoints(const Application& application) {

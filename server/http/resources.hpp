@@ -38,6 +38,10 @@ std::vector<Endpoint> map_endpoints(const Application& application);
 /// `/` and what the page consists of.
 std::vector<Endpoint> page_endpoints(const Application& application);
 
+/// The answer, marked as written in the catalogue's language and as chosen by `Accept-Language`
+/// (RFC 9110, sections 8.5 and 12.5.5).
+HttpResponse in_language(HttpResponse response, const Catalogue& catalogue);
+
 /// The answer with an entity tag made from its bytes, or 304 when the client has it already
 /// (RFC 9110, section 13.1.2).
 HttpResponse with_entity_tag(HttpResponse response, const std::string& if_none_match);

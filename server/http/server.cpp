@@ -258,6 +258,7 @@ private:
         made.idempotency_key = request.get_header_value("Idempotency-Key");
         made.last_event_id = request.get_header_value("Last-Event-ID");
         made.caller = exchange.admission.caller;
+        made.caller.languages = request.get_header_value("Accept-Language");
         made.caller.practice = is_practice();
         made.authorization = request.get_header_value("Authorization");
         made.address = exchange.address;

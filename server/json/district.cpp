@@ -22,6 +22,12 @@ std::optional<std::pair<int, int>> two_numbers(const std::string& text, char sig
     return std::pair{(text[0] - '0') * 10 + text[1] - '0', (text[3] - '0') * 10 + text[4] - '0'};
 }
 
+const std::vector<std::string>& languages() {
+    static const std::vector<std::string> all{catalogue_languages.begin(),
+                                              catalogue_languages.end()};
+    return all;
+}
+
 std::optional<DayOfYear> day_of_year(ObjectReader& reader, const std::string& name) {
     const auto text = reader.text(name);
     if (!text) {
@@ -106,8 +112,12 @@ void read_files(ObjectReader& body, District& district, Errors& errors) {
     ObjectReader reader{*value, body.pointer_to("files"), errors};
     reader.require("roads");
     reader.require("facilities");
-    for (const char* name : {"roads", "facilities", "reports", "settlements", "vehicles",
-                             "protocol", "protocol_texts"}) {
+    std::vector<std::string> names{"roads",    "facilities", "reports",       "settlements",
+                                   "vehicles", "protocol",   "protocol_texts"};
+    for (const std::string& language : languages()) {
+        names.push_back("protocol_texts_" + language);
+    }
+    for (const std::string& name : names) {
         const auto file = reader.text(name);
         if (file && !is_plain_file_name(*file)) {
             reader.refuse(name, "is not the plain name of a file in this folder");
@@ -136,6 +146,9 @@ District parse_district(std::string_view json) {
     district.about = body.text("about").value_or("");
     body.require("time_zone");
     district.time_zone = body.text("time_zone").value_or("Etc/UTC");
+    if (const auto language = body.choice("language", languages())) {
+        district.language = languages().at(*language);
+    }
     district.now = body.instant("now");
     district.times_move_with_the_clock = body.boolean("times_move_with_the_clock").value_or(false);
     if (district.times_move_with_the_clock && !district.now) {

@@ -9,6 +9,7 @@
 #include "server/json/outgoing_message.hpp"
 #include "server/json/recommendation.hpp"
 #include "server/json/referral_body.hpp"
+#include "server/languages.hpp"
 #include "server/referrals/permission.hpp"
 
 namespace waybourne::server {
@@ -193,7 +194,8 @@ std::string possible_steps(const referral::Life& life, const Caller& caller) {
 }
 
 std::string render_referral(const ReferralView& view) {
-    const Words words{view.snapshot.catalogue, view.snapshot.zone, view.now};
+    const Words words{catalogue_for(view.snapshot, view.caller.languages), view.snapshot.zone,
+                      view.now};
     JsonWriter json;
     json.begin_object();
     write_state_members(json, view);
@@ -230,7 +232,8 @@ void write_summary(JsonWriter& json, const ReferralSummary& summary) {
 }
 
 void write_arrival(JsonWriter& json, const ReferralView& view) {
-    const Words words{view.snapshot.catalogue, view.snapshot.zone, view.now};
+    const Words words{catalogue_for(view.snapshot, view.caller.languages), view.snapshot.zone,
+                      view.now};
     const referral::Life& life = view.record.life;
     const auto assessment = assessment_of(view);
     json.begin_object().member("code", view.record.code);

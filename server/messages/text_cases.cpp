@@ -160,8 +160,8 @@ std::string TextCases::answer_case(const Caller& caller, Case& about,
                                    const Snapshot& snapshot) const {
     const Instant now = clock_.now();
     try {
-        const Answer answer =
-            answer_recommendation(snapshot, request_of(caller.facilities.front(), about.read), now);
+        const Answer answer = answer_recommendation(
+            snapshot, request_of(caller.facilities.front(), about.read), now, snapshot.catalogue);
         const triage::Question* question = yes_or_no_question(snapshot, answer.assessment);
         about.asked = question == nullptr ? "" : question->fields.front();
         return write_case_text(snapshot, {about.letter, about.read, answer, question}, now);
@@ -180,7 +180,7 @@ std::string TextCases::open(const Caller& caller, const Case& about, const Incom
     opening.sender = caller.facilities.front();
     opening.request = request_of(opening.sender, about.read);
     opening.request.findings.at = about.at;
-    const Answer answer = answer_recommendation(snapshot, opening.request, now);
+    const Answer answer = answer_recommendation(snapshot, opening.request, now, snapshot.catalogue);
     if (!answer.recommendation.chosen || answer.recommendation.chosen->stages.empty()) {
         return say(snapshot, "server.text.case.nowhere_to_go", {{"letter", {about.letter}}});
     }

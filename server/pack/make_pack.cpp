@@ -71,30 +71,39 @@ std::string about_text(const Snapshot& snapshot) {
 
 std::string texts_of(const Catalogue& catalogue) {
     JsonWriter json;
-    json.begin_object().member("language", catalogue.language()).key("texts").begin_object();
+    json.begin_object().member("language", catalogue.language());
+    json.member("decimal_sign", catalogue.decimal_sign()).key("texts").begin_object();
     for (const auto& [id, words] : catalogue.texts()) {
         json.member(id, words);
     }
     return json.end_object().end_object().take();
 }
 
+std::pair<std::string, std::string> named_texts(const Catalogue& catalogue) {
+    return {pack_section::texts_prefix + catalogue.language() + ".json", texts_of(catalogue)};
+}
+
 std::string payload_of(const Snapshot& snapshot) {
     const facilities::FacilityRegister& places = snapshot.facilities;
     const std::string about = about_text(snapshot);
-    const std::string texts = texts_of(snapshot.catalogue);
+    std::vector<std::pair<std::string, std::string>> texts{named_texts(snapshot.catalogue)};
+    for (const Catalogue& catalogue : snapshot.other_languages) {
+        texts.push_back(named_texts(catalogue));
+    }
     const std::string register_text = to_geojson(places.facilities(), places.holidays());
     const std::string reports = to_stored(places.reports(), "");
     const auto roads = routing::network_file_bytes(snapshot.roads->network(), snapshot.map_sha256,
                                                    snapshot.roads->hierarchy());
     const std::string_view road_bytes{reinterpret_cast<const char*>(roads.data()), roads.size()};
-    return write_sections({{pack_section::about, about},
-                           {pack_section::district, snapshot.district_text},
-                           {pack_section::protocol, snapshot.protocol_text},
-                           {pack_section::texts, texts},
-                           {pack_section::facilities, register_text},
-                           {pack_section::reports, reports},
-                           {pack_section::speeds, snapshot.speeds_text},
-                           {pack_section::roads, road_bytes}});
+    PackSections sections{{pack_section::about, about},
+                          {pack_section::district, snapshot.district_text},
+                          {pack_section::protocol, snapshot.protocol_text}};
+    sections.insert(sections.end(), texts.begin(), texts.end());
+    sections.insert(sections.end(), {{pack_section::facilities, register_text},
+                                     {pack_section::reports, reports},
+                                     {pack_section::speeds, snapshot.speeds_text},
+                                     {pack_section::roads, road_bytes}});
+    return write_sections(sections);
 }
 
 std::string packed(const std::string& payload) {

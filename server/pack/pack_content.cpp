@@ -146,6 +146,25 @@ std::shared_ptr<const Roads> read_roads(const PackSections& sections, const Abou
     return std::make_shared<const Roads>(std::move(sources), 1);
 }
 
+void read_texts(const PackSections& sections, Snapshot& snapshot) {
+    bool is_first = true;
+    for (const auto& [name, text] : sections) {
+        if (!name.starts_with(pack_section::texts_prefix)) {
+            continue;
+        }
+        Catalogue catalogue = from_section(sections, name.c_str(), &parse_catalogue);
+        if (is_first) {
+            snapshot.catalogue = std::move(catalogue);
+        } else {
+            snapshot.other_languages.push_back(std::move(catalogue));
+        }
+        is_first = false;
+    }
+    if (is_first) {
+        throw DataError("the pack has no texts");
+    }
+}
+
 }  // namespace
 
 std::vector<TimeZone> zones_of_pack(const PackSections& sections) {
@@ -163,7 +182,7 @@ std::shared_ptr<const Snapshot> snapshot_of_pack(std::shared_ptr<const std::stri
     });
     snapshot->protocol_text = section(sections, pack_section::protocol);
     snapshot->protocol = from_section(sections, pack_section::protocol, &triage::parse_protocol);
-    snapshot->catalogue = from_section(sections, pack_section::texts, &parse_catalogue);
+    read_texts(sections, *snapshot);
     snapshot->facilities = read_register(sections);
     snapshot->report_count = snapshot->facilities.report_count();
     snapshot->speeds_text = section(sections, pack_section::speeds);

@@ -16,7 +16,8 @@ namespace pack_section {
 inline constexpr const char* about = "pack.json";
 inline constexpr const char* district = "district.json";
 inline constexpr const char* protocol = "protocol.json";
-inline constexpr const char* texts = "texts.json";
+/// One for each language, the district's own first: `texts.en.json`, …
+inline constexpr const char* texts_prefix = "texts.";
 inline constexpr const char* facilities = "facilities.geojson";
 inline constexpr const char* reports = "reports.json";
 inline constexpr const char* speeds = "speeds.json";

@@ -14,7 +14,7 @@
 namespace waybourne::server {
 
 /// One more whenever the layout or the meaning of a section changes.
-inline constexpr std::uint32_t pack_version = 1;
+inline constexpr std::uint32_t pack_version = 2;
 
 /// What stands before the payload. Numbers are little-endian, keys and hashes hexadecimal here:
 ///

@@ -9,6 +9,7 @@
 #include "server/answer.hpp"
 #include "server/json/recorded.hpp"
 #include "server/json/referral.hpp"
+#include "server/languages.hpp"
 #include "server/problem.hpp"
 #include "server/referrals/permission.hpp"
 #include "server/referrals/plan_way.hpp"
@@ -68,7 +69,7 @@ ToldEvent opening_event(const Opening& opening, referral::By by, Instant now) {
 /// Works out the recommendation, and keeps it with the way to the place that is asked.
 void plan(StoredBody& body, const Snapshot& snapshot, const RecommendationRequest& request,
           const FacilityId& to, Instant at, const std::string& code) {
-    const Answer answer = answer_recommendation(snapshot, request, at);
+    const Answer answer = answer_recommendation(snapshot, request, at, snapshot.catalogue);
     body.way = plan_way(snapshot, request, answer, to, at);
     KeptAnswer kept = keep_answer(snapshot, request, answer, at);
     kept.note = note_to(snapshot, request, answer, *body.way, code);
@@ -79,7 +80,7 @@ void plan(StoredBody& body, const Snapshot& snapshot, const RecommendationReques
 void keep_if_there_is_one(StoredBody& body, const Snapshot& snapshot,
                           const RecommendationRequest& request, Instant at) {
     try {
-        const Answer answer = answer_recommendation(snapshot, request, at);
+        const Answer answer = answer_recommendation(snapshot, request, at, snapshot.catalogue);
         body.recommended =
             std::make_shared<const KeptAnswer>(keep_answer(snapshot, request, answer, at));
     } catch (const InputError&) {
@@ -216,9 +217,10 @@ void Desk::require_possible(const Caller& caller, const ReferralRecord& record,
         return;
     }
     const auto snapshot = snapshot_.get();
-    const Words words{snapshot->catalogue, snapshot->zone, clock_.now()};
-    Problem problem = http_refusal(
-        409, words.text(referral::with_steps_in_words(refused->why, snapshot->catalogue)));
+    const Catalogue& catalogue = catalogue_for(*snapshot, caller.languages);
+    const Words words{catalogue, snapshot->zone, clock_.now()};
+    Problem problem =
+        http_refusal(409, words.text(referral::with_steps_in_words(refused->why, catalogue)));
     problem.headers.emplace_back("ETag", record.entity_tag());
     problem.more.emplace_back("state", "\"" + std::string(wire_name(refused->state)) + "\"");
     problem.more.emplace_back("possible", possible_steps(record.life, caller));

@@ -44,7 +44,8 @@ KeptAnswer worked_out(const journal::Journal& journal, const Snapshot& base,
     basis.known = way.made_from.sequence;
     const KnownThen known = known_then(base, journal, basis, way.planned_at);
     const RecommendationRequest& request = record.opening->request;
-    const Answer answer = answer_recommendation(*known.snapshot, request, way.planned_at);
+    const Answer answer =
+        answer_recommendation(*known.snapshot, request, way.planned_at, known.snapshot->catalogue);
     KeptAnswer kept = keep_answer(*known.snapshot, request, answer, way.planned_at);
     kept.note = note_to(*known.snapshot, request, answer, way, record.code);
     return kept;

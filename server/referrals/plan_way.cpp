@@ -111,7 +111,7 @@ std::string note_to(const Snapshot& snapshot, const RecommendationRequest& reque
         }
         recommendation.chosen = std::move(asked);
     }
-    return write_note(snapshot, request, told, code, way.planned_at);
+    return write_note(snapshot, request, told, code, way.planned_at, snapshot.catalogue);
 }
 
 }  // namespace waybourne::server

@@ -163,7 +163,8 @@ std::shared_ptr<const Snapshot> known_early(const Snapshot& then, const Snapshot
 }
 
 void compare(const Past& past, const Snapshot& snapshot, Replayed& replayed) {
-    const Answer answer = answer_recommendation(snapshot, past.request, past.at);
+    const Answer answer =
+        answer_recommendation(snapshot, past.request, past.at, snapshot.catalogue);
     std::vector<Difference> differences;
     // the plan first: where much differs, it is what is listed
     if (past.body.way) {

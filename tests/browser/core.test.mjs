@@ -54,9 +54,9 @@ after(async () => {
   rmSync(folder, { recursive: true, force: true });
 });
 
-async function send(method, path, body) {
+async function send(method, path, body, language = '') {
   const answer = await fetch(server + path, {
-    method, headers: { ...(body && { 'Content-Type': 'application/json' }) }, body,
+    method, headers: { ...(body && { 'Content-Type': 'application/json' }), ...(language && { 'Accept-Language': language }) }, body,
   });
   return { status: answer.status, contentType: answer.headers.get('content-type'), text: await answer.text() };
 }
@@ -95,11 +95,11 @@ async function clockOffset() {
 }
 
 /** Sends the case again when the second turned while it was answered: `now` is what the server went by. */
-async function answeredByServer({ path, body }, offset) {
+async function answeredByServer({ path, body, language }, offset) {
   const unsure = 120; // ms that the offset may be wrong by
   for (;;) {
     const least = performance.now() + offset - unsure;
-    const answer = await send('POST', path, body);
+    const answer = await send('POST', path, body, language);
     const most = performance.now() + offset + unsure;
     if (Math.floor(least / 1000) === Math.floor(most / 1000)) return { ...answer, now: Math.floor(least / 1000) * 1000 };
     await new Promise((resolve) => setTimeout(resolve, Math.max(0, 1000 - ((most - 2 * unsure) % 1000)) % 300));
@@ -140,11 +140,11 @@ test(`${cases} random cases are answered as the server answers them, byte for by
     const { info, problem } = await loadPack(await newestPack());
     assert.ok(info, JSON.stringify(problem));
     const district = { fields, facilities, capabilities, now };
-    const asked = Array.from({ length: cases / rounds }, () => randomCase(district, random));
+    const asked = Array.from({ length: cases / rounds }, () => ({ ...randomCase(district, random), language: random.among(['', 'en', 'fr', 'sw']) }));
     const answered = [];
     for (const one of asked) answered.push(await answeredByServer(one, offset));
     const onPhone = await browser.tab.evaluate(
-      (questions) => Promise.all(questions.map(({ path, body, now }) => globalThis.core.ask('POST', path, body, { now }))),
+      (questions) => Promise.all(questions.map(({ path, body, language, now }) => globalThis.core.ask('POST', path, body, { language, now }))),
       asked.map((one, i) => ({ ...one, now: answered[i].now })),
     );
     for (const [i, phone] of onPhone.entries()) {

@@ -42,9 +42,22 @@ test('Where a number decides, there is a text for each plural form that the lang
 test('Clinical words that no licensed reviewer has seen say so', () => {
   for (const language of languages.filter((one) => one !== 'en')) {
     assert.equal(catalogues[language].review.status, 'awaiting a licensed reviewer');
-    for (const kind of ['urgent.', 'sign.', 'question.', 'caution.', 'choice.']) {
+    for (const kind of ['urgent.', 'sign.', 'caution.', 'choice.']) {
       assert.ok(catalogues[language].review.clinical_keys.includes(kind), kind);
     }
+  }
+});
+
+test('The cautions are the protocol’s own, word for word', () => {
+  for (const language of languages) {
+    const { texts } = JSON.parse(readFileSync(join(root, 'triage', 'protocol', `texts.${language}.json`), 'utf8'));
+    let compared = 0;
+    for (const [key, text] of Object.entries(catalogues[language].texts)) {
+      if (!key.startsWith('caution.') || !(`triage.${key}` in texts)) continue;
+      assert.equal(text, texts[`triage.${key}`], `${language} ${key}`);
+      compared += 1;
+    }
+    assert.ok(compared >= 11, `${compared} cautions`);
   }
 });
 

@@ -32,22 +32,36 @@ Answer ask(std::string_view method, std::string_view path, std::string_view body
 TEST_CASE("The phone answers under the paths of the server, with its words") {
     const std::string woman = R"({"findings": {"status": "in_labour", "convulsions": "yes"}})";
     CHECK(ask("POST", "/v1/assessments", woman) ==
-          Answer{200, server::assessment_json(sample(), woman, now)});
+          Answer{200, server::assessment_json(sample(), woman, now, sample().catalogue)});
     const std::string request =
         R"({"findings": {"convulsions": "yes"}, "from": {"facility": "kezhiru-clinic"}})";
     CHECK(ask("POST", "/v1/recommendations", request) ==
-          Answer{200, server::recommendation_json(
-                          sample(), server::parse_recommendation_request(request), now)});
+          Answer{200, server::recommendation_json(sample(),
+                                                  server::parse_recommendation_request(request),
+                                                  now, sample().catalogue)});
     const std::string way =
         R"({"from": {"facility": "kezhiru-clinic"}, "to": {"facility": "sorvrith-hospital"}})";
     CHECK(ask("POST", "/v1/routes", way) == Answer{200, server::route_json(sample(), way, now)});
-    CHECK(ask("GET", "/v1/protocol") == Answer{200, server::protocol_json(sample())});
+    CHECK(ask("GET", "/v1/protocol") ==
+          Answer{200, server::protocol_json(sample(), sample().catalogue)});
     CHECK(ask("GET", "/v1/facilities") == Answer{200, server::facilities_json(sample())});
     const FacilityId clinic{"kezhiru-clinic"};
     CHECK(ask("GET", "/v1/facilities/kezhiru-clinic") ==
           Answer{200, server::facility_json(sample(), clinic)});
     CHECK(ask("GET", "/v1/facilities/kezhiru-clinic/readiness") ==
-          Answer{200, server::readiness_json(sample(), clinic, now)});
+          Answer{200, server::readiness_json(sample(), clinic, now, sample().catalogue)});
+}
+
+TEST_CASE("The phone answers in the language of whoever holds it") {
+    const std::string woman = R"({"findings": {"status": "in_labour", "convulsions": "yes"}})";
+    const server::Snapshot& snapshot = sample();
+    for (const Catalogue& catalogue : snapshot.other_languages) {
+        CAPTURE(catalogue.language());
+        const Answer told =
+            answer(&snapshot, {"POST", "/v1/assessments", woman, catalogue.language()}, now);
+        CHECK(told == Answer{200, server::assessment_json(snapshot, woman, now, catalogue)});
+        CHECK_FALSE(told == ask("POST", "/v1/assessments", woman));
+    }
 }
 
 TEST_CASE("What the phone refuses it refuses as a problem, in the server's words") {

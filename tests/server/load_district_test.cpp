@@ -4,12 +4,15 @@
 
 #include <filesystem>
 #include <fstream>
+#include <nlohmann/json.hpp>
 #include <sstream>
 
 #include "server/json/district.hpp"
+#include "server/languages.hpp"
 #include "server/program_files.hpp"
 #include "tests/server/served_sample.hpp"
 #include "vocabulary/error.hpp"
+#include "vocabulary/sha256.hpp"
 
 namespace waybourne::server::test {
 
@@ -34,12 +37,29 @@ public:
     Copy& operator=(const Copy&) = delete;
 
     fs::path file(const std::string& name) const { return folder_ / name; }
-    std::string error() const {
+    /// Writes or replaces a file, and says so in the manifest.
+    void put(const std::string& name, const std::string& content) const {
+        std::ofstream{file(name), std::ios::binary} << content;
+        nlohmann::json manifest = nlohmann::json::parse(std::ifstream{file("manifest.json")});
+        manifest["files"][name] = {{"bytes", content.size()}, {"sha256", sha256(content)}};
+        std::ofstream{file("manifest.json")} << manifest.dump();
+    }
+    /// Changes `district.json`.
+    template <typename Change>
+    void change_district(Change change) const {
+        nlohmann::json district = nlohmann::json::parse(std::ifstream{file("district.json")});
+        change(district);
+        put("district.json", district.dump());
+    }
+    std::shared_ptr<const Snapshot> load() const {
         LoadOptions options;
         options.folder = folder_;
         options.now = parse_rfc3339(sample_now);
+        return load_district(options);
+    }
+    std::string error() const {
         try {
-            load_district(options);
+            load();
         } catch (const DataError& error) {
             return error.what();
         }
@@ -99,6 +119,45 @@ TEST_CASE("A file cut in half, missing, or unlisted is refused by name") {
             << R"({"files": {"../secret": {"bytes": 1, "sha256": "x"}}})";
         CHECK(has(copy.error(), "outside the folder"));
     }
+}
+
+TEST_CASE("A district speaks its own language, and a reader another") {
+    const Copy copy;
+    copy.change_district([](auto& district) { district["language"] = "sw"; });
+    const auto snapshot = copy.load();
+    CHECK(snapshot->catalogue.language() == "sw");
+    CHECK(catalogue_for(*snapshot, "").language() == "sw");
+    CHECK(catalogue_for(*snapshot, "fr").language() == "fr");
+    copy.change_district([](auto& district) { district["language"] = "xx"; });
+    CHECK(has(copy.error(), "language"));
+}
+
+TEST_CASE("A district with words of its own for the protocol shows no others in any language") {
+    const Copy copy;
+    const std::string id = "triage.question.pulse";
+    nlohmann::json words = nlohmann::json::parse(
+        std::ifstream{program_folder() / "triage" / "protocol" / "texts.en.json"});
+    words["texts"][id] = "Pulse, as our own protocol asks for it?";
+    copy.put("words.json", words.dump());
+    copy.change_district(
+        [](auto& district) { district["files"]["protocol_texts"] = "words.json"; });
+    const auto text_in = [&](const std::string& language) {
+        return catalogue_for(*copy.load(), language).text(std::string_view{id});
+    };
+    CHECK(text_in("en") == "Pulse, as our own protocol asks for it?");
+    CHECK(text_in("fr") == "Pulse, as our own protocol asks for it?");
+
+    words["language"] = "fr";
+    words["texts"][id] = "Le pouls, selon notre protocole ?";
+    copy.put("mots.json", words.dump());
+    copy.change_district(
+        [](auto& district) { district["files"]["protocol_texts_fr"] = "mots.json"; });
+    CHECK(text_in("fr") == "Le pouls, selon notre protocole ?");
+    CHECK(text_in("sw") == "Pulse, as our own protocol asks for it?");
+
+    words["language"] = "sw";
+    copy.put("mots.json", words.dump());
+    CHECK(has(copy.error(), R"(mots.json: is in "sw", not in "fr")"));
 }
 
 TEST_CASE("The sample is as fresh whenever it is started") {

@@ -101,7 +101,8 @@ std::string random_request(const Snapshot& snapshot, std::mt19937& random) {
 std::string said(const Snapshot& snapshot, const std::string& request) {
     const Instant now = parse_rfc3339(sample_now);
     try {
-        return recommendation_json(snapshot, parse_recommendation_request(request), now);
+        return recommendation_json(snapshot, parse_recommendation_request(request), now,
+                                   snapshot.catalogue);
     } catch (const std::exception&) {
         return render_problem(to_problem(std::current_exception()));
     }
@@ -169,14 +170,21 @@ std::string field(const HttpResponse& response, const std::string& name) {
 TEST_CASE("Whoever takes the pack along gets the server's answers, byte for byte") {
     const auto server = changed_sample();
     const auto phone = open_pack(make_pack(*server, pack_key()), pack_key().public_key());
-    CHECK(protocol_json(*phone) == protocol_json(*server));
+    CHECK(protocol_json(*phone, phone->catalogue) == protocol_json(*server, server->catalogue));
     CHECK(facilities_json(*phone) == facilities_json(*server));
     CHECK(phone->roads->changes() == server->roads->changes());
     CHECK(phone->facilities.reports() == server->facilities.reports());
     const Instant now = parse_rfc3339(sample_now);
     for (const facilities::Facility& place : server->facilities.facilities()) {
         CHECK(facility_json(*phone, place.id) == facility_json(*server, place.id));
-        CHECK(readiness_json(*phone, place.id, now) == readiness_json(*server, place.id, now));
+        CHECK(readiness_json(*phone, place.id, now, phone->catalogue) ==
+              readiness_json(*server, place.id, now, server->catalogue));
+    }
+    REQUIRE(phone->other_languages.size() == server->other_languages.size());
+    for (std::size_t i = 0; i < server->other_languages.size(); ++i) {
+        CHECK(phone->other_languages[i].language() == server->other_languages[i].language());
+        CHECK(protocol_json(*phone, phone->other_languages[i]) ==
+              protocol_json(*server, server->other_languages[i]));
     }
     std::mt19937 random{20260304};
     constexpr int cases = 60;
@@ -225,11 +233,12 @@ TEST_CASE("A pack that is not one is refused with the reason") {
 }
 
 TEST_CASE("A pack of an older or newer version says so") {
-    for (const char version : {'\0', '\2'}) {
+    for (const std::uint32_t version : {pack_version - 1, pack_version + 1}) {
         std::string other = sample_pack();
-        other[8] = version;
-        CHECK(why_refused(other).find(version == 0 ? "an older version" : "a newer version") !=
-              std::string::npos);
+        other[8] = static_cast<char>(version);
+        CHECK(why_refused(other).find(version < pack_version
+                                          ? "an older version"
+                                          : "a newer version") != std::string::npos);
     }
 }
 
@@ -247,9 +256,9 @@ TEST_CASE("A signed pack whose parts make no sense is refused with the part's na
     for (const char* missing : {pack_section::about, pack_section::roads, pack_section::reports}) {
         PackSections sections{{"other", "content"}};
         for (const char* name :
-             {pack_section::about, pack_section::district, pack_section::protocol,
-              pack_section::texts, pack_section::facilities, pack_section::reports,
-              pack_section::speeds, pack_section::roads}) {
+             {pack_section::about, pack_section::district, pack_section::protocol, "texts.en.json",
+              pack_section::facilities, pack_section::reports, pack_section::speeds,
+              pack_section::roads}) {
             if (name != missing) {
                 sections.emplace_back(name, "{}");
             }

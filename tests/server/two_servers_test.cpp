@@ -85,6 +85,8 @@ void assign_vehicles(int port, const std::string& code, const std::string& name,
                 is_done = true;
             } else if (reply.status == 412) {
                 ++all.overtaken;
+            } else if (reply.status == 503) {
+                ++all.overtaken;  // too busy to store it now: nothing was, and it is asked again
             } else {
                 ++all.others;
                 is_done = true;

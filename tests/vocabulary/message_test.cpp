@@ -31,6 +31,33 @@ TEST_CASE("Two catalogues join unless they give one id different words") {
     CHECK_THROWS_AS(one.with(Catalogue{"en", {{"a", "other"}}}), InputError);
 }
 
+TEST_CASE("What a language does not say is said in the one below it") {
+    const Catalogue french{"fr", {{"a", "alpha"}}};
+    const Catalogue both = french.over(Catalogue{"en", {{"a", "first"}, {"b", "second"}}});
+    CHECK(both.language() == "fr");
+    CHECK(both.text("a") == "alpha");
+    CHECK(both.text("b") == "second");
+}
+
+TEST_CASE("Decimals stand behind the sign of the language, and nothing else changes") {
+    const Catalogue french =
+        parse_catalogue(R"({"language": "fr", "decimal_sign": ",", "texts": {"is": "= {value}"}})");
+    const auto shown = [&](const char* value) {
+        return french.text(Message{"is", {{"value", value}}});
+    };
+    CHECK(shown("38.5") == "= 38,5");
+    CHECK(shown("120") == "= 120");
+    for (const char* other : {"1.2.3", ".5", "5.", "2026-03-04", "v1.5", "38.5 °C", ""}) {
+        CHECK(shown(other) == "= " + std::string(other));
+    }
+    CHECK(Catalogue{"en", {{"is", "= {value}"}}}.text(Message{"is", {{"value", "38.5"}}}) ==
+          "= 38.5");
+    CHECK_THROWS_AS(parse_catalogue(R"({"language": "fr", "decimal_sign": ";", "texts": {}})"),
+                    InputError);
+    CHECK_THROWS_AS(parse_catalogue(R"({"language": "fr", "decimal_sign": 1, "texts": {}})"),
+                    InputError);
+}
+
 TEST_CASE("A catalogue file is read, and every wrong entry is named at once") {
     CHECK(parse_catalogue(R"({"language": "sw", "texts": {"yes": "ndiyo"}})").text("yes") ==
           "ndiyo");
