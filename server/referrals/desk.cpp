@@ -118,6 +118,17 @@ std::shared_ptr<const ReferralRecord> Desk::visible(const Caller& caller,
     return record;
 }
 
+namespace {
+
+/// Only who was reported by the same place at about the same time can be the same woman.
+bool may_be_offered(const ReferralRecord& one, const ReferralRecord& other) {
+    return one.opening && other.opening && one.opening->sender == other.opening->sender &&
+           std::chrono::abs(one.opening->opened_at - other.opening->opened_at) <=
+               referral::MergeSettings{}.within;
+}
+
+}  // namespace
+
 std::string Desk::render(const Caller& caller, const ReferralRecord& record, Instant now) const {
     const auto snapshot = snapshot_.get();
     ReferralView view{record, *snapshot, caller, now, {}, {}};
@@ -130,7 +141,7 @@ std::string Desk::render(const Caller& caller, const ReferralRecord& record, Ins
             continue;
         }
         all.push_back({ReferralId{one.code}, one.events()});
-        if (one.opening && one.life.is_open()) {
+        if (one.opening && one.life.is_open() && may_be_offered(one, record)) {
             reported.push_back({ReferralId{one.code}, one.opening->channel, one.opening->sender,
                                 one.opening->opened_at, one.opening->request.findings});
         }
