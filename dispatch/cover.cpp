@@ -171,8 +171,7 @@ CoverReport cover_report(std::span<const Zone> zones, const ReachTable& table,
             continue;
         }
         if (reached == 0 && within_reach(table, zone, idle) > 0) {
-            report.messages.push_back(
-                {"dispatch.last_vehicle_leaves", {{"area", zones[zone].name}}});
+            report.messages.push_back({last_vehicle_leaves, {{"area", zones[zone].name}}});
         }
         const bool is_weaker = weakest == nullptr || reached < fewest ||
                                (reached == fewest && zones[zone].weight > weakest->weight);

@@ -93,6 +93,9 @@ std::optional<WaitingPlace> where_to_wait(std::span<const Zone> zones, const Rea
                                           const ReachTable& table,
                                           std::span<const std::size_t> others, double busy);
 
+/// The id of the message that warns: the last vehicle within reach of an area leaves.
+inline constexpr const char* last_vehicle_leaves = "dispatch.last_vehicle_leaves";
+
 /// The cover before and after vehicles leave, in words.
 struct CoverReport {
     double before = 0;

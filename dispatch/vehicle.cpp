@@ -13,8 +13,8 @@ constexpr std::array<std::string_view, 6> terrains{"paved", "unpaved",       "tr
                                                    "path",  "ford_when_dry", "river"};
 constexpr std::array<std::string_view, 5> skills{"first_aid", "nurse", "midwife",
                                                  "clinical_officer", "doctor"};
-constexpr std::array<std::string_view, 7> holds{"rest",      "refuelling", "repair", "mission",
-                                                "breakdown", "no_fuel",    "taken"};
+constexpr std::array<std::string_view, 8> holds{"rest",      "refuelling", "repair", "mission",
+                                                "breakdown", "no_fuel",    "taken",  "off_duty"};
 
 template <typename Enum>
 std::optional<Enum> find_in(std::span<const std::string_view> names, std::string_view name) {
@@ -27,19 +27,22 @@ std::string minutes(Seconds span) {
     return std::to_string(ceil_minutes(span).count());
 }
 
+/// Sooner of `first` and when the duty is first worked from `from` on.
+std::optional<Instant> sooner(const std::optional<Instant>& first, const Duty& duty, Instant from) {
+    const Instant begins = std::max(duty.from, from);
+    return begins < duty.until && (!first || begins < *first) ? begins : first;
+}
+
 /// The first moment from `from` on at which somebody is on duty.
 std::optional<Instant> next_on_shift(const Vehicle& vehicle, const TimeZone& zone, Instant from) {
-    if (vehicle.roster.empty()) {
-        return vehicle.shift.next_open(from, zone, {});
-    }
     std::optional<Instant> first;
-    for (const Duty& duty : vehicle.roster) {
-        const Instant begins = std::max(duty.from, from);
-        if (begins < duty.until && (!first || begins < *first)) {
-            first = begins;
-        }
+    if (vehicle.roster.empty()) {
+        first = vehicle.shift.next_open(from, zone, {});
     }
-    return first;
+    for (const Duty& duty : vehicle.roster) {
+        first = sooner(first, duty, from);
+    }
+    return vehicle.called_in ? sooner(first, *vehicle.called_in, from) : first;
 }
 
 }  // namespace

@@ -65,7 +65,8 @@ enum class Hold : std::uint8_t {
     mission,
     breakdown,
     no_fuel,
-    taken,  ///< for something else
+    taken,     ///< for something else
+    off_duty,  ///< nobody drives it, whatever its shift says
 };
 std::string_view to_name(Hold hold);
 std::optional<Hold> find_hold(std::string_view name);
@@ -99,6 +100,8 @@ struct Vehicle {
     Seconds turnaround = {};
     std::optional<Position> last_position = {};
     std::optional<Busy> busy = {};
+    /// Somebody drives it then, whatever its shift says.
+    std::optional<Duty> called_in = {};
     std::vector<std::string> phones = {};
     bool operator==(const Vehicle&) const = default;
 };

@@ -10,6 +10,9 @@ namespace waybourne::dispatch {
 
 namespace {
 
+constexpr std::array<std::string_view, 4> way_kinds{"own_transport", "clinic_vehicle",
+                                                    "sent_vehicle", "rendezvous"};
+
 using referral::Expected;
 using routing::TravelTime;
 
@@ -60,9 +63,14 @@ void set_vehicle(const Vehicle& vehicle, Way& way) {
 }  // namespace
 
 std::string_view to_name(WayKind kind) {
-    constexpr std::array<std::string_view, 4> names{"own_transport", "clinic_vehicle",
-                                                    "sent_vehicle", "rendezvous"};
-    return names.at(static_cast<std::size_t>(kind));
+    return way_kinds.at(static_cast<std::size_t>(kind));
+}
+
+std::optional<WayKind> find_way_kind(std::string_view name) {
+    const auto* const found = std::find(way_kinds.begin(), way_kinds.end(), name);
+    return found == way_kinds.end()
+               ? std::nullopt
+               : std::optional{static_cast<WayKind>(found - way_kinds.begin())};
 }
 
 std::size_t needs_served(const triage::Assessment& assessment, triage::CapabilitySet kit) {

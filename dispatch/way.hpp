@@ -56,6 +56,7 @@ struct OpenReferral {
 
 enum class WayKind : std::uint8_t { own_transport, clinic_vehicle, sent_vehicle, rendezvous };
 std::string_view to_name(WayKind kind);
+std::optional<WayKind> find_way_kind(std::string_view name);
 
 /// Where and when she changes vehicles.
 struct Meeting {

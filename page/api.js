@@ -69,6 +69,28 @@ export const protocol = () => keptOrAsked(`protocol.${language()}`, '/v1/protoco
 export const readiness = async (facility) => (await ask('GET', `/v1/facilities/${facility}/readiness`, undefined, words())).value;
 /** Who is coming. */
 export const arrivals = async (facility) => (await ask('GET', `/v1/facilities/${facility}/arrivals`, undefined, words())).value;
+/** The plan for all open referrals. @param {string} [query] as `GET /v1/transport-plans` takes it */
+export async function openPlan(query = '') {
+  const { value, etag } = await ask('GET', `/v1/transport-plans${query && `?${query}`}`, undefined, words());
+  return { value, etag };
+}
+/** What a dispatcher decides of it. @param {{referral: string, vehicles: string[]}[]} carried */
+export async function acceptTransport(carried, etag) {
+  return (await ask('POST', '/v1/transport-plans/accepted', { carried }, { headers: { 'If-Match': etag, 'Idempotency-Key': crypto.randomUUID() } })).value;
+}
+/** Places by a name that was heard, spelt as it may be. */
+export const namedPlaces = async (name) => (await ask('POST', '/v1/named-places', { name }, words())).value;
+/** A case that is opened at once, not from the outbox: whoever telephones waits for the code. */
+export const openReferral = async (body) => (await ask('POST', '/v1/referrals', body, { headers: { 'Idempotency-Key': crypto.randomUUID() } })).value;
+/** Vehicles as they are known now, and what somebody says of one. */
+export const vehicles = async () => (await ask('GET', '/v1/vehicles', undefined, words())).value;
+export async function reportVehicle(id, report) {
+  return (await ask('POST', `/v1/vehicles/${id}/reports`, report, { headers: { 'Idempotency-Key': crypto.randomUUID() } })).value;
+}
+/** One step of a referral (`version`: as it was seen). */
+export async function tellStep(code, event, version) {
+  return (await ask('POST', `/v1/referrals/${code}/events`, event, { headers: { 'If-Match': `"${version}"`, 'Idempotency-Key': crypto.randomUUID() } })).value;
+}
 /** A referral as the server has it. */
 export const referral = async (code) => (await ask('GET', `/v1/referrals/${code}`, undefined, words())).value;
 /** A facility's reports, and its answer to a referral (`version`: as it was seen). */

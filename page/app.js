@@ -17,6 +17,8 @@ const later = {
   others: () => import('./views/others.js'),
   family: () => import('./views/family.js'),
   facility: () => import('./views/facility.js'),
+  dispatch: () => import('./views/dispatch.js'),
+  intake: () => import('./views/intake.js'),
   map: () => import('./views/map.js'),
   planning: () => import('./views/planning.js'),
   referral: () => import('./views/referral.js'),
@@ -40,6 +42,8 @@ const views = {
   '': home,
   arrivals: async () => (await later.facility()).arrivals(),
   ready: async () => (await later.facility()).ready(),
+  dispatch: async () => (await later.dispatch()).dispatch(),
+  intake: async () => (await later.intake()).intake(),
   map: async () => (await later.map()).map(),
   planning: async () => (await later.planning()).planning(),
   settings: async () => (await later.setup()).settingsView(),
@@ -51,6 +55,7 @@ function tabsFor(role) {
   const list = [
     { id: 'women', href: '#/', roles: ['open', 'health_worker', 'dispatcher', 'administrator'] },
     { id: 'arrivals', href: '#/arrivals', roles: ['open', 'facility', 'health_worker', 'dispatcher'] },
+    { id: 'dispatch', href: '#/dispatch', roles: ['open', 'dispatcher'] },
     { id: 'ready', href: '#/ready', roles: ['open', 'facility', 'health_worker'] },
     { id: 'planning', href: '#/planning', roles: ['open', 'planner'] },
     { id: 'map', href: '#/map', roles: [role] },
@@ -71,8 +76,10 @@ async function route() {
     useTabs(tabsFor(role));
     // Who comes from the code on a paper note sees that referral, whatever else is still to be set up.
     if (name === 'referral' && id) return (leave = (await (await later.referral()).referral(id)) ?? leave);
-    // A planner stands nowhere: everybody else's questions begin at a place.
+    // Neither a planner nor a district's desk stands at a place of care: everybody else's questions begin at one.
     if (name === 'planning' || (name === '' && role === 'planner')) return (leave = (await views.planning()) ?? leave);
+    if (name === 'intake') return (leave = await views.intake());
+    if (name === 'dispatch' || (name === '' && role === 'dispatcher')) return (leave = (await views.dispatch()) ?? leave);
     if (role !== 'planner' && !(await kept('place')) && name !== 'place') return await views.place();
     if (name === '' && role === 'facility') return (leave = (await views.arrivals()) ?? leave);
     if (name === 'case') {

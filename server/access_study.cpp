@@ -4,7 +4,6 @@
 #include <set>
 
 #include "server/settlements.hpp"
-#include "server/vehicles.hpp"
 #include "server/ways.hpp"
 
 namespace waybourne::server {
@@ -38,7 +37,7 @@ struct Post {
 
 std::vector<Post> posts_of(const Ground& ground, const std::optional<VehicleId>& left_out) {
     std::vector<Post> posts;
-    for (const dispatch::Vehicle& vehicle : vehicles_of(ground.snapshot)) {
+    for (const dispatch::Vehicle& vehicle : ground.snapshot.vehicles) {
         if (left_out == vehicle.id) {
             continue;
         }

@@ -15,7 +15,7 @@ EndpointTable all_endpoints(const Application& application) {
                            replay_endpoints,     fhir_endpoints,           note_endpoints,
                            operation_endpoints,  token_endpoints,          audit_endpoints,
                            pack_endpoints,       page_endpoints,           map_endpoints,
-                           text_endpoints}) {
+                           vehicle_endpoints,    named_place_endpoints,    text_endpoints}) {
         for (Endpoint& endpoint : resource(application)) {
             all.push_back(
                 application.audit == nullptr

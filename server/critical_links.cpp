@@ -5,7 +5,6 @@
 
 #include "routing/nearest_places.hpp"
 #include "server/settlements.hpp"
-#include "server/vehicles.hpp"
 #include "server/ways.hpp"
 
 namespace waybourne::server {
@@ -82,7 +81,7 @@ std::vector<VehicleFailure> vehicles_failing(const Snapshot& snapshot,
     std::vector<VehicleFailure> failures;
     const double with_all =
         AccessStudy(snapshot, request, {}, now, work).total(request.question).in_time;
-    for (const dispatch::Vehicle& vehicle : vehicles_of(snapshot)) {
+    for (const dispatch::Vehicle& vehicle : snapshot.vehicles) {
         AccessStudy without(snapshot, request, {}, now, work, {.vehicle_left_out = vehicle.id});
         failures.push_back({vehicle.id, with_all - without.total(request.question).in_time});
     }

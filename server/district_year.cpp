@@ -56,7 +56,7 @@ YearAnswer answer_year(const Snapshot& snapshot, const YearRequest& request,
         answer.settings.complications_per_birth = *request.complications_per_1000 / thousand;
         answer.sources.front().source = "as given";
     }
-    answer.vehicles = request.vehicles ? *request.vehicles : vehicles_of(snapshot);
+    answer.vehicles = request.vehicles ? *request.vehicles : snapshot.vehicles;
     PlannedRoads roads(snapshot, answer.settings.from);
     check_vehicles(snapshot, roads, answer.vehicles, answer.settings.from);
     const auto places = birth_places(snapshot, request);

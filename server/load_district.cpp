@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "dispatch/vehicle_file.hpp"
 #include "facilities/register_file.hpp"
 #include "routing/network_file.hpp"
 #include "routing/osm_import.hpp"
@@ -98,6 +99,21 @@ void move_times(std::vector<facilities::Report>& reports, std::vector<facilities
     }
 }
 
+void move_times(std::vector<dispatch::Vehicle>& vehicles, Seconds by) {
+    for (dispatch::Vehicle& vehicle : vehicles) {
+        for (dispatch::Duty& duty : vehicle.roster) {
+            duty.from += by;
+            duty.until += by;
+        }
+        if (vehicle.last_position) {
+            vehicle.last_position->at += by;
+        }
+        if (vehicle.busy) {
+            move(vehicle.busy->until, by);
+        }
+    }
+}
+
 facilities::FacilityRegister load_register(const Folder& folder, const District& district,
                                            const LoadOptions& options) {
     const std::string& name = district.files.at("facilities");
@@ -121,6 +137,21 @@ facilities::FacilityRegister load_register(const Folder& folder, const District&
         return facilities::FacilityRegister{std::move(import.facilities), import.holidays}.with(
             reports);
     });
+}
+
+std::vector<dispatch::Vehicle> load_vehicles(const Folder& folder, const District& district,
+                                             const LoadOptions& options) {
+    const auto named = district.files.find("vehicles");
+    if (named == district.files.end()) {
+        return {};
+    }
+    const std::string text = folder.content(named->second);
+    auto vehicles =
+        parsed(folder.path(named->second), [&] { return dispatch::read_vehicles(text); });
+    if (district.times_move_with_the_clock) {
+        move_times(vehicles, options.now - *district.now);
+    }
+    return vehicles;
 }
 
 /// A network, and its hierarchy where it has one already.
@@ -297,6 +328,7 @@ std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
     report(options.progress, "reading the facilities", 0.2);
     snapshot->facilities = load_register(folder, snapshot->district, options);
     snapshot->report_count = snapshot->facilities.report_count();
+    snapshot->vehicles = load_vehicles(folder, snapshot->district, options);
     report(options.progress, "reading the roads", 0.3);
     snapshot->speeds_text = read_program_file(speeds_file());
     snapshot->roads = load_roads(folder, snapshot->district, snapshot->speeds_text,

@@ -1,6 +1,7 @@
 #pragma once
 /// Where a place lies that somebody calls by its name.
 
+#include <cstddef>
 #include <string>
 #include <vector>
 
@@ -13,5 +14,26 @@ namespace waybourne::server {
 /// which. O(facilities), and the district's file of settlements where no facility is called so.
 /// @throws InputError for a bad file of settlements
 std::vector<GeoPoint> places_called(const Snapshot& snapshot, const std::string& name);
+
+/// A place that may be meant by a name that was heard over the telephone.
+struct LikelyPlace {
+    std::string id;
+    std::string name;
+    /// As the register or the file of settlements has it.
+    std::string kind;
+    GeoPoint point{Latitude{0}, Longitude{0}};
+    /// The facility itself; of a settlement the nearest one, by great circle.
+    FacilityId facility;
+    bool is_facility = false;
+    /// Slips of a finger between what was written and the name, or its beginning.
+    std::size_t slips = 0;
+};
+
+/// Facilities and settlements with fewest slips first, then those of the shorter name, then by name
+/// and id; at most a third of the letters written may be wrong, as in `nearest_name`. Capitals do
+/// not count. O(places × length²).
+/// @throws InputError for a bad file of settlements
+std::vector<LikelyPlace> places_like(const Snapshot& snapshot, const std::string& written,
+                                     std::size_t most);
 
 }  // namespace waybourne::server

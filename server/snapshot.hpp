@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "dispatch/vehicle.hpp"
 #include "facilities/register.hpp"
 #include "journal/envelope.hpp"
 #include "referral/choice.hpp"
@@ -37,6 +38,9 @@ struct Snapshot {
     facilities::FacilityRegister facilities;
     /// `facilities.report_count()`, which every answer names.
     std::size_t report_count = 0;
+    /// As the district's file lists them; none where it has no such file. What is heard of them
+    /// while they work stands in `Records`: a position every few seconds makes no new snapshot.
+    std::vector<dispatch::Vehicle> vehicles;
     referral::ChoiceSettings settings;
     std::shared_ptr<const Roads> roads;
     /// The roads as the page draws them.

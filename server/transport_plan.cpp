@@ -36,7 +36,7 @@ TransportPlanAnswer answer_transport_plan(const Snapshot& snapshot,
                                           const TransportPlanRequest& request, Instant now) {
     TransportPlanAnswer answer;
     answer.made_at = now;
-    answer.vehicles = request.vehicles ? *request.vehicles : vehicles_of(snapshot);
+    answer.vehicles = request.vehicles ? *request.vehicles : snapshot.vehicles;
     PlannedRoads roads(snapshot, now);
     check_vehicles(snapshot, roads, answer.vehicles, now);
     std::vector<dispatch::OpenReferral> referrals;

@@ -1,17 +1,40 @@
 #include "server/vehicles.hpp"
 
+#include <algorithm>
+
 #include "dispatch/vehicle_file.hpp"
-#include "server/program_files.hpp"
 #include "vocabulary/error.hpp"
+#include "vocabulary/nearest_name.hpp"
 
 namespace waybourne::server {
 
-std::vector<dispatch::Vehicle> vehicles_of(const Snapshot& snapshot) {
-    const auto named = snapshot.district.files.find("vehicles");
-    if (named == snapshot.district.files.end()) {
-        return {};
+std::vector<dispatch::Vehicle> vehicles_now(const Snapshot& snapshot,
+                                            const VehicleReports& reports) {
+    std::vector<dispatch::Vehicle> vehicles = snapshot.vehicles;
+    for (dispatch::Vehicle& vehicle : vehicles) {
+        const auto report = reports.find(vehicle.id);
+        if (report != reports.end()) {
+            vehicle = dispatch::with_report(std::move(vehicle), report->second);
+        }
     }
-    return dispatch::read_vehicles(read_program_file(snapshot.folder / named->second));
+    return vehicles;
+}
+
+const dispatch::Vehicle& vehicle_of(const Snapshot& snapshot, const VehicleId& id) {
+    const auto& all = snapshot.vehicles;
+    const auto found = std::find_if(all.begin(), all.end(),
+                                    [&](const dispatch::Vehicle& one) { return one.id == id; });
+    if (found != all.end()) {
+        return *found;
+    }
+    std::vector<std::string> known;
+    known.reserve(all.size());
+    for (const dispatch::Vehicle& vehicle : all) {
+        known.push_back(vehicle.id.value());
+    }
+    const auto nearest = nearest_name(id.value(), known);
+    throw NotFound("no vehicle is called '" + id.value() + "'" +
+                   (nearest ? "; did you mean '" + *nearest + "'?" : ""));
 }
 
 void check_vehicles(const Snapshot& snapshot, PlannedRoads& roads,

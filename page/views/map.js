@@ -88,7 +88,11 @@ export async function ground(place) {
   return { L, chart, whole };
 }
 
-async function open(place, ways) {
+/**
+ * Roads and places on a map that others may draw on.
+ * @returns {Promise<{L: any, chart: any, remove: () => void}>}
+ */
+export async function districtMap(place, ways) {
   const [{ L, chart, whole }, list] = await Promise.all([ground(place), api.facilities()]);
   const here = await kept('place');
   const called = new Set(ways.map(({ facility }) => facility));
@@ -103,7 +107,11 @@ async function open(place, ways) {
   }
   const drawn = L.featureGroup(ways.map(({ line }) => L.polyline(line, { color: '#2b1d4e', weight: 6, opacity: 0.85 }))).addTo(chart);
   chart.fitBounds(ways.length ? drawn.getBounds() : whole, { padding: [24, 24], animate: false });
-  return () => chart.remove();
+  return { L, chart, remove: () => chart.remove() };
+}
+
+async function open(place, ways) {
+  return (await districtMap(place, ways)).remove;
 }
 
 const box = (label) => el('div.map', { role: 'region', 'aria-label': label, tabindex: '0' });

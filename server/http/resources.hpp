@@ -16,6 +16,10 @@ std::vector<Endpoint> protocol_endpoints(const Application& application);
 /// What phones take with them.
 std::vector<Endpoint> pack_endpoints(const Application& application);
 std::vector<Endpoint> road_condition_endpoints(const Application& application);
+/// Places by a name that was heard, spelt as it may be.
+std::vector<Endpoint> named_place_endpoints(const Application& application);
+/// Where vehicles are, and whether they can be sent.
+std::vector<Endpoint> vehicle_endpoints(const Application& application);
 std::vector<Endpoint> token_endpoints(const Application& application);
 std::vector<Endpoint> audit_endpoints(const Application& application);
 std::vector<Endpoint> referral_endpoints(const Application& application);

@@ -1,5 +1,5 @@
 #pragma once
-/// `POST /v1/transport-plans`: who carries whom.
+/// `/v1/transport-plans`: who carries whom, and what of it is accepted.
 
 #include <vector>
 

@@ -4,6 +4,7 @@
 
 #include "server/json/request.hpp"
 #include "server/json/road_conditions.hpp"
+#include "server/json/vehicle.hpp"
 
 namespace waybourne::server {
 
@@ -228,6 +229,12 @@ std::string write_recorded(const Recorded& recorded) {
     for (const std::string& id : recorded.lifted) {
         json.value(id);
     }
+    json.end_list().key("vehicles").begin_list();
+    for (const auto& [id, report] : recorded.vehicles) {
+        json.begin_object().member("id", id);
+        write_report_members(json, report);
+        json.end_object();
+    }
     json.end_list().member("district_version", recorded.district_version);
     return json.end_object().take();
 }
@@ -261,6 +268,11 @@ Recorded read_recorded(const std::string& json) {
         } else {
             body.refuse("lifted", "holds something else than ids");
         }
+    }
+    for (const JsonValue& one : list("vehicles")) {
+        ObjectReader reader{one, "#/vehicles", errors};
+        const VehicleId id{reader.text("id").value_or("")};
+        recorded.vehicles.emplace(id, read_report_members(reader, errors));
     }
     recorded.district_version =
         static_cast<std::int64_t>(body.number("district_version", {0, most_counted}).value_or(0));

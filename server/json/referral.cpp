@@ -66,20 +66,6 @@ void write_people(JsonWriter& json, const referral::Life& life) {
     json.end_list();
 }
 
-void write_overdue(JsonWriter& json, const ReferralView& view, const Words& words) {
-    json.key("overdue").begin_list();
-    for (const referral::Alert& alert :
-         referral::alerts(view.record.life, view.record.watch_times(), view.now)) {
-        json.begin_object().member("alert", alert.id).member("step", wire_name(alert.step));
-        json.member("due", alert.due).member("raised_at", alert.raised_at);
-        json.member("owner", wire_name(alert.owner()));
-        json.member("acknowledged_at", alert.acknowledged_at);
-        json.member("next_owner_at", alert.next_owner_at);
-        json.member("text", words.text(alert.text)).end_object();
-    }
-    json.end_list();
-}
-
 void write_raised(JsonWriter& json, const referral::Life& life) {
     json.key("alerts").begin_list();
     for (const auto& [id, alert] : life.alerts) {
@@ -168,18 +154,37 @@ void write_state_members(JsonWriter& json, const ReferralView& view) {
 
 }  // namespace
 
-std::optional<triage::Assessment> assessment_of(const ReferralView& view) {
-    if (!view.record.opening) {
+std::optional<triage::Assessment> assessment_of(const ReferralRecord& record,
+                                                const Snapshot& snapshot, Instant now) {
+    if (!record.opening) {
         return std::nullopt;
     }
-    triage::Findings findings = view.record.opening->request.findings;
+    triage::Findings findings = record.opening->request.findings;
     // Deadlines run from when she was found so, and stand still.
-    findings.at = findings.at.value_or(view.record.opening->opened_at);
+    findings.at = findings.at.value_or(record.opening->opened_at);
     try {
-        return answer_assessment(view.snapshot, findings, std::max(view.now, *findings.at));
+        return answer_assessment(snapshot, findings, std::max(now, *findings.at));
     } catch (const InputError&) {
         return std::nullopt;
     }
+}
+
+std::optional<triage::Assessment> assessment_of(const ReferralView& view) {
+    return assessment_of(view.record, view.snapshot, view.now);
+}
+
+void write_overdue(JsonWriter& json, const ReferralRecord& record, const Words& words) {
+    json.key("overdue").begin_list();
+    for (const referral::Alert& alert :
+         referral::alerts(record.life, record.watch_times(), words.now())) {
+        json.begin_object().member("alert", alert.id).member("step", wire_name(alert.step));
+        json.member("due", alert.due).member("raised_at", alert.raised_at);
+        json.member("owner", wire_name(alert.owner()));
+        json.member("acknowledged_at", alert.acknowledged_at);
+        json.member("next_owner_at", alert.next_owner_at);
+        json.member("text", words.text(alert.text)).end_object();
+    }
+    json.end_list();
 }
 
 std::string possible_steps(const referral::Life& life, const Caller& caller) {
@@ -209,11 +214,17 @@ std::string render_referral(const ReferralView& view) {
     } else {
         json.null();
     }
+    json.key("transport");
+    if (view.record.transport) {
+        write_accepted(json, *view.record.transport);
+    } else {
+        json.null();
+    }
     json.key("expected");
     write_expected(json, view.record.expected_arrival());
     write_times(json, view.record.life);
     json.key("possible").raw(possible_steps(view.record.life, view.caller));
-    write_overdue(json, view, words);
+    write_overdue(json, view.record, words);
     write_raised(json, view.record.life);
     write_same_woman(json, view, words);
     write_hold(json, view.record.hold);
@@ -253,7 +264,7 @@ void write_arrival(JsonWriter& json, const ReferralView& view) {
     json.member("prepare_blood", needs_blood);
     write_treatments(json, view.record.treatments);
     write_findings(json, view);
-    write_overdue(json, view, words);
+    write_overdue(json, view.record, words);
     json.end_object();
 }
 

@@ -35,6 +35,13 @@ std::string render_referral(const ReferralView& view);
 /// fit it.
 std::optional<triage::Assessment> assessment_of(const ReferralView& view);
 
+/// The same, of a record alone.
+std::optional<triage::Assessment> assessment_of(const ReferralRecord& record,
+                                                const Snapshot& snapshot, Instant now);
+
+/// `overdue`: the steps past their time, with who is to act.
+void write_overdue(JsonWriter& json, const ReferralRecord& record, const Words& words);
+
 /// One line of a list.
 void write_summary(JsonWriter& json, const ReferralSummary& summary);
 

@@ -113,6 +113,30 @@ PlannedWay parse_way(const JsonValue& value, Errors& errors) {
     return way;
 }
 
+/// What `write_accepted` wrote.
+AcceptedTransport parse_accepted(const JsonValue& value, Errors& errors) {
+    ObjectReader body{value, "#/transport", errors};
+    AcceptedTransport transport;
+    transport.kind = dispatch::find_way_kind(body.text("kind").value_or(""))
+                         .value_or(dispatch::WayKind::own_transport);
+    const auto* vehicles = body.list("vehicles", 2);
+    for (std::size_t i = 0; vehicles != nullptr && i < vehicles->size(); ++i) {
+        if ((*vehicles)[i].kind() == JsonKind::text) {
+            transport.vehicles.emplace_back((*vehicles)[i].text());
+        }
+    }
+    transport.waits = body.boolean("waits").value_or(false);
+    transport.sets_out = body.instant("sets_out");
+    if (const auto with_her = parse_pair(body, "with_her", errors)) {
+        transport.with_her = referral::Expected{with_her->first, with_her->second};
+    }
+    if (const JsonValue* meets_at = body.take("meets_at")) {
+        transport.meets_at = find_position(*meets_at);
+    }
+    transport.accepted_at = body.instant("accepted_at").value_or(Instant{});
+    return transport;
+}
+
 std::optional<referral::Channel> parse_channel(ObjectReader& body) {
     static const std::vector<std::string> names{"page", "text", "telephone"};
     const auto found = body.choice("channel", names);
@@ -169,6 +193,24 @@ void write_way(JsonWriter& json, const PlannedWay& way) {
     json.end_object();
 }
 
+void write_accepted(JsonWriter& json, const AcceptedTransport& transport) {
+    json.begin_object().member("kind", dispatch::to_name(transport.kind));
+    json.key("vehicles").begin_list();
+    for (const VehicleId& vehicle : transport.vehicles) {
+        json.value(vehicle);
+    }
+    json.end_list().member("waits", transport.waits).member("sets_out", transport.sets_out);
+    json.key("with_her");
+    write_expected(json, transport.with_her);
+    json.key("meets_at");
+    if (transport.meets_at) {
+        json.value(*transport.meets_at);
+    } else {
+        json.null();
+    }
+    json.member("accepted_at", transport.accepted_at).end_object();
+}
+
 std::string to_stored(const StoredBody& body) {
     JsonWriter json;
     json.begin_object();
@@ -180,6 +222,10 @@ std::string to_stored(const StoredBody& body) {
     if (body.way) {
         json.key("way");
         write_way(json, *body.way);
+    }
+    if (body.transport) {
+        json.key("transport");
+        write_accepted(json, *body.transport);
     }
     if (body.recommended) {
         json.key("recommended");
@@ -212,6 +258,9 @@ StoredBody parse_stored_body(std::string_view json) {
     if (const JsonValue* way = reader.take("way")) {
         body.way = parse_way(*way, errors);
     }
+    if (const JsonValue* transport = reader.take("transport")) {
+        body.transport = parse_accepted(*transport, errors);
+    }
     if (const JsonValue* message = reader.take("message")) {
         body.message = parse_message_step(*message, "#/message", errors);
     }
@@ -237,6 +286,8 @@ Opening parse_opening(std::string_view json, Instant now) {
     body.require("sender");
     if (const JsonValue* request = body.take("request")) {
         opening.request = read_recommendation_request(*request, "#/request", errors);
+        const JsonValue* const transport = request->find("transport");
+        opening.has_own_transport = transport != nullptr && transport->kind() == JsonKind::object;
     }
     opening.sender = FacilityId{plain_id(body, "sender", body.text("sender"))};
     const auto to = body.text("to");

@@ -16,6 +16,7 @@ namespace waybourne::server {
 struct StoredBody {
     std::optional<ToldEvent> told = {};
     std::optional<PlannedWay> way = {};
+    std::optional<AcceptedTransport> transport = {};
     /// The recommendation that the way comes from. Written only: who wants it back asks
     /// `parse_kept_answer`, so that it does not stay in memory with every referral.
     std::shared_ptr<const KeptAnswer> recommended = {};
@@ -40,5 +41,7 @@ StoredBody parse_stored_body(std::string_view json);
 Opening parse_opening(std::string_view json, Instant now);
 
 void write_way(JsonWriter& json, const PlannedWay& way);
+
+void write_accepted(JsonWriter& json, const AcceptedTransport& transport);
 
 }  // namespace waybourne::server

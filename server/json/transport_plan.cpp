@@ -7,6 +7,7 @@
 #include "server/json/object_reader.hpp"
 #include "server/json/recommendation.hpp"
 #include "server/json/request.hpp"
+#include "server/json/route.hpp"
 
 namespace waybourne::server {
 
@@ -35,25 +36,6 @@ ReferralToCarry read_referral(const JsonValue& value, const std::string& pointer
     return referral;
 }
 
-dispatch::Promise read_promise(const JsonValue& value, const std::string& pointer, Errors& errors) {
-    ObjectReader reader{value, pointer, errors};
-    dispatch::Promise promise;
-    reader.require("referral");
-    promise.referral = ReferralId{reader.text("referral").value_or("")};
-    const auto* vehicles = reader.list("vehicles", most_vehicles_of_one);
-    for (std::size_t i = 0; vehicles != nullptr && i < vehicles->size(); ++i) {
-        if ((*vehicles)[i].kind() == JsonKind::text) {
-            promise.vehicles.emplace_back((*vehicles)[i].text());
-        } else {
-            errors.push_back({reader.pointer_to("vehicles") + "/" + std::to_string(i),
-                              "the id of a vehicle is needed"});
-        }
-    }
-    promise.is_aboard = reader.boolean("aboard").value_or(false);
-    reader.finish();
-    return promise;
-}
-
 /// Read as the vehicles file is, so that both say the same of the same mistake.
 std::optional<std::vector<dispatch::Vehicle>> read_vehicles(ObjectReader& body, Errors& errors) {
     const JsonValue* given = body.take("vehicles");
@@ -68,22 +50,6 @@ std::optional<std::vector<dispatch::Vehicle>> read_vehicles(ObjectReader& body, 
         errors.insert(errors.end(), error.fields().begin(), error.fields().end());
         return std::nullopt;
     }
-}
-
-void write_vehicles(JsonWriter& json, const std::vector<VehicleId>& ids,
-                    const TransportPlanAnswer& answer) {
-    json.begin_list();
-    for (const VehicleId& id : ids) {
-        const auto vehicle =
-            std::find_if(answer.vehicles.begin(), answer.vehicles.end(),
-                         [&](const dispatch::Vehicle& one) { return one.id == id; });
-        json.begin_object().member("id", id);
-        if (vehicle != answer.vehicles.end()) {
-            json.member("name", vehicle->name).member("phones", vehicle->phones);
-        }
-        json.end_object();
-    }
-    json.end_list();
 }
 
 void write_meeting(JsonWriter& json, const std::optional<dispatch::Meeting>& meeting) {
@@ -135,7 +101,7 @@ void write_way(JsonWriter& json, const dispatch::Way& way, const TransportPlanAn
     json.begin_object().member("kind", dispatch::to_name(way.kind));
     json.member("possible", way.is_possible());
     json.key("vehicles");
-    write_vehicles(json, way.vehicles, answer);
+    write_vehicles(json, way.vehicles, answer.vehicles);
     json.member("sets_out", way.sets_out);
     json.key("with_her");
     write_expected(json, way.with_her);
@@ -153,13 +119,27 @@ void write_way(JsonWriter& json, const dispatch::Way& way, const TransportPlanAn
     json.end_object();
 }
 
+/// From where she leaves, or where she changes vehicles, to the last place; null when she waits.
+void write_geometry(JsonWriter& json, const dispatch::Way& way) {
+    if (!way.is_possible()) {
+        json.null();
+        return;
+    }
+    std::vector<GeoPoint> line;
+    for (const referral::Stage& stage : way.recommendation.chosen->stages) {
+        const auto part = stage.route.line();
+        line.insert(line.end(), part.begin(), part.end());
+    }
+    write_line(json, line);
+}
+
 void write_changes(JsonWriter& json, const TransportPlanAnswer& answer, const Words& words) {
     json.key("changed").begin_list();
     for (const dispatch::ChangedPromise& changed : answer.plan.changed) {
         json.begin_object().member("referral", changed.referral).key("was");
-        write_vehicles(json, changed.was, answer);
+        write_vehicles(json, changed.was, answer.vehicles);
         json.key("now");
-        write_vehicles(json, changed.now, answer);
+        write_vehicles(json, changed.now, answer.vehicles);
         json.member("why", words.text(changed.why)).end_object();
     }
     json.end_list();
@@ -173,6 +153,41 @@ void write_cost(JsonWriter& json, const char* name, dispatch::Cost cost) {
 }
 
 }  // namespace
+
+dispatch::Promise read_promise(const JsonValue& value, const std::string& pointer, Errors& errors) {
+    ObjectReader reader{value, pointer, errors};
+    dispatch::Promise promise;
+    reader.require("referral");
+    promise.referral = ReferralId{reader.text("referral").value_or("")};
+    const auto* vehicles = reader.list("vehicles", most_vehicles_of_one);
+    for (std::size_t i = 0; vehicles != nullptr && i < vehicles->size(); ++i) {
+        if ((*vehicles)[i].kind() == JsonKind::text) {
+            promise.vehicles.emplace_back((*vehicles)[i].text());
+        } else {
+            errors.push_back({reader.pointer_to("vehicles") + "/" + std::to_string(i),
+                              "the id of a vehicle is needed"});
+        }
+    }
+    promise.is_aboard = reader.boolean("aboard").value_or(false);
+    reader.finish();
+    return promise;
+}
+
+void write_vehicles(JsonWriter& json, const std::vector<VehicleId>& ids,
+                    const std::vector<dispatch::Vehicle>& vehicles) {
+    json.begin_list();
+    for (const VehicleId& id : ids) {
+        const auto vehicle =
+            std::find_if(vehicles.begin(), vehicles.end(),
+                         [&](const dispatch::Vehicle& one) { return one.id == id; });
+        json.begin_object().member("id", id);
+        if (vehicle != vehicles.end()) {
+            json.member("name", vehicle->name).member("phones", vehicle->phones);
+        }
+        json.end_object();
+    }
+    json.end_list();
+}
 
 TransportPlanRequest parse_transport_plan_request(std::string_view text) {
     const JsonValue value = parse_json(text);
@@ -218,6 +233,8 @@ void write_transport_plan(JsonWriter& json, const TransportPlanAnswer& answer,
         json.begin_object().member("referral", carried.referral);
         json.member("rides_with", carried.rides_with).key("way");
         write_way(json, carried.way, answer, snapshot, words);
+        json.key("geometry");
+        write_geometry(json, carried.way);
         json.end_object();
     }
     json.end_list();

@@ -9,6 +9,7 @@
 
 #include "server/caller.hpp"
 #include "server/json/referral_body.hpp"
+#include "server/referrals/open_transport.hpp"
 #include "server/referrals/records.hpp"
 
 namespace waybourne::server {
@@ -45,6 +46,12 @@ struct RoadCall {
     std::vector<std::string> lifted = {};
 };
 
+/// What somebody says of a vehicle.
+struct VehicleCall {
+    VehicleId vehicle;
+    dispatch::VehicleReport report = {};
+};
+
 /// Every function refuses by throwing: `NotFound` also for what the caller may not see, so that
 /// nobody can find out what exists; `HttpRefusal` 403, 409 (with `state` and `possible`), 412 (with
 /// `current`), 422 and 428; `InputError`; `Unavailable` when the journal cannot be written, and
@@ -61,6 +68,14 @@ public:
     Told hold(const Call& call, const std::string& code, const std::string& reason);
     Told report(const Call& call, const FacilityCall& said);
     void report_road(const Call& call, const RoadCall& said);
+    void report_vehicle(const Call& call, const VehicleCall& said);
+    /// Makes it the transport of these referrals, all of them or none. `call.if_match` is the
+    /// entity tag of the plan it was chosen from: refused with 412 when anybody has acted since on
+    /// one of these referrals, or on one that holds a vehicle of these.
+    /// @param accepted with no vehicle: her own transport, or she waits
+    /// @throws also `Conflict` for a woman who is under way, a vehicle that another one was
+    ///         promised, and what is not possible any more
+    void accept_transport(const Call& call, const std::vector<dispatch::Promise>& accepted);
 
     /// @throws NotFound also for a referral that the caller may not see
     std::shared_ptr<const ReferralRecord> visible(const Caller& caller,
@@ -82,6 +97,9 @@ private:
                       const ToldEvent& told) const;
     Told tell_once(const Call& call, const std::string& code, ToldEvent told);
     Told report_once(const Call& call, const FacilityCall& said);
+    void accept_transport_once(const Call& call, const std::vector<dispatch::Promise>& accepted);
+    void add_transport(journal::Append& append, const Call& call, const OpenWoman& woman,
+                       const dispatch::Way& way, Instant now) const;
 
     Records& records_;
     const Current<Snapshot>& snapshot_;

@@ -1,4 +1,5 @@
 #include "server/json/recorded.hpp"
+#include "server/json/vehicle.hpp"
 #include "server/problem.hpp"
 #include "server/referrals/desk.hpp"
 #include "server/referrals/permission.hpp"
@@ -88,6 +89,18 @@ void Desk::report_road(const Call& call, const RoadCall& said) {
     if (!append.entries.empty()) {
         this->append(call, std::move(append), {});
     }
+}
+
+void Desk::report_vehicle(const Call& call, const VehicleCall& said) {
+    require_allowed(may_see_vehicle(call.caller, said.vehicle), call.caller);
+    refuse_practice(call.caller, "vehicles");
+    if (told_before(call)) {
+        return;
+    }
+    journal::Append append;
+    append.entries.push_back({vehicle_reported_kind, subject_of(said.vehicle),
+                              to_stored(said.report, call.request_sha256)});
+    this->append(call, std::move(append), {});
 }
 
 }  // namespace waybourne::server

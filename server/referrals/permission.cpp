@@ -98,6 +98,15 @@ bool may_report_roads(const Caller& caller) {
     return may_use_referrals(caller);
 }
 
+bool may_see_vehicle(const Caller& caller, const VehicleId& vehicle) {
+    return runs_the_district(caller) ||
+           (caller.role == Role::driver && caller.who == vehicle.value());
+}
+
+bool may_send_vehicles(const Caller& caller) {
+    return runs_the_district(caller);
+}
+
 bool gives_care(const Caller& caller) {
     return caller.role != Role::driver && caller.role != Role::dispatcher;
 }

@@ -34,6 +34,10 @@ bool may_send_from(const Caller& caller, const FacilityId& sender);
 bool may_report(const Caller& caller, const FacilityId& facility);
 bool may_see_arrivals(const Caller& caller, const FacilityId& facility);
 bool may_report_roads(const Caller& caller);
+/// Whether the caller may see where this vehicle is, and say it: its driver and who sends it.
+bool may_see_vehicle(const Caller& caller, const VehicleId& vehicle);
+/// Whether the caller decides who carries whom.
+bool may_send_vehicles(const Caller& caller);
 /// Whether the caller gives care, and so may see what was found on her: drivers and dispatchers
 /// need what she needs, not what was found.
 bool gives_care(const Caller& caller);

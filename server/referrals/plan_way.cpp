@@ -21,9 +21,20 @@ const referral::Choice* choice_to(const referral::Recommendation& recommendation
     return found == recommendation.alternatives.end() ? nullptr : &*found;
 }
 
-void take_choice(PlannedWay& way, const Answer& answer, const referral::Choice& choice) {
+MadeFrom made_from(const Snapshot& snapshot, const triage::Assessment& assessment) {
+    return {snapshot.map_sha256,
+            assessment.protocol.id,
+            assessment.protocol.version,
+            assessment.protocol.sha256,
+            snapshot.facilities.facilities().size(),
+            snapshot.report_count,
+            snapshot.known};
+}
+
+void take_choice(PlannedWay& way, const triage::Assessment& assessment,
+                 const referral::Choice& choice) {
     const referral::Stage& stage = choice.stages.front();
-    const auto times = referral::watch_times(answer.assessment, stage);
+    const auto times = referral::watch_times(assessment, stage);
     way.travel_time = stage.travel_time;
     way.arrival = stage.arrival;
     way.leave_by = stage.leave_by;
@@ -65,18 +76,24 @@ PlannedWay plan_way(const Snapshot& snapshot, const RecommendationRequest& reque
     way.to = to;
     way.means = request.transport.means;
     way.planned_at = now;
-    way.made_from = {snapshot.map_sha256,
-                     answer.assessment.protocol.id,
-                     answer.assessment.protocol.version,
-                     answer.assessment.protocol.sha256,
-                     snapshot.facilities.facilities().size(),
-                     snapshot.report_count,
-                     snapshot.known};
+    way.made_from = made_from(snapshot, answer.assessment);
     if (const referral::Choice* choice = choice_to(answer.recommendation, to)) {
-        take_choice(way, answer, *choice);
+        take_choice(way, answer.assessment, *choice);
     } else {
         take_route(way, snapshot, request, answer, now);
     }
+    return way;
+}
+
+PlannedWay way_of_transport(const Snapshot& snapshot, const triage::Assessment& assessment,
+                            const dispatch::Way& transport, routing::Means means, Instant now) {
+    const referral::Choice& choice = *transport.recommendation.chosen;
+    PlannedWay way;
+    way.to = choice.stages.front().facility;
+    way.means = means;
+    way.planned_at = now;
+    way.made_from = made_from(snapshot, assessment);
+    take_choice(way, assessment, choice);
     return way;
 }
 

@@ -59,6 +59,11 @@ std::shared_ptr<const PlannedWay> way_now(const ReferralRecord& record) {
     return found == record.ways.end() ? nullptr : found->second;
 }
 
+void keep_way(ReferralRecord& record, PlannedWay planned) {
+    auto way = std::make_shared<const PlannedWay>(std::move(planned));
+    record.ways.insert_or_assign(way->to, way);
+}
+
 std::optional<GeoPoint> last_position(const std::vector<ToldEvent>& told) {
     const ToldEvent* last = nullptr;
     for (const ToldEvent& one : told) {
@@ -76,8 +81,7 @@ void add(ReferralRecord& record, StoredBody body) {
         open(record, body);
     }
     if (body.way) {
-        auto way = std::make_shared<const PlannedWay>(std::move(*body.way));
-        record.ways.insert_or_assign(way->to, way);
+        keep_way(record, std::move(*body.way));
     }
     record.treatments.insert(record.treatments.end(), told.treatments.begin(),
                              told.treatments.end());
@@ -85,6 +89,16 @@ void add(ReferralRecord& record, StoredBody body) {
     record.life = referral::life_of(record.events());
     record.way = way_now(record);
     record.position = last_position(record.told);
+}
+
+void take_transport(ReferralRecord& record, StoredBody& body) {
+    if (body.transport) {
+        record.transport = std::make_shared<const AcceptedTransport>(std::move(*body.transport));
+    }
+    if (body.way) {
+        keep_way(record, std::move(*body.way));
+        record.way = way_now(record);
+    }
 }
 
 }  // namespace
@@ -112,7 +126,15 @@ std::vector<referral::Event> ReferralRecord::events() const {
 }
 
 referral::WatchTimes ReferralRecord::watch_times() const {
-    return way ? way->watch_times() : referral::WatchTimes{};
+    auto times = way ? way->watch_times() : referral::WatchTimes{};
+    const auto departed = life.last(referral::EventKind::departed);
+    if (way && departed && *departed < way->planned_at) {
+        times.travel_allow.reset();  // counts from where she was when it was planned
+    }
+    if (transport && transport->with_her) {
+        times.vehicle_reaches_her = transport->with_her->allow;
+    }
+    return times;
 }
 
 std::optional<referral::Expected> ReferralRecord::expected_arrival() const {
@@ -182,6 +204,8 @@ std::shared_ptr<const ReferralRecord> with_envelope(
         next->hold = Hold{envelope.at, envelope.who, body.reason};
     } else if (envelope.kind == released_kind) {
         next->hold.reset();
+    } else if (envelope.kind == transport_planned_kind) {
+        take_transport(*next, body);
     } else if (body.told) {
         add(*next, std::move(body));
     }

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "dispatch/way.hpp"
 #include "journal/envelope.hpp"
 #include "referral/life.hpp"
 #include "referral/merge.hpp"
@@ -30,6 +31,8 @@ struct Opening {
     /// Chosen by a phone without connection; none: the server chooses.
     std::optional<std::string> code = {};
     bool is_late = false;
+    /// `request.transport` was given: something is at hand where she is.
+    bool has_own_transport = false;
     Instant opened_at{};
 };
 
@@ -65,6 +68,19 @@ struct PlannedWay {
     referral::WatchTimes watch_times() const;
 };
 
+/// Who carries her, as a dispatcher has accepted it.
+struct AcceptedTransport {
+    dispatch::WayKind kind{};
+    /// In the order in which they carry her; empty: her own transport, or she waits.
+    std::vector<VehicleId> vehicles = {};
+    bool waits = false;
+    std::optional<Instant> sets_out = {};
+    std::optional<referral::Expected> with_her = {};
+    std::optional<GeoPoint> meets_at = {};
+    Instant accepted_at{};
+    bool operator==(const AcceptedTransport&) const = default;
+};
+
 /// Under review: its personal data stay although their time is over.
 struct Hold {
     Instant at{};
@@ -91,6 +107,7 @@ struct ReferralRecord {
     std::shared_ptr<const PlannedWay> way = {};
     /// The newest to each place that was ever asked: a diversion can be told late or taken back.
     std::map<FacilityId, std::shared_ptr<const PlannedWay>> ways = {};
+    std::shared_ptr<const AcceptedTransport> transport = {};
     std::vector<ToldEvent> told = {};
     /// Where she or the vehicle was seen last, by the time at which it happened.
     std::optional<GeoPoint> position = {};
@@ -117,6 +134,7 @@ std::optional<std::string> code_of(const std::string& subject);
 
 /// `referral.STEP`: how the journal calls a step.
 std::string kind_of(referral::EventKind step);
+inline constexpr const char* transport_planned_kind = "referral.transport_planned";
 inline constexpr const char* held_kind = "referral.held";
 inline constexpr const char* released_kind = "referral.released";
 

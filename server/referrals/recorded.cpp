@@ -1,11 +1,14 @@
 #include "server/referrals/recorded.hpp"
 
 #include "server/json/recorded.hpp"
+#include "server/json/vehicle.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
 
 namespace {
+
+constexpr std::string_view vehicle_prefix = "vehicle/";
 
 void apply_to_referral(Recorded& recorded, const std::string& code,
                        const journal::Envelope& envelope) {
@@ -45,11 +48,38 @@ void apply_known(Recorded& recorded, const journal::Envelope& envelope) {
     ++recorded.district_version;
 }
 
+void apply_to_vehicle(Recorded& recorded, const VehicleId& vehicle,
+                      const journal::Envelope& envelope) {
+    dispatch::VehicleReport& known = recorded.vehicles[vehicle];
+    known = dispatch::with_news(std::move(known), parse_stored_vehicle_report(*envelope.body));
+}
+
+/// What is not about a referral.
+void apply_to_others(Recorded& recorded, const journal::Envelope& envelope) {
+    const auto vehicle = vehicle_in(envelope.subject);
+    if (vehicle && envelope.kind == vehicle_reported_kind) {
+        apply_to_vehicle(recorded, *vehicle, envelope);
+    } else {
+        apply_known(recorded, envelope);
+    }
+}
+
+/// @throws DataError naming an envelope that cannot be read
+template <typename Apply>
+void apply_readable(const journal::Envelope& envelope, const Apply& apply) {
+    try {
+        apply();
+    } catch (const InputError& error) {
+        throw DataError("envelope " + std::to_string(envelope.sequence) +
+                        " of the journal cannot be read: " + error.what());
+    }
+}
+
 void apply_envelope(Recorded& recorded, const journal::Envelope& envelope) {
     if (const auto code = code_of(envelope.subject)) {
         apply_to_referral(recorded, *code, envelope);
     } else if (envelope.body) {
-        apply_to_district(recorded, envelope);
+        apply_readable(envelope, [&] { apply_to_others(recorded, envelope); });
     }
     recorded.recent.push_back({envelope.sequence, envelope.kind, envelope.subject, envelope.at});
     if (recorded.recent.size() > most_recent_steps) {
@@ -65,16 +95,21 @@ bool tells_of_the_district(const journal::Envelope& envelope) {
 }
 
 void apply_to_district(Recorded& recorded, const journal::Envelope& envelope) {
-    try {
-        apply_known(recorded, envelope);
-    } catch (const InputError& error) {
-        throw DataError("envelope " + std::to_string(envelope.sequence) +
-                        " of the journal cannot be read: " + error.what());
-    }
+    apply_readable(envelope, [&] { apply_known(recorded, envelope); });
 }
 
 std::string subject_of(const FacilityId& facility) {
     return "facility/" + facility.value();
+}
+
+std::string subject_of(const VehicleId& vehicle) {
+    return std::string{vehicle_prefix} + vehicle.value();
+}
+
+std::optional<VehicleId> vehicle_in(const std::string& subject) {
+    return subject.starts_with(vehicle_prefix)
+               ? std::optional(VehicleId{subject.substr(vehicle_prefix.size())})
+               : std::nullopt;
 }
 
 std::string road_subject(const std::string& id) {
@@ -112,7 +147,7 @@ void place(Recorded& recorded, std::shared_ptr<const ReferralRecord> record) {
 }
 
 const journal::Fold<Recorded>& recorded_fold() {
-    static const journal::Fold<Recorded> fold{"server.recorded", 1, apply_envelope, write_recorded,
+    static const journal::Fold<Recorded> fold{"server.recorded", 2, apply_envelope, write_recorded,
                                               read_recorded};
     return fold;
 }

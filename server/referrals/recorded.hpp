@@ -1,5 +1,5 @@
 #pragma once
-/// All that the journal says now: referrals, reports and roads, as one fold.
+/// All that the journal says now: referrals, reports, roads and vehicles, as one fold.
 
 #include <deque>
 #include <map>
@@ -12,6 +12,7 @@
 #include "journal/fold.hpp"
 #include "server/referrals/record.hpp"
 #include "server/referrals/road_notice.hpp"
+#include "server/vehicles.hpp"
 
 namespace waybourne::server {
 
@@ -58,6 +59,8 @@ struct Recorded {
     /// Counts the changes to the three above.
     std::int64_t district_version = 0;
 
+    VehicleReports vehicles;
+
     /// The newest steps, oldest first.
     std::deque<Step> recent;
 };
@@ -67,8 +70,15 @@ inline constexpr std::size_t most_recent_steps = 10'000;
 inline constexpr const char* reported_kind = "facility.reported";
 inline constexpr const char* noticed_kind = "road.noticed";
 inline constexpr const char* lifted_kind = "road.lifted";
+inline constexpr const char* vehicle_reported_kind = "vehicle.reported";
+/// Says nothing by itself: so that of two who accept the same vehicle at once one is told.
+inline constexpr const char* vehicle_promised_kind = "vehicle.promised";
 
 std::string subject_of(const FacilityId& facility);
+/// `vehicle/ID`
+std::string subject_of(const VehicleId& vehicle);
+/// The vehicle of such a subject; none for others.
+std::optional<VehicleId> vehicle_in(const std::string& subject);
 /// `road/ID`
 std::string road_subject(const std::string& id);
 

@@ -164,6 +164,11 @@ std::vector<RoadNotice> Records::notices() const {
     return all;
 }
 
+VehicleReports Records::vehicle_reports() const {
+    const std::lock_guard lock{mutex_};
+    return folded_.state.vehicles;
+}
+
 std::vector<std::string> Records::held_subjects() const {
     const std::lock_guard lock{mutex_};
     std::vector<std::string> held;

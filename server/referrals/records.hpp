@@ -61,6 +61,7 @@ public:
         const std::function<bool(const ReferralSummary&)>& is_wanted) const;
     std::optional<RoadNotice> find_notice(const std::string& id) const;
     std::vector<RoadNotice> notices() const;
+    VehicleReports vehicle_reports() const;
     /// Subjects that retention must leave alone.
     std::vector<std::string> held_subjects() const;
 

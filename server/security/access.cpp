@@ -13,6 +13,7 @@ constexpr Audience anyone = Audience::anyone();
 constexpr Audience carers{health_worker, facility, dispatcher};
 /// Carers, and whoever drives her.
 constexpr Audience those_who_travel{health_worker, facility, dispatcher, driver};
+constexpr Audience those_who_send_or_drive{dispatcher, driver};
 /// Whoever needs to know where places and roads are; no person is shown there.
 constexpr Audience everybody_on_the_way{health_worker, facility, dispatcher, driver, planner};
 /// The same, and whoever sets phones up.
@@ -27,6 +28,11 @@ constexpr std::array table{
     Access{"POST", "/v1/assessments", carers, Pace::urgent},
     Access{"POST", "/v1/recommendations", carers, Pace::urgent},
     Access{"POST", "/v1/transport-plans", {dispatcher}, Pace::urgent},
+    Access{"GET", "/v1/transport-plans", {dispatcher}, Pace::urgent, true},
+    Access{"POST", "/v1/transport-plans/accepted", {dispatcher}, Pace::urgent, true},
+    Access{"POST", "/v1/named-places", carers, Pace::urgent},
+    Access{"GET", "/v1/vehicles", those_who_send_or_drive, Pace::urgent, true},
+    Access{"POST", "/v1/vehicles/{id}/reports", those_who_send_or_drive, Pace::urgent, true},
     Access{"POST", "/v1/routes", everybody_on_the_way, Pace::urgent},
     Access{"POST", "/v1/alternatives", everybody_on_the_way, Pace::urgent},
     Access{"POST", "/v1/reach", everybody_on_the_way},

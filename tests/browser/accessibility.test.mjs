@@ -54,11 +54,11 @@ async function eachView(page, visit) {
   await page.goto(`${server.address}/#/referral/${code}`);
   await page.getByText('From Tamvrelo clinic').waitFor();
   await visit('referral');
-  for (const view of ['arrivals', 'ready', 'planning', 'map', 'settings']) {
+  for (const view of ['arrivals', 'ready', 'dispatch', 'intake', 'planning', 'map', 'settings']) {
     await page.goto(`${server.address}/#/${view}`);
-    await page.locator('main h1').waitFor();
+    await page.locator(view === 'dispatch' ? '.desk article' : 'main h1').first().waitFor();
     if (view === 'planning') await page.locator('.legend').waitFor();
-    if (view === 'map') await page.locator('.leaflet-interactive').first().waitFor();
+    if (['map', 'dispatch'].includes(view)) await page.locator('.leaflet-interactive').first().waitFor();
     await visit(view);
   }
 }
@@ -79,7 +79,7 @@ const walked = () => (walk ??= (async () => {
     seen.push({ view, found, missed, wide });
   });
   await context.close();
-  assert.equal(seen.length, 19);
+  assert.equal(seen.length, 21);
   return seen;
 })());
 

@@ -81,6 +81,7 @@ let tag = '';
 const filled = (path) =>
   path
     .replace('/v1/road-conditions/{id}', `/v1/road-conditions/${change}`)
+    .replace('/v1/vehicles/{id}', '/v1/vehicles/sorvrith-1')
     .replace('{id}', 'sorvrith-hospital')
     .replace('{sha256}', pack)
     .replace('{zoom}/{x}/{y}', '12/2048/2048')
@@ -112,7 +113,7 @@ const exampleOf = ({ operation }) => {
   return document.components.examples[$ref.split('/').pop()].value;
 };
 
-const apart = ['/v1/tokens', '/v1/live', '/v1/texts', '/v1/receipts'];
+const apart = ['/v1/transport-plans/accepted', '/v1/tokens', '/v1/live', '/v1/texts', '/v1/receipts'];
 for (const one of operations.filter(({ path }) => !apart.includes(path))) {
   test(`${one.method.toUpperCase()} ${one.path} is served as it is described`, async () => {
     const example = exampleOf(one);
@@ -132,6 +133,34 @@ for (const one of operations.filter(({ path }) => !apart.includes(path))) {
     }
   });
 }
+
+test('Open referrals are planned together, and what is accepted of the plan is as described', async () => {
+  const json = { 'Content-Type': 'application/json', Connection: 'close' };
+  const opened = await fetch(`${base}/v1/referrals`, {
+    method: 'POST',
+    headers: json,
+    body: JSON.stringify(document.components.examples.Opening.value),
+  });
+  const referral = (await opened.json()).code;
+  const shown = await fetch(`${base}/v1/transport-plans?referral=${referral}`, { headers: json });
+  const plan = await shown.json();
+  fits('/components/schemas/OpenTransportPlan', plan, 'the plan');
+  assert.ok(plan.plan.ways.length > 8, 'every vehicle is compared');
+  const { way } = plan.plan.carried.find((one) => one.referral === referral);
+  const body = { carried: [{ referral, vehicles: way.vehicles.map(({ id }) => id) }] };
+  fits('/components/schemas/AcceptedTransports', body, 'what is accepted');
+  const accepted = await fetch(`${base}/v1/transport-plans/accepted`, {
+    method: 'POST',
+    headers: { ...json, 'If-Match': shown.headers.get('etag') },
+    body: JSON.stringify(body),
+  });
+  const text = await accepted.text();
+  assert.equal(accepted.status, 200, text);
+  fits('/components/schemas/OpenTransportPlan', JSON.parse(text), 'the plan afterwards');
+  const one = await (await fetch(`${base}/v1/referrals/${referral}`)).json();
+  fits('/components/schemas/Referral', one, 'the referral');
+  assert.equal(one.transport.waits, false);
+});
 
 test('What changes is followed as it is described', async () => {
   const stop = new AbortController();

@@ -1,0 +1,292 @@
+// The dispatcher's main job: three women, four vehicles, from the alert to the handover, by mouse and by
+// keyboard alone; what is overdue; two who decide at once.
+import assert from 'node:assert/strict';
+import { readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { after, before, test } from 'node:test';
+import { catalogue, desk, languages, openBrowser, picture, serve } from './support/sample.mjs';
+
+const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
+const clinics = ['kezhiru-clinic', 'luzhenni-clinic', 'tamvrelo-clinic'];
+const steps = ['transport_sent', 'with_the_woman', 'departed', 'arrived', 'received'];
+
+/** A district of its own, in which four of the sample's vehicles work, whatever the hour is. */
+async function district() {
+  const server = await serve();
+  const post = (path, body) => fetch(server.address + path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
+  for (const id of ['sorvrith-2', 'ammovreth-1', 'quovreth-1', 'uvrissa-1']) {
+    assert.equal((await post(`/v1/vehicles/${id}/reports`, { state: 'off_duty' })).status, 200);
+  }
+  const send = async (clinic, more = {}) => {
+    const answer = await post('/v1/referrals', { request: { findings: { status: 'pregnant', gestation_weeks: 36, convulsions: 'yes' }, from: { facility: clinic } }, sender: clinic, to: 'sorvrith-hospital', persons: [{ person: 'mother' }], ...more });
+    assert.equal(answer.status, 201, await answer.clone().text());
+    return (await answer.json()).code;
+  };
+  const referral = async (code) => (await fetch(`${server.address}/v1/referrals/${code}`)).json();
+  return { server, send, referral };
+}
+
+async function openDesk(server, more = {}) {
+  const opened = await openBrowser({ size: desk, ...more });
+  await opened.page.goto(`${server.address}/#/dispatch`);
+  await opened.page.locator('.desk h2').first().waitFor();
+  return opened;
+}
+
+const her = (page, code) => page.getByRole('article', { name: code });
+
+/** What axe-core finds, asked through the debugger: the page's own policy lets no text be run. */
+async function violations(page) {
+  const session = await page.context().newCDPSession(page);
+  await session.send('Runtime.evaluate', { expression: axe });
+  const { result } = await session.send('Runtime.evaluate', {
+    expression: "axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }).then((found) => JSON.stringify(found.violations.map(({ id, nodes }) => [id, nodes.map(({ html }) => html)])))",
+    awaitPromise: true,
+  });
+  await session.detach();
+  return JSON.parse(result.value);
+}
+
+for (const language of languages) {
+  test(`${language}: three women and four vehicles, from the alert to handed over, with the mouse`, async () => {
+    const { server, send, referral } = await district();
+    const words = catalogue(language);
+    const { page, errors, requests, context } = await openDesk(server, { language });
+    await page.getByText(words['arrivals.live']).waitFor();
+    const codes = [];
+    for (const clinic of clinics) codes.push(await send(clinic));
+    for (const code of codes) await her(page, code).waitFor(); // they came by themselves
+    await page.locator('.map-woman').nth(2).waitFor();
+    assert.deepEqual(await violations(page), []);
+    await picture(page, `${language}-desk-dispatch`);
+    // Each is confirmed with what it costs and what it leaves for the next call.
+    for (const code of codes) {
+      await her(page, code).getByRole('button', { name: words['dispatch.send'] }).click();
+      const dialog = page.getByRole('dialog');
+      await dialog.getByText(words['dispatch.costs_nothing']).waitFor();
+      await dialog.getByRole('heading', { name: words['dispatch.cover'] }).waitFor();
+      if (code === codes[0]) {
+        assert.deepEqual(await violations(page), []);
+        await picture(page, `${language}-desk-dispatch-confirm`);
+      }
+      await dialog.getByRole('button', { name: words['dispatch.do_it'] }).click();
+      await dialog.waitFor({ state: 'detached' });
+      await her(page, code).getByRole('button', { name: words['dispatch.send'] }).waitFor({ state: 'detached' });
+    }
+    const used = new Set();
+    for (const code of codes) used.add((await referral(code)).vehicle);
+    assert.equal(used.size, 3);
+    // What drivers say by telephone is entered for them.
+    for (const code of codes) {
+      for (const step of steps) {
+        await her(page, code).getByRole('button', { name: words[`dispatch.step.${step}`] }).click();
+        await her(page, code).getByRole('button', { name: words[`dispatch.step.${step}`] }).waitFor({ state: 'detached' });
+      }
+      await her(page, code).waitFor({ state: 'detached' });
+      assert.equal((await referral(code)).state, 'received');
+    }
+    await page.getByText(words['dispatch.none']).waitFor();
+    assert.deepEqual(errors, []);
+    assert.deepEqual(requests.filter((url) => !url.startsWith(server.address)), []);
+    await context.close();
+    await server.stop();
+  });
+}
+
+test('With the keyboard alone: another vehicle, its cost, the decision, every step to the handover', async () => {
+  const { server, send, referral } = await district();
+  const words = catalogue('en');
+  const codes = [];
+  for (const clinic of clinics) codes.push(await send(clinic));
+  const { page, context } = await openDesk(server);
+  for (const code of codes) await her(page, code).waitFor();
+  const tabTo = async (key) => {
+    for (let pressed = 0; pressed < 120; pressed += 1) {
+      await page.keyboard.press('Tab');
+      const at = await page.evaluate(() => ({ key: document.activeElement.dataset.key, outline: getComputedStyle(document.activeElement).outlineStyle }));
+      if (at.key === key) {
+        assert.notEqual(at.outline, 'none', `${key} shows that it has the focus`);
+        return;
+      }
+    }
+    assert.fail(`${key} cannot be reached`);
+  };
+  const yes = async () => {
+    const dialog = page.getByRole('dialog');
+    await dialog.waitFor();
+    for (let pressed = 0; pressed < 20 && (await page.evaluate(() => document.activeElement.textContent)) !== 'Yes, make it so'; pressed += 1) await page.keyboard.press('Tab');
+    await page.keyboard.press('Enter');
+    await dialog.waitFor({ state: 'detached' });
+  };
+  // Pellumvo is far away: it costs something, which is said before it counts.
+  await tabTo(`pick ${codes[0]}`);
+  await page.keyboard.type('Pellumvo');
+  await tabTo(`cost ${codes[0]}`);
+  await page.keyboard.press('Enter');
+  await page.getByRole('dialog').getByText(/later .*than need be/).waitFor();
+  await page.keyboard.press('Escape');
+  assert.equal((await referral(codes[0])).vehicle, null);
+  await tabTo(`cost ${codes[0]}`);
+  await page.keyboard.press('Enter');
+  await yes();
+  await her(page, codes[0]).getByText('Decided: Pellumvo ambulance').waitFor();
+  for (const code of codes.slice(1)) {
+    await tabTo(`send ${code}`);
+    await page.keyboard.press('Enter');
+    await yes();
+    await her(page, code).getByText('Decided:').waitFor();
+  }
+  for (const code of codes) {
+    for (const state of ['transport_sent', 'with_the_woman', 'departed', 'arrived', 'received']) {
+      await tabTo(`step ${code}`);
+      await page.keyboard.press('Enter');
+      for (let looked = 0; (await referral(code)).journey !== state; looked += 1) {
+        assert.ok(looked < 50, `${code} is not ${state}`);
+        await page.waitForTimeout(100);
+      }
+      const button = her(page, code).getByRole('button', { name: words[`dispatch.step.${state}`] });
+      await button.waitFor({ state: 'detached' });
+    }
+  }
+  await page.getByText('No woman waits for transport').waitFor();
+  await context.close();
+  await server.stop();
+});
+
+test('A vehicle is dragged onto a woman, from the list or on the map: what it costs is asked, nothing is sent', async () => {
+  const { server, send, referral } = await district();
+  const code = await send('kezhiru-clinic');
+  const { page, context } = await openDesk(server);
+  const dialog = page.getByRole('dialog');
+  const onTheMap = async () => {
+    await page.getByRole('button', { name: 'Vehicle Venzhoth ambulance' }).hover();
+    await page.mouse.down();
+    await page.getByRole('button', { name: `Woman of referral ${code}` }).hover({ force: true });
+    await page.mouse.up();
+  };
+  const inTheList = () => page.getByRole('article', { name: 'Venzhoth ambulance' }).dragTo(her(page, code));
+  await page.locator('.map-woman').waitFor();
+  for (const drag of [onTheMap, inTheList]) {
+    await drag();
+    await dialog.getByText('Venzhoth ambulance:').waitFor();
+    await dialog.getByRole('button', { name: 'No, leave it' }).click();
+    await dialog.waitFor({ state: 'detached' });
+  }
+  assert.equal((await referral(code)).vehicle, null);
+  await context.close();
+  await server.stop();
+});
+
+test('Two dispatchers decide at once: the second is told, and overwrites nothing', async () => {
+  const { server, send, referral } = await district();
+  const code = await send('kezhiru-clinic');
+  const [one, other] = [await openDesk(server), await openDesk(server)];
+  for (const { page } of [one, other]) {
+    await her(page, code).getByLabel('Another vehicle').selectOption(page === one.page ? 'sorvrith-1' : 'venzhoth-1');
+    await her(page, code).getByRole('button', { name: 'What would it cost?' }).click();
+    await page.getByRole('dialog').waitFor();
+  }
+  await one.page.getByRole('button', { name: 'Yes, make it so' }).click();
+  await her(one.page, code).getByText('Decided: Sorvrith ambulance 1').waitFor();
+  await other.page.getByRole('button', { name: 'Yes, make it so' }).click();
+  await other.page.getByRole('alert').getByText('Somebody else has decided meanwhile').waitFor();
+  await her(other.page, code).getByText('Decided: Sorvrith ambulance 1').waitFor();
+  assert.equal((await referral(code)).vehicle, 'sorvrith-1');
+  await one.context.close();
+  await other.context.close();
+  await server.stop();
+});
+
+test('What is overdue is said in words and framed twice, and somebody takes it on', async () => {
+  const { server, send } = await district();
+  const opened = new Date(Date.now() - 20 * 60000).toISOString().replace(/\.\d+Z/, 'Z');
+  const code = await send('kezhiru-clinic', { recorded_late: true, opened_at: opened });
+  const { page, context } = await openDesk(server);
+  const overdue = her(page, code).getByRole('group', { name: 'Overdue' });
+  await overdue.first().waitFor();
+  assert.match(await overdue.first().innerText(), /^OVERDUE since \d\d:\d\d: /);
+  const frame = await overdue.first().evaluate((one) => { const style = getComputedStyle(one); return [style.borderTopStyle, parseFloat(style.borderTopWidth)]; });
+  assert.equal(frame[0], 'double');
+  assert.ok(frame[1] >= 4);
+  await picture(page, 'en-desk-dispatch-overdue');
+  const before = await overdue.getByRole('button', { name: 'I take it on' }).count();
+  await overdue.first().getByRole('button', { name: 'I take it on' }).click();
+  await her(page, code).getByText('Somebody took it on').first().waitFor();
+  assert.equal(await overdue.getByRole('button', { name: 'I take it on' }).count(), before - 1);
+  await context.close();
+  await server.stop();
+});
+
+test('A vehicle breaks down: it is said in two keys, and the plan is another one with the reason', async () => {
+  const { server, send, referral } = await district();
+  const code = await send('kezhiru-clinic');
+  const { page, context } = await openDesk(server);
+  await her(page, code).getByRole('button', { name: 'Send as proposed' }).click();
+  await page.getByRole('button', { name: 'Yes, make it so' }).click();
+  await her(page, code).getByText('Decided:').waitFor();
+  const { vehicle } = await referral(code);
+  await page.locator(`[data-key="state ${vehicle}"]`).selectOption('breakdown');
+  await page.locator(`[data-key="say ${vehicle}"]`).click();
+  await her(page, code).getByText('What was promised is not possible any more').waitFor();
+  await her(page, code).getByRole('button', { name: 'Send as proposed' }).click();
+  await page.getByRole('button', { name: 'Yes, make it so' }).click();
+  await page.getByRole('dialog').waitFor({ state: 'detached' });
+  await her(page, code).getByRole('button', { name: 'Send as proposed' }).waitFor({ state: 'detached' });
+  assert.notEqual((await referral(code)).vehicle, vehicle);
+  await context.close();
+  await server.stop();
+});
+
+test('All ways compared: every vehicle stands there, and each of the others says why it lost', async () => {
+  const { server, send } = await district();
+  const code = await send('kezhiru-clinic');
+  const { page, context } = await openDesk(server);
+  await her(page, code).getByRole('button', { name: 'All ways compared' }).click();
+  const ways = her(page, code).locator('li.box');
+  await ways.nth(7).waitFor();
+  const texts = await ways.allInnerTexts();
+  assert.ok(texts.every((text, index) => text.includes(index ? 'Against it:' : 'The best for her alone')), texts.join('\n'));
+  assert.ok(texts.some((text) => text.includes('it is off duty')), 'who cannot come says why');
+  await context.close();
+  await server.stop();
+});
+
+test('A case by telephone, with the keyboard alone: the village misspelt, little known, opened within a minute', async () => {
+  const { server, referral } = await district();
+  const { page, context, requests } = await openDesk(server);
+  await page.getByRole('link', { name: 'A case by telephone' }).focus();
+  const began = Date.now();
+  await page.keyboard.press('Enter');
+  await page.getByLabel('Where is she?').waitFor();
+  await page.keyboard.type('Kezheru clinc'); // two slips
+  const meant = page.getByRole('radio', { name: /Kezhiru clinic/ });
+  await meant.waitFor();
+  assert.ok(await meant.isChecked());
+  const tabTo = async (name) => {
+    for (let pressed = 0; pressed < 40; pressed += 1) {
+      await page.keyboard.press('Tab');
+      if (await page.evaluate((words) => (document.activeElement.labels?.[0]?.textContent ?? document.activeElement.textContent).trim() === words, name)) return;
+    }
+    assert.fail(`${name} cannot be reached`);
+  };
+  await tabTo('She is having fits');
+  await page.keyboard.press('Space');
+  await tabTo('Where to?');
+  await page.keyboard.press('Enter');
+  await page.getByRole('button', { name: 'Open the referral' }).waitFor();
+  await picture(page, 'en-desk-intake');
+  await page.waitForTimeout(100);
+  await page.keyboard.press('Enter'); // it has the focus
+  const told = await page.getByText(/^Opened: /).innerText();
+  assert.ok(Date.now() - began < 60000, 'it took more than a minute');
+  const one = await referral(told.match(/[2-9A-Z]{8}/)[0]);
+  assert.equal(one.sender, 'kezhiru-clinic');
+  assert.equal(one.channel, 'telephone');
+  assert.equal(one.findings.findings.convulsions, 'yes');
+  assert.equal(one.findings.findings.bleeding, undefined, 'what was not said is not known');
+  assert.ok(requests.every((url) => !/kezh/i.test(url)), 'where she is stands in no address');
+  await page.keyboard.press('Enter');
+  await her(page, one.code).waitFor();
+  await context.close();
+  await server.stop();
+});
