@@ -114,28 +114,23 @@ public:
     Pass(std::shared_ptr<const PreparedMetric> metric, std::shared_ptr<const SweepOrder> order,
          std::span<const Place> settlements)
         : metric_(std::move(metric)), order_(std::move(order)), arcs_(*metric_, *order_) {
-        const auto ranks = metric_->hierarchy().arrays().rank_of_node;
-        for (const Place& settlement : settlements) {
-            for (const Access& access : settlement ? settlement->accesses : std::vector<Access>{}) {
-                const TimeAndSpread walk = value_of(roads().off_road(access.off_road));
-                each_way_out(roads().network(), access,
-                             [&](NodeId node, const std::optional<ArcPart>& first) {
-                                 const Weight part =
-                                     stub_weight(roads().network(), first, weight_of());
-                                 const TimeAndSpread exit = sum(value_of(part), walk);
-                                 if (exit.is_open()) {
-                                     exits_.push_back({ranks[node.value], exit});
-                                 }
-                             });
+        for (std::uint32_t row = 0; row < settlements.size(); ++row) {
+            for (const Access& access :
+                 settlements[row] ? settlements[row]->accesses : std::vector<Access>{}) {
+                add_exits(row, access);
+                on_pieces_.push_back({roads().network().original(access.piece), row, access});
             }
-            exits_end_.push_back(exits_.size());
         }
+        // so that values are read in the order in which they lie
+        std::stable_sort(exits_.begin(), exits_.end(),
+                         [](const Exit& a, const Exit& b) { return a.rank < b.rank; });
+        std::stable_sort(on_pieces_.begin(), on_pieces_.end());
     }
 
     /// Settlements × groups.
-    std::vector<TimeAndSpread> to_nearest(std::span<const Place> settlements,
+    std::vector<TimeAndSpread> to_nearest(std::size_t settlements,
                                           std::span<const std::vector<Snap>> groups) const {
-        std::vector<TimeAndSpread> all(settlements.size() * groups.size());
+        std::vector<TimeAndSpread> all(settlements * groups.size());
         for (std::size_t first = 0; first < groups.size(); first += most_lanes) {
             const auto some = groups.subspan(first, std::min(most_lanes, groups.size() - first));
             if (some.size() == 1) {
@@ -144,25 +139,40 @@ public:
                 run<most_lanes>(some, first, groups.size(), all);
             }
         }
-        look_beside(settlements, groups, all);
+        look_beside(groups, all);
         return all;
     }
 
 private:
+    /// Where a settlement gets to a node.
     struct Exit {
         std::uint32_t rank = 0;
+        std::uint32_t row = 0;
         TimeAndSpread value;
     };
-    /// A place of a group on a piece that is no copy.
+    /// A settlement on a piece that is no copy.
     struct OnPiece {
         PieceId piece;
-        std::size_t group = 0;
-        const Snap* place = nullptr;
+        std::uint32_t row = 0;
+        Access access;
         bool operator<(const OnPiece& other) const { return piece < other.piece; }
     };
 
     const Metric& roads() const { return metric_->metric(); }
     WeightOf weight_of() const { return {roads()}; }
+
+    void add_exits(std::uint32_t row, const Access& access) {
+        const auto ranks = metric_->hierarchy().arrays().rank_of_node;
+        const TimeAndSpread walk = value_of(roads().off_road(access.off_road));
+        each_way_out(roads().network(), access,
+                     [&](NodeId node, const std::optional<ArcPart>& first) {
+                         const Weight part = stub_weight(roads().network(), first, weight_of());
+                         const TimeAndSpread value = sum(value_of(part), walk);
+                         if (value.is_open()) {
+                             exits_.push_back({ranks[node.value], row, value});
+                         }
+                     });
+    }
 
     template <std::size_t Lanes>
     void run(std::span<const std::vector<Snap>> groups, std::size_t first, std::size_t columns,
@@ -181,42 +191,29 @@ private:
         const auto packed = std::make_unique_for_overwrite<std::uint64_t[]>(
             std::size_t{metric_->hierarchy().node_count()} * Lanes);
         sweep_groups<Lanes>(*metric_, *order_, arcs_, starts, packed.get());
-        std::size_t exit = 0;
-        for (std::size_t row = 0; row < exits_end_.size(); ++row) {
-            for (; exit < exits_end_[row]; ++exit) {
-                for (std::size_t lane = 0; lane < groups.size(); ++lane) {
-                    TimeAndSpread& best = all[row * columns + first + lane];
-                    best = lesser(best, sum(TimeAndSpread{packed[exits_[exit].rank * Lanes + lane]},
-                                            exits_[exit].value));
-                }
+        for (const Exit& exit : exits_) {
+            for (std::size_t lane = 0; lane < groups.size(); ++lane) {
+                TimeAndSpread& best = all[exit.row * columns + first + lane];
+                best =
+                    lesser(best, sum(TimeAndSpread{packed[exit.rank * Lanes + lane]}, exit.value));
             }
         }
     }
 
     /// The ways that never leave their piece.
-    void look_beside(std::span<const Place> settlements, std::span<const std::vector<Snap>> groups,
+    void look_beside(std::span<const std::vector<Snap>> groups,
                      std::vector<TimeAndSpread>& all) const {
-        const RoadNetwork& network = roads().network();
-        std::vector<OnPiece> places;
         for (std::size_t group = 0; group < groups.size(); ++group) {
             for (const Snap& place : groups[group]) {
                 for (const Access& access : place.accesses) {
-                    places.push_back({network.original(access.piece), group, &place});
-                }
-            }
-        }
-        std::sort(places.begin(), places.end());
-        for (std::size_t row = 0; row < settlements.size(); ++row) {
-            if (!settlements[row]) {
-                continue;
-            }
-            for (const Access& access : settlements[row]->accesses) {
-                const PieceId piece = network.original(access.piece);
-                auto on = std::lower_bound(places.begin(), places.end(), OnPiece{piece});
-                for (; on != places.end() && on->piece == piece; ++on) {
-                    TimeAndSpread& best = all[row * groups.size() + on->group];
-                    best = lesser(best, value_of(best_beside(roads(), access, *on->place, {0, 0, 0},
-                                                             weight_of())));
+                    const PieceId piece = roads().network().original(access.piece);
+                    auto on = std::lower_bound(on_pieces_.begin(), on_pieces_.end(),
+                                               OnPiece{piece, 0, access});
+                    for (; on != on_pieces_.end() && on->piece == piece; ++on) {
+                        TimeAndSpread& best = all[on->row * groups.size() + group];
+                        best = lesser(best, value_of(best_beside(roads(), on->access, place,
+                                                                 {0, 0, 0}, weight_of())));
+                    }
                 }
             }
         }
@@ -225,9 +222,8 @@ private:
     std::shared_ptr<const PreparedMetric> metric_;
     std::shared_ptr<const SweepOrder> order_;
     UpArcs arcs_;
-    /// Where each settlement gets to a node, settlement by settlement.
     std::vector<Exit> exits_;
-    std::vector<std::size_t> exits_end_;
+    std::vector<OnPiece> on_pieces_;
 };
 
 PlaceSweep::PlaceSweep(std::shared_ptr<const PreparedMetric> metric, std::vector<Place> settlements,
@@ -263,9 +259,10 @@ PlaceSweep::PlaceSweep(std::shared_ptr<const PreparedMetric> metric, std::vector
 PlaceSweep::~PlaceSweep() = default;
 
 std::vector<SweptWay> PlaceSweep::to_nearest(std::span<const std::vector<Snap>> groups) const {
-    const std::vector<TimeAndSpread> best = pass_->to_nearest(settlements_, groups);
+    const std::vector<TimeAndSpread> best = pass_->to_nearest(settlements_.size(), groups);
     const std::vector<TimeAndSpread> unwaited =
-        unwaited_ ? unwaited_->to_nearest(settlements_, groups) : std::vector<TimeAndSpread>{};
+        unwaited_ ? unwaited_->to_nearest(settlements_.size(), groups)
+                  : std::vector<TimeAndSpread>{};
     std::vector<SweptWay> ways(best.size());
     for (std::size_t i = 0; i < best.size(); ++i) {
         if (best[i].is_open()) {

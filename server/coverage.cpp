@@ -88,6 +88,27 @@ OverviewAnswer answer_overview(const Snapshot& snapshot, const CoverageRequest& 
     return answer;
 }
 
+LossesAnswer answer_losses(const Snapshot& snapshot, const CoverageRequest& request, Instant now,
+                           const coverage::Work& work) {
+    const auto times = report_times(snapshot, now);
+    const auto accesses_at = [&](const ReportTime& time) {
+        CoverageRequest then = request;
+        then.leave_at = time.leave_at;
+        then.road_conditions = time.conditions;
+        return answer_coverage(snapshot, then, now, work);
+    };
+    LossesAnswer answer;
+    answer.dry_noon = times.at(0);
+    CoverageAnswer before = accesses_at(answer.dry_noon);
+    for (const std::size_t then : {2U, 1U, 3U}) {
+        const CoverageAnswer after = accesses_at(times.at(then));
+        answer.losses.push_back(
+            {times.at(then), coverage::loss(before.settlements, before.accesses, after.accesses)});
+    }
+    answer.settlements = std::move(before.settlements);
+    return answer;
+}
+
 std::vector<SensitivityPoint> answer_sensitivity(const Snapshot& snapshot,
                                                  const CoverageRequest& request, Instant now,
                                                  const coverage::Work& work) {

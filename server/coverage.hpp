@@ -67,6 +67,23 @@ OverviewAnswer answer_overview(const Snapshot& snapshot, const CoverageRequest& 
                                const coverage::IndicatorProfile& profile, Instant now,
                                const coverage::Work& work = {});
 
+/// Who is in time on a dry noon and is not then.
+struct SeasonLoss {
+    ReportTime then;
+    coverage::Loss loss;
+};
+
+struct LossesAnswer {
+    std::vector<coverage::Settlement> settlements;
+    ReportTime dry_noon;
+    /// On a wet noon, a dry midnight, a wet midnight.
+    std::vector<SeasonLoss> losses;
+};
+
+/// @param request its moment and road conditions do not matter
+LossesAnswer answer_losses(const Snapshot& snapshot, const CoverageRequest& request, Instant now,
+                           const coverage::Work& work = {});
+
 /// How much a headline owes to travel times that nobody has measured.
 struct SensitivityPoint {
     double time_factor = 1;

@@ -389,6 +389,27 @@ void write_overview(Page& page, const CoverageReport& report, const Words& words
                rows, 1);
 }
 
+void write_losses(Page& page, const LossesAnswer& losses) {
+    constexpr std::size_t most = 12;
+    page.heading("losses");
+    std::vector<Page::Cells> rows;
+    for (const SeasonLoss& one : losses.losses) {
+        std::string names;
+        for (std::size_t i = 0; i < std::min(most, one.loss.lost.size()); ++i) {
+            names += (i == 0 ? "" : ", ") + losses.settlements[one.loss.lost[i]].name;
+        }
+        if (one.loss.lost.size() > most) {
+            names += ", " + page.words("and_more",
+                                       {{"count", std::to_string(one.loss.lost.size() - most)}});
+        }
+        rows.push_back({page.words(to_name(one.then.conditions)), names,
+                        whole(one.loss.births_lost), whole(one.loss.births_in_doubt)});
+    }
+    page.table(
+        {page.words("when"), page.words("settlement"), page.words("lost"), page.words("in_doubt")},
+        rows, 2);
+}
+
 void write_gaps(Page& page, const CoverageAnswer& access) {
     constexpr std::size_t most = 20;
     page.heading("gaps");
@@ -468,6 +489,7 @@ CoverageReport make_coverage_report(const Snapshot& snapshot, const UpgradeReque
             answer_trust(snapshot, question, now),
             answer_coverage(snapshot, question, now, work),
             answer_overview(snapshot, question, default_indicator_profile(), now, work),
+            answer_losses(snapshot, question, now, work),
             answer_links(snapshot, question, now, work),
             answer_upgrades(snapshot, request, now, work),
             answer_sensitivity(snapshot, question, now, work)};
@@ -508,6 +530,7 @@ std::string render_coverage_report(const Snapshot& snapshot, const CoverageRepor
     page.heading("curve");
     page.figure(curve_of(report.access, page), page.words("curve.caption"));
     write_overview(page, report, words);
+    write_losses(page, report.losses);
     write_gaps(page, report.access);
     write_links(page, report.links);
     write_upgrades(page, report, snapshot);

@@ -17,6 +17,7 @@ struct CoverageReport {
     TrustAnswer trust;
     CoverageAnswer access;
     OverviewAnswer overview;
+    LossesAnswer losses;
     LinksAnswer links;
     UpgradeAnswer upgrades;
     std::vector<SensitivityPoint> sensitivity;

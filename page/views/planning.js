@@ -328,6 +328,20 @@ function criticalLinks(map) {
   return node;
 }
 
+const when = ({ surface, light }) => `${say(`planning.surface.${surface}`)}, ${say(`planning.light.${light}`)}`;
+
+function losses() {
+  const { node } = section(say('planning.losses'), (run) => [button(say('planning.show_losses'), run)], async () => {
+    const answer = await api.plan('losses', question());
+    const rows = answer.losses.map((one) => [when(one.road_conditions), one.lost.map(({ name }) => name).join(', ') || '–', Math.round(one.births_lost), Math.round(one.births_in_doubt)]);
+    return [
+      table(say('planning.losses'), [say('planning.when'), say('planning.settlement'), say('planning.lost'), say('planning.in_doubt')], rows, 2),
+      button(say('planning.keep_csv'), () => save('losses.csv', csv([['when', 'id', 'name', 'births_per_year'], ...answer.losses.flatMap(({ road_conditions: then, lost }) => lost.map((one) => [`${then.surface} ${then.light}`, one.id, one.name, one.births_per_year]))]), 'text/csv'), { kind: 'plain' }),
+    ];
+  });
+  return node;
+}
+
 /** Comma-separated values with a line of headings, as rows of an indicator's question. */
 function monthsOf(text) {
   const [head = [], ...lines] = text.split(/\r?\n/).filter((line) => line.trim()).map((line) => line.split(',').map((cell) => cell.trim().replace(/^"|"$/g, '')));
@@ -415,7 +429,7 @@ export async function planning() {
     ['links', 'upgrades'].forEach((name) => map.clear(name));
     answer();
   });
-  tools.replaceChildren(upgrades(map), ...whatIf(map, list.value.facilities), criticalLinks(map), indicators());
+  tools.replaceChildren(upgrades(map), ...whatIf(map, list.value.facilities), losses(), criticalLinks(map), indicators());
   await answer();
   return () => map.chart.remove();
 }

@@ -310,6 +310,7 @@ CLI::App* add_upgrades(CLI::App& coverage, CoverageOptions& options, const char*
     command->add_option("--years", options.years, "Running costs count for so many years")
         ->check(CLI::Range(1, 50))
         ->capture_default_str();
+    command->add_flag("--csv", options.csv, "A table of the facilities");
     command->add_flag("--robust", options.is_robust,
                       "Serve most births in the worst of the four seasons and hours");
     return command;
@@ -401,10 +402,24 @@ void add_coverage(CLI::App& app, CoverageOptions& options) {
     links->footer("Example:\n  waybourne coverage links --needs operative_delivery --within 60");
     add_question(*coverage, options, "trust", "What must be known of the figures beforehand", false)
         ->footer("Example:\n  waybourne coverage trust --areas sub-districts.geojson");
-    add_question(*coverage, options, "overview",
-                 "Every kind of emergency obstetric care, by season and hour", false)
-        ->footer("Example:\n  waybourne coverage overview --within 120 --readiness by_hour");
+    CLI::App* overview =
+        add_question(*coverage, options, "overview",
+                     "Every kind of emergency obstetric care, by season and hour", false);
+    overview->add_flag("--csv", options.csv, "A table");
+    overview->footer("Example:\n  waybourne coverage overview --within 120 --readiness by_hour");
+    CLI::App* losses = add_question(*coverage, options, "losses",
+                                    "Who is in time on a dry noon, and not in the wet or at night");
+    losses->get_option("--needs")->required();
+    losses->add_flag("--csv", options.csv, "A table of the settlements");
+    losses->footer("Example:\n  waybourne coverage losses --needs operative_delivery --within 120");
     add_indicators(*coverage, options);
+    CLI::App* journeys = coverage->add_subcommand(
+        "journeys", "How long each delay really took, and what that says of the speed table");
+    add_common(*journeys, options.common);
+    journeys
+        ->add_option("--journal", options.journal, "The journal: an SQLite file or postgresql://…")
+        ->required();
+    journeys->footer("Example:\n  waybourne coverage journeys --journal district.db");
 }
 
 int run_coverage(const CLI::App& chosen, const CoverageOptions& options, Terminal& terminal) {
@@ -412,7 +427,8 @@ int run_coverage(const CLI::App& chosen, const CoverageOptions& options, Termina
         {"access", run_coverage_access},         {"upgrades", run_coverage_upgrades},
         {"what-if", run_coverage_what_if},       {"links", run_coverage_links},
         {"indicators", run_coverage_indicators}, {"trust", run_coverage_trust},
-        {"overview", run_coverage_overview},     {"report", run_coverage_report}};
+        {"overview", run_coverage_overview},     {"losses", run_coverage_losses},
+        {"journeys", run_coverage_journeys},     {"report", run_coverage_report}};
     return commands.at(chosen.get_subcommands().front()->get_name())(options, terminal);
 }
 

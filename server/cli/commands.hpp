@@ -159,7 +159,8 @@ struct CoverageOptions {
     std::optional<double> functioning;
     std::optional<double> functioning_comprehensive;
 
-    std::string output;  ///< of the report: a new file
+    std::string output;   ///< of the report: a new file
+    std::string journal;  ///< an SQLite file, or `postgresql://…`
 };
 
 struct ImportOptionsGiven {
@@ -236,6 +237,8 @@ int run_coverage_indicators(const CoverageOptions& options, Terminal& terminal);
 /// What must be known of the figures, and all kinds of care by season and hour.
 int run_coverage_trust(const CoverageOptions& options, Terminal& terminal);
 int run_coverage_overview(const CoverageOptions& options, Terminal& terminal);
+int run_coverage_losses(const CoverageOptions& options, Terminal& terminal);
+int run_coverage_journeys(const CoverageOptions& options, Terminal& terminal);
 int run_coverage_report(const CoverageOptions& options, Terminal& terminal);
 int run_pack(const PackOptions& options, Terminal& terminal);
 int run_import(const ImportOptionsGiven& options, Terminal& terminal);

@@ -8,6 +8,7 @@
 #include <ostream>
 #include <sstream>
 
+#include "journal/open_journal.hpp"
 #include "journal/private_file.hpp"
 #include "server/cli/commands.hpp"
 #include "server/cli/page.hpp"
@@ -301,11 +302,12 @@ std::string what_if_json(const CoverageOptions& options, Terminal& terminal) {
     return json.end_object().take();
 }
 
-void print_names(const CoverageAnswer& before, const std::vector<std::size_t>& settlements,
-                 const char* id, const Words& words, std::ostream& out) {
+void print_names(const std::vector<coverage::Settlement>& all,
+                 const std::vector<std::size_t>& settlements, const char* id, const Words& words,
+                 std::ostream& out) {
     constexpr std::size_t most = 10;
     for (std::size_t i = 0; i < std::min(most, settlements.size()); ++i) {
-        const auto& settlement = before.settlements[settlements[i]];
+        const auto& settlement = all[settlements[i]];
         out << "    "
             << words.text(Message{
                    id, {{"name", settlement.name}, {"births", number(settlement.births_per_year)}}})
@@ -339,8 +341,10 @@ std::string what_if_text(const WhatIfRequest& request, const WhatIfAnswer& answe
                             {"share", percent(after.at_least())},
                             {"more", fmt::format("{:+.0f}", after.in_time - before.in_time)}}})
             << '\n';
-        print_names(answer.before, scenario.gained.lost, "server.coverage.gains", words, out);
-        print_names(answer.before, scenario.lost.lost, "server.coverage.loses", words, out);
+        print_names(answer.before.settlements, scenario.gained.lost, "server.coverage.gains", words,
+                    out);
+        print_names(answer.before.settlements, scenario.lost.lost, "server.coverage.loses", words,
+                    out);
     }
     out << words.text(Message{"server.coverage.assumed." +
                                   std::string(coverage::to_name(request.coverage.transport)),
@@ -544,6 +548,57 @@ void print_trust(const TrustAnswer& answer, const Words& words, std::ostream& ou
     }
 }
 
+void print_losses(const CoverageRequest& request, const LossesAnswer& answer, const Words& words,
+                  std::ostream& out) {
+    print_heading(request, answer.dry_noon.leave_at, words, out);
+    for (const SeasonLoss& one : answer.losses) {
+        out << words.text(Message{"server.coverage.losses." + to_name(one.then.conditions),
+                                  {{"births", number(one.loss.births_lost)},
+                                   {"doubt", number(one.loss.births_in_doubt)}}})
+            << '\n';
+        print_names(answer.settlements, one.loss.lost, "server.coverage.loses", words, out);
+    }
+}
+
+std::string span_or_dash(const std::optional<Seconds>& span) {
+    return span ? span_words(*span) : "-";
+}
+
+void print_journeys(const JourneysAnswer& answer, const Words& words, std::ostream& out) {
+    for (const DelayGroup& group : answer.groups) {
+        out << words.text(
+                   Message{"server.coverage.journeys.group",
+                           {{"group", group.name}, {"count", std::to_string(group.referrals)}}})
+            << '\n';
+        for (const auto& [name, spread] : group.delays) {
+            out << "  "
+                << words.text(
+                       Message{"server.coverage.journeys.delay",
+                               {{"delay", words.text(Message{"server.coverage.delay." + name})},
+                                {"count", std::to_string(spread.count)},
+                                {"median", span_or_dash(spread.median)},
+                                {"ninetieth", span_or_dash(spread.ninetieth)}}})
+                << '\n';
+        }
+    }
+    for (const coverage::Calibration& one : answer.calibrations) {
+        const char* const id = one.speed_factor   ? "server.coverage.journeys.factor"
+                               : one.median_ratio ? "server.coverage.journeys.ratio"
+                                                  : "server.coverage.journeys.few";
+        const auto figure = [](const std::optional<double>& value) {
+            return value ? fmt::format("{:.2f}", *value) : "";
+        };
+        out << words.text(Message{
+                   id,
+                   {{"when", words.text(Message{"server.report." + to_name(one.conditions)})},
+                    {"count", std::to_string(one.journeys)},
+                    {"ratio", figure(one.median_ratio)},
+                    {"within", percent(one.share_within_allow)},
+                    {"factor", figure(one.speed_factor)}}})
+            << '\n';
+    }
+}
+
 void print_overview(const CoverageRequest& request, const OverviewAnswer& answer,
                     const Words& words, std::ostream& out) {
     out << words.text(Message{"server.coverage.overview",
@@ -607,6 +662,10 @@ int run_coverage_upgrades(const CoverageOptions& options, Terminal& terminal) {
     const UpgradeRequest request = upgrade_request_of(options, terminal);
     const Asked from = asked(options, terminal);
     const UpgradeAnswer answer = answer_upgrades(*from.snapshot, request, from.now, from.work);
+    if (options.csv) {
+        terminal.out << upgrades_csv(*from.snapshot, answer);
+        return 0;
+    }
     if (options.common.json) {
         terminal.out << json_of(
             [&](JsonWriter& json) { write_upgrade_answer(json, *from.snapshot, request, answer); });
@@ -748,12 +807,40 @@ int run_coverage_overview(const CoverageOptions& options, Terminal& terminal) {
     const Asked from = asked(options, terminal);
     const OverviewAnswer answer =
         answer_overview(*from.snapshot, request, default_indicator_profile(), from.now, from.work);
-    if (options.common.json) {
+    if (options.csv) {
+        terminal.out << overview_csv(answer);
+    } else if (options.common.json) {
         terminal.out << json_of([&](JsonWriter& json) {
             write_overview_answer(json, *from.snapshot, request, answer);
         });
     } else {
         print_overview(request, answer, from.words(), terminal.out);
+    }
+    return 0;
+}
+
+int run_coverage_losses(const CoverageOptions& options, Terminal& terminal) {
+    const CoverageRequest request = request_of(options, options.needs);
+    const Asked from = asked(options, terminal);
+    const LossesAnswer answer = answer_losses(*from.snapshot, request, from.now, from.work);
+    if (options.csv) {
+        terminal.out << losses_csv(answer);
+    } else if (options.common.json) {
+        terminal.out << json_of([&](JsonWriter& json) { write_losses_answer(json, answer); });
+    } else {
+        print_losses(request, answer, from.words(), terminal.out);
+    }
+    return 0;
+}
+
+int run_coverage_journeys(const CoverageOptions& options, Terminal& terminal) {
+    const Asked from = asked(options, terminal);
+    const auto journal = journal::open_journal(options.journal, journal::Access::read);
+    const JourneysAnswer answer = answer_journeys(*from.snapshot, *journal);
+    if (options.common.json) {
+        terminal.out << json_of([&](JsonWriter& json) { write_journeys_answer(json, answer); });
+    } else {
+        print_journeys(answer, from.words(), terminal.out);
     }
     return 0;
 }

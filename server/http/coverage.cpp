@@ -62,6 +62,11 @@ void write_trust(JsonWriter& json, const Asked& asked) {
                        answer_trust(asked.snapshot, parse_coverage_request(asked.body), asked.now));
 }
 
+void write_losses(JsonWriter& json, const Asked& asked) {
+    write_losses_answer(json, answer_losses(asked.snapshot, parse_coverage_request(asked.body),
+                                            asked.now, asked.work));
+}
+
 void write_sensitivity_of(JsonWriter& json, const Asked& asked) {
     const CoverageRequest request = parse_coverage_request(asked.body);
     json.begin_object().key("points");
@@ -115,15 +120,26 @@ std::vector<Endpoint> coverage_endpoints(const Application& application) {
                                work);
         });
     };
+    const auto journeys = [&application, desk](const HttpRequest& /*request*/) {
+        const Records& records = records_of(application);
+        return desk->run([&](const coverage::Work& /*work*/) {
+            JsonWriter json;
+            write_journeys_answer(json,
+                                  answer_journeys(*application.snapshot.get(), records.journal()));
+            return HttpResponse{200, json.take()};
+        });
+    };
     return {endpoint("/v1/coverage/access", write_access),
             endpoint("/v1/coverage/overview", write_overview),
+            endpoint("/v1/coverage/losses", write_losses),
             endpoint("/v1/coverage/sensitivity", write_sensitivity_of),
             endpoint("/v1/coverage/trust", write_trust),
             endpoint("/v1/coverage/links", write_links),
             endpoint("/v1/coverage/upgrades", write_upgrades),
             endpoint("/v1/coverage/indicators", write_indicators),
             endpoint("/v1/coverage/what-ifs", write_what_if),
-            {"POST", "/v1/coverage/report", Privacy::open, report}};
+            {"POST", "/v1/coverage/report", Privacy::open, report},
+            {"GET", "/v1/coverage/journeys", Privacy::open, journeys}};
 }
 
 std::vector<Endpoint> scenario_endpoints(const Application& application) {

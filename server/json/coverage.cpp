@@ -162,11 +162,11 @@ void write_lines(JsonWriter& json, const std::vector<std::vector<GeoPoint>>& lin
     json.end_list().end_object();
 }
 
-void write_moved(JsonWriter& json, const char* name, const CoverageAnswer& before,
+void write_moved(JsonWriter& json, const char* name, const std::vector<coverage::Settlement>& all,
                  const std::vector<std::size_t>& settlements) {
     json.key(name).begin_list();
     for (const std::size_t i : settlements) {
-        const coverage::Settlement& settlement = before.settlements[i];
+        const coverage::Settlement& settlement = all[i];
         json.begin_object().member("id", settlement.id).member("name", settlement.name);
         json.key("births_per_year").value(settlement.births_per_year, 2).end_object();
     }
@@ -184,8 +184,8 @@ void write_scenario(JsonWriter& json, const coverage::Scenario& scenario,
     write_total(json, answer.after.total);
     json.key("births_more_in_time")
         .value(answer.after.total.in_time - before.total.in_time, decimals);
-    write_moved(json, "gained", before, answer.gained.lost);
-    write_moved(json, "lost", before, answer.lost.lost);
+    write_moved(json, "gained", before.settlements, answer.gained.lost);
+    write_moved(json, "lost", before.settlements, answer.lost.lost);
     json.end_object();
 }
 
@@ -492,6 +492,56 @@ void write_overview_answer(JsonWriter& json, const Snapshot& snapshot,
     json.end_list().end_object();
 }
 
+std::string to_name(const routing::RoadConditions& conditions) {
+    return std::string(conditions.surface == routing::Surface::wet ? "wet" : "dry") +
+           (conditions.light == routing::Light::night ? "_night" : "_day");
+}
+
+void write_losses_answer(JsonWriter& json, const LossesAnswer& answer) {
+    const auto time = [&](const ReportTime& one) {
+        json.member("leave_at", one.leave_at).key("road_conditions");
+        write_road_conditions(json, one.conditions);
+    };
+    json.begin_object().key("before").begin_object();
+    time(answer.dry_noon);
+    json.end_object().key("losses").begin_list();
+    for (const SeasonLoss& one : answer.losses) {
+        json.begin_object();
+        time(one.then);
+        json.key("births_lost").value(one.loss.births_lost, 2);
+        json.key("births_in_doubt").value(one.loss.births_in_doubt, 2);
+        json.key("births_gained").value(one.loss.births_gained, 2);
+        write_moved(json, "lost", answer.settlements, one.loss.lost);
+        json.end_object();
+    }
+    json.end_list().end_object();
+}
+
+void write_journeys_answer(JsonWriter& json, const JourneysAnswer& answer) {
+    json.begin_object().key("groups").begin_list();
+    for (const DelayGroup& group : answer.groups) {
+        json.begin_object().member("group", group.name).member("referrals", group.referrals);
+        json.key("delays").begin_list();
+        for (const auto& [name, spread] : group.delays) {
+            json.begin_object().member("delay", name).member("recorded", spread.count);
+            json.member("median_s", spread.median).member("ninetieth_s", spread.ninetieth);
+            json.end_object();
+        }
+        json.end_list().end_object();
+    }
+    json.end_list().key("calibrations").begin_list();
+    for (const coverage::Calibration& one : answer.calibrations) {
+        json.begin_object().key("road_conditions");
+        write_road_conditions(json, one.conditions);
+        json.member("journeys", one.journeys);
+        write_maybe(json, "median_ratio", one.median_ratio);
+        write_maybe(json, "share_within_allow", one.share_within_allow);
+        write_maybe(json, "speed_factor", one.speed_factor);
+        json.end_object();
+    }
+    json.end_list().end_object();
+}
+
 void write_sensitivity(JsonWriter& json, const std::vector<SensitivityPoint>& points) {
     json.begin_list();
     for (const SensitivityPoint& point : points) {
@@ -559,6 +609,44 @@ std::string links_csv(const LinksAnswer& answer) {
                                figure(link.failure.births_cut_off),
                                link.failure.birth_minutes_added);
         });
+}
+
+std::string losses_csv(const LossesAnswer& answer) {
+    std::vector<std::string> lines;
+    for (const SeasonLoss& one : answer.losses) {
+        for (const std::size_t i : one.loss.lost) {
+            const coverage::Settlement& settlement = answer.settlements[i];
+            lines.push_back(fmt::format("{},{},{},{}", to_name(one.then.conditions),
+                                        settlement.id.value(), csv_value(settlement.name),
+                                        figure(settlement.births_per_year)));
+        }
+    }
+    return table("when,id,name,births_per_year", lines,
+                 [](const std::string& text) { return text; });
+}
+
+std::string overview_csv(const OverviewAnswer& answer) {
+    std::vector<std::string> lines;
+    for (std::size_t row = 0; row < answer.care.size(); ++row) {
+        for (std::size_t column = 0; column < answer.times.size(); ++column) {
+            const coverage::AccessTotal& total = answer.at(row, column);
+            lines.push_back(fmt::format(
+                "{},{},{},{},{}", answer.care[row].name, to_name(answer.times[column].conditions),
+                figure(total.births), figure(total.in_time), figure(total.unknown)));
+        }
+    }
+    return table("care,when,births_per_year,in_time,unknown", lines,
+                 [](const std::string& text) { return text; });
+}
+
+std::string upgrades_csv(const Snapshot& snapshot, const UpgradeAnswer& answer) {
+    return table("facility,name,cost,births_lost_without_it,rank_is_sure", answer.upgrades,
+                 [&](const Upgrade& upgrade) {
+                     const auto& facility = snapshot.facilities.facilities()[upgrade.facility];
+                     return fmt::format("{},{},{},{},{}", facility.id.value(),
+                                        csv_value(facility.name), figure(upgrade.cost),
+                                        figure(upgrade.births_only_by_it), upgrade.is_rank_sure());
+                 });
 }
 
 std::string what_if_csv(const WhatIfAnswer& answer) {

@@ -8,6 +8,7 @@
 #include "server/coverage_trust.hpp"
 #include "server/critical_links.hpp"
 #include "server/json/writer.hpp"
+#include "server/observed_journeys.hpp"
 #include "server/upgrades.hpp"
 
 namespace waybourne::server {
@@ -29,6 +30,8 @@ void write_trust_answer(JsonWriter& json, const TrustAnswer& answer);
 void write_indicator_answer(JsonWriter& json, const IndicatorAnswer& answer);
 void write_overview_answer(JsonWriter& json, const Snapshot& snapshot,
                            const CoverageRequest& request, const OverviewAnswer& answer);
+void write_losses_answer(JsonWriter& json, const LossesAnswer& answer);
+void write_journeys_answer(JsonWriter& json, const JourneysAnswer& answer);
 void write_sensitivity(JsonWriter& json, const std::vector<SensitivityPoint>& points);
 
 /// A FeatureCollection (RFC 7946) of the settlements.
@@ -39,8 +42,14 @@ std::string links_geojson(const LinksAnswer& answer);
 /// RFC 4180, with a line of headings.
 std::string settlements_csv(const CoverageAnswer& answer);
 std::string links_csv(const LinksAnswer& answer);
+std::string losses_csv(const LossesAnswer& answer);
+std::string overview_csv(const OverviewAnswer& answer);
+std::string upgrades_csv(const Snapshot& snapshot, const UpgradeAnswer& answer);
 std::string what_if_csv(const WhatIfAnswer& answer);
 std::string indicators_csv(const IndicatorAnswer& answer);
+
+/// `wet_day`, `dry_night` …
+std::string to_name(const routing::RoadConditions& conditions);
 
 /// Those not in time, most births first.
 std::vector<std::size_t> gaps_of(const CoverageAnswer& answer);

@@ -137,6 +137,36 @@ void measure_report() {
     }
 }
 
+/// Each planned change alone, on the sample district: what a planner waits for while dragging.
+void measure_what_if() {
+    server::LoadOptions load;
+    load.folder = server::program_folder() / "maps-sample";
+    load.now = parse_rfc3339("2026-03-04T09:40:00Z");
+    const auto snapshot = server::load_district(load);
+    const auto point = snapshot->facilities.facilities().front().point;
+    const FacilityId place = snapshot->facilities.facilities().front().id;
+    using triage::Capability;
+    const std::vector<coverage::Change> changes{
+        coverage::AddedService{place, {Capability::operative_delivery}},
+        coverage::AddedFacility{FacilityId("new"), "new", point, {Capability::operative_delivery}},
+        coverage::WaitingHome{place, 100},
+        coverage::NewBridge{point, snapshot->facilities.facilities().back().point, 50},
+        coverage::BridgedRoad{RoadName{"Ford road"}},
+        coverage::PavedRoad{RoadName{"Zhelappu track"}},
+        coverage::ClosedRoad{RoadName{"Valley road"}}};
+    server::CoverageRequest request;
+    request.question.needed = {Capability::operative_delivery};
+    for (const coverage::Change& change : changes) {
+        const coverage::Scenario scenario{"one", {change}};
+        const double time = median_seconds(5, [&] {
+            server::AccessStudy study(*snapshot, request, scenario, load.now);
+            keep(static_cast<std::size_t>(study.total(request.question).in_time));
+        });
+        print({"what_if", "a what-if: " + std::string(coverage::to_name(change)), time * 1000, "ms",
+               "", "<= 200", "sample district"});
+    }
+}
+
 void measure_links(const Arguments& arguments) {
     const BenchNetwork made = made_bench_network(static_cast<std::uint32_t>(arguments.size));
     const auto roads = std::make_shared<const RoadNetwork>(road_network_of(made));
@@ -220,6 +250,9 @@ int main(int count, char** values) {
     }
     if (arguments.wants("district_report")) {
         measure_report();
+    }
+    if (arguments.wants("what_if")) {
+        measure_what_if();
     }
     if (arguments.wants("critical_links")) {
         measure_links(arguments);

@@ -67,13 +67,14 @@ for (const language of languages) {
 test('axe-core finds nothing on the view with everything open', async () => {
   const { context, page } = await openBrowser({ size: desk });
   const words = await plan(context, page);
-  for (const [title, press] of [['planning.upgrades', 'planning.best'], ['planning.links', 'planning.show_links'], ['planning.indicators', 'planning.show_indicators'], ['planning.saved', 'planning.list_saved']]) {
+  for (const [title, press] of [['planning.upgrades', 'planning.best'], ['planning.losses', 'planning.show_losses'], ['planning.links', 'planning.show_links'], ['planning.indicators', 'planning.show_indicators'], ['planning.saved', 'planning.list_saved']]) {
     await open(page, words[title]);
     await page.getByRole('button', { name: words[press], exact: true }).click();
   }
   await open(page, words['planning.what_if']);
   await page.getByRole('region', { name: words['planning.links'] }).waitFor();
   await page.getByRole('region', { name: words['planning.indicators'] }).waitFor();
+  assert.equal(await page.getByRole('region', { name: words['planning.losses'] }).locator('tbody tr').count(), 3);
   assert.deepEqual(await violations(page), []);
   await context.close();
 });

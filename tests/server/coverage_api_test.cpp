@@ -90,6 +90,24 @@ TEST_CASE("The overview holds twelve kinds of care in four seasons and hours") {
     }
 }
 
+TEST_CASE("Who is in time on a dry noon and not in the wet or at night is named, with the births") {
+    const ServedSample sample;
+    const JsonValue answer = answer_to(sample, "losses", theatre + R"(, "readiness": "by_hour")");
+    const auto& losses = answer.find("losses")->items();
+    REQUIRE(losses.size() == 3);
+    for (const JsonValue& one : losses) {
+        double sum = 0;
+        for (const JsonValue& settlement : one.find("lost")->items()) {
+            sum += number(settlement, "births_per_year");
+        }
+        CHECK(sum == doctest::Approx(number(one, "births_lost")));
+        CHECK(number(one, "births_gained") == 0);  // nothing is better than a dry noon
+    }
+    // a wet midnight takes at least what a wet noon takes
+    CHECK(number(losses[2], "births_lost") >= number(losses[0], "births_lost"));
+    CHECK(number(losses[0], "births_lost") > 0);
+}
+
 TEST_CASE("Longer travel times never bring more in time; as told is as asked") {
     const ServedSample sample;
     const JsonValue answer = answer_to(sample, "sensitivity", theatre);
@@ -309,6 +327,36 @@ TEST_CASE("A saved scenario reads the same, whatever becomes of the roads") {
     CHECK(sample.send("PUT", "/v1/scenarios/bad", "{}").status == 400);
     CHECK(parse_json(sample.send("GET", "/v1/scenarios").body).find("scenarios")->items().size() ==
           1);
+}
+
+TEST_CASE("What journeys took is told of many, never of a few, and practice does not count") {
+    RecordedSample sample;
+    const auto travel = [&](Seconds took) {
+        const std::string code = sample.open();
+        for (const auto& [step, waits] : {std::pair("accepted", 60s), std::pair("departed", 300s),
+                                          std::pair("arrived", took)}) {
+            sample.clock().pass(waits);
+            const Reply reply = sample.tell(code, R"({"step": ")" + std::string(step) + R"("})");
+            REQUIRE_MESSAGE(reply.status == 200, reply.body);
+        }
+    };
+    const auto transport = [&] {
+        const JsonValue answer = parse_json(sample.send("GET", "/v1/coverage/journeys").body);
+        const JsonValue& all = answer.find("groups")->items().at(0);
+        return std::pair(number(all, "referrals"), to_json(all.find("delays")->items().at(6)));
+    };
+    for (const Seconds took : {1800s, 1900s, 2000s, 2100s}) {
+        travel(took);
+    }
+    CHECK(transport() ==
+          std::pair(4.0, std::string(R"({"delay":"transport","recorded":4,"median_s":null,)"
+                                     R"("ninetieth_s":null})")));
+    travel(2200s);
+    CHECK(transport() ==
+          std::pair(5.0, std::string(R"({"delay":"transport","recorded":5,"median_s":2000,)"
+                                     R"("ninetieth_s":2200})")));
+    const std::string whole = sample.send("GET", "/v1/coverage/journeys").body;
+    CHECK(whole.find("\"speed_factor\":null") != std::string::npos);  // five are too few for that
 }
 
 TEST_CASE("A question that takes too long is stopped, and its place is free again") {

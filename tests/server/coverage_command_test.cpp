@@ -186,7 +186,13 @@ TEST_CASE("Roads that matter, indicators, what to trust and the overview are rea
     const Run overview = run({"overview", "--within", "120", "--now", sample_now});
     REQUIRE_MESSAGE(overview.code == 0, overview.err);
     CHECK(has(overview.out, "comprehensive"));
-    for (const Run* const one : {&links, &indicators, &trust, &overview}) {
+    const Run losses = run({"losses", "--needs", "operative_delivery", "--now", sample_now});
+    REQUIRE_MESSAGE(losses.code == 0, losses.err);
+    CHECK(has(losses.out, "On a wet noon "));
+    CHECK(has(run({"losses", "--needs", "operative_delivery", "--now", sample_now, "--csv"}).out,
+              "wet_day,"));
+    CHECK(has(run({"overview", "--now", sample_now, "--csv"}).out, "comprehensive,wet_night,"));
+    for (const Run* const one : {&links, &indicators, &trust, &overview, &losses}) {
         CHECK_FALSE(has(one->out, "[server"));
     }
 }
@@ -230,8 +236,8 @@ TEST_CASE("The report is written as a new file") {
 }
 
 TEST_CASE("The commands for planners explain themselves with an example") {
-    for (const char* command :
-         {"access", "upgrades", "what-if", "links", "indicators", "trust", "overview", "report"}) {
+    for (const char* command : {"access", "upgrades", "what-if", "links", "indicators", "trust",
+                                "overview", "losses", "journeys", "report"}) {
         const Run answer = run({command, "--help"});
         CHECK(answer.code == 0);
         CHECK(has(answer.out, "Example"));
