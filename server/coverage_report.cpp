@@ -496,7 +496,8 @@ CoverageReport make_coverage_report(const Snapshot& snapshot, const UpgradeReque
 }
 
 std::string render_coverage_report(const Snapshot& snapshot, const CoverageReport& report,
-                                   const Words& words) {
+                                   const Catalogue& catalogue, Instant now) {
+    const Words words{catalogue, snapshot.zone, now};
     Page page(words);
     const CoverageRequest& question = report.request.coverage;
     const coverage::AccessTotal& total = report.access.total;
@@ -508,7 +509,7 @@ std::string render_coverage_report(const Snapshot& snapshot, const CoverageRepor
     page.raw(
         fmt::format("<!doctype html>\n<html lang=\"{}\"><head><meta charset=\"utf-8\"><title>{}"
                     "</title><style>{}</style></head><body><main>\n<h1>{}</h1>\n",
-                    escaped(snapshot.catalogue.language()), escaped(title), style, escaped(title)));
+                    escaped(catalogue.language()), escaped(title), style, escaped(title)));
     page.paragraph(page.words(
         "question",
         {{"needs", needed},

@@ -30,8 +30,8 @@ CoverageReport make_coverage_report(const Snapshot& snapshot, const UpgradeReque
 /// A whole document: tables, and maps and charts as SVG inside it. Classes on the map differ by
 /// shape and by lightness too, so that they can be told apart in print and by whoever does not see
 /// colours. What is not known comes before the first map. Ends with every input and its SHA-256.
-/// @param words the sentences, in the district's language
+/// @param catalogue of the reader's language
 std::string render_coverage_report(const Snapshot& snapshot, const CoverageReport& report,
-                                   const Words& words);
+                                   const Catalogue& catalogue, Instant now);
 
 }  // namespace waybourne::server

@@ -560,11 +560,10 @@ void print_losses(const CoverageRequest& request, const LossesAnswer& answer, co
     }
 }
 
-std::string span_or_dash(const std::optional<Seconds>& span) {
-    return span ? span_words(*span) : "-";
-}
-
 void print_journeys(const JourneysAnswer& answer, const Words& words, std::ostream& out) {
+    const auto span_or_dash = [&](const std::optional<Seconds>& span) {
+        return span ? words.span(*span) : "-";
+    };
     for (const DelayGroup& group : answer.groups) {
         out << words.text(
                    Message{"server.coverage.journeys.group",
@@ -850,7 +849,7 @@ int run_coverage_report(const CoverageOptions& options, Terminal& terminal) {
     const Asked from = asked(options, terminal);
     const std::string page = render_coverage_report(
         *from.snapshot, make_coverage_report(*from.snapshot, request, from.now, from.work),
-        from.words());
+        from.snapshot->catalogue, from.now);
     write_new_file(options.output, page);
     if (options.common.json) {
         terminal.out << json_of([&](JsonWriter& json) {

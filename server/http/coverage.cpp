@@ -5,6 +5,7 @@
 #include "server/http/resources.hpp"
 #include "server/json/coverage.hpp"
 #include "server/json/coverage_request.hpp"
+#include "server/languages.hpp"
 #include "server/planning_desk.hpp"
 #include "server/saved_scenarios.hpp"
 
@@ -94,17 +95,16 @@ void write_what_if(JsonWriter& json, const Asked& asked) {
 }
 
 /// A file to keep and print: a browser that shows it in place would leave out its styles.
-HttpResponse report_page(const Snapshot& snapshot, std::string_view body, Instant now,
-                         const coverage::Work& work) {
-    UpgradeRequest request = parse_upgrade_request(body);
+HttpResponse report_page(const Asked& asked, const Catalogue& catalogue) {
+    UpgradeRequest request = parse_upgrade_request(asked.body);
     request.time = most_at_a_screen;
-    const Words words{snapshot.catalogue, snapshot.zone, now};
-    HttpResponse response{
-        200, render_coverage_report(snapshot, make_coverage_report(snapshot, request, now, work),
-                                    words)};
+    HttpResponse response{200, render_coverage_report(asked.snapshot,
+                                                      make_coverage_report(asked.snapshot, request,
+                                                                           asked.now, asked.work),
+                                                      catalogue, asked.now)};
     response.content_type = "text/html; charset=utf-8";
     response.headers.emplace_back("Content-Disposition", "attachment; filename=\"coverage.html\"");
-    return response;
+    return in_language(std::move(response), catalogue);
 }
 
 }  // namespace
@@ -116,8 +116,9 @@ std::vector<Endpoint> coverage_endpoints(const Application& application) {
     };
     const auto report = [&application, desk](const HttpRequest& request) {
         return desk->run([&](const coverage::Work& work) {
-            return report_page(*application.snapshot.get(), request.body, application.clock.now(),
-                               work);
+            const auto snapshot = application.snapshot.get();
+            return report_page({*snapshot, request.body, application.clock.now(), work},
+                               catalogue_for(*snapshot, request.caller.languages));
         });
     };
     const auto journeys = [&application, desk](const HttpRequest& /*request*/) {
