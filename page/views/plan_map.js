@@ -22,10 +22,12 @@ export async function planMap(place, dropped) {
   let shown = '';
 
   const mark = (at, className, letter, name, more = {}) =>
-    L.marker(at, { icon: L.divIcon({ className, html: '', iconSize: [26, 26] }), title: name, alt: name, ...more })
+    // Marks may lie over one another: what can be done with them is in the list too, by key.
+    L.marker(at, { icon: L.divIcon({ className, html: '', iconSize: [26, 26] }), title: name, keyboard: false, ...more })
       .on('add', ({ target }) => {
         const element = target.getElement();
         element.textContent = letter;
+        element.setAttribute('role', 'img');
         element.setAttribute('aria-label', name);
       })
       .addTo(layer);

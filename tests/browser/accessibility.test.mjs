@@ -56,7 +56,9 @@ async function eachView(page, visit) {
   await visit('referral');
   for (const view of ['arrivals', 'ready', 'dispatch', 'intake', 'planning', 'map', 'settings']) {
     await page.goto(`${server.address}/#/${view}`);
-    await page.locator(view === 'dispatch' ? '.desk article' : 'main h1').first().waitFor();
+    // The view itself, not the one before it.
+    await page.locator(view === 'intake' ? '#intake-place' : `nav.tabs a[aria-current][href$="#/${view}"]`).waitFor();
+    if (view === 'dispatch') await page.locator('.desk article').first().waitFor();
     if (view === 'planning') await page.locator('.legend').waitFor();
     if (['map', 'dispatch'].includes(view)) await page.locator('.leaflet-interactive').first().waitFor();
     await visit(view);

@@ -159,9 +159,9 @@ test('A vehicle is dragged onto a woman, from the list or on the map: what it co
   const { page, context } = await openDesk(server);
   const dialog = page.getByRole('dialog');
   const onTheMap = async () => {
-    await page.getByRole('button', { name: 'Vehicle Venzhoth ambulance' }).hover();
+    await page.getByRole('img', { name: 'Vehicle Venzhoth ambulance' }).hover();
     await page.mouse.down();
-    await page.getByRole('button', { name: `Woman of referral ${code}` }).hover({ force: true });
+    await page.getByRole('img', { name: `Woman of referral ${code}` }).hover({ force: true });
     await page.mouse.up();
   };
   const inTheList = () => page.getByRole('article', { name: 'Venzhoth ambulance' }).dragTo(her(page, code));
