@@ -43,8 +43,8 @@ class Intake {
       { onsubmit: (event) => { event.preventDefault(); this.ask(); } },
       labelled(say('intake.place'), this.place),
       this.places,
-      labelled(say('question.status'), this.status),
-      labelled(say('question.gestation_weeks'), this.weeks),
+      labelled(say('intake.status'), this.status),
+      labelled(say('intake.weeks'), this.weeks),
       el('fieldset', {}, el('legend.strong', {}, say('ask.signs')), el('div.ticks', {}, this.signs.map(({ label }) => label))),
       el('div.fields', {}, labelled(say('reading.sys_bp'), this.upper), labelled(say('reading.dia_bp'), this.lower), labelled(say('reading.pulse'), this.pulse)),
       labelled(say('settings.means'), this.means),
@@ -72,7 +72,7 @@ class Intake {
     this.found = found;
     this.places.replaceChildren(
       el('legend.small', {}, found.length || !name ? say('intake.which') : say('intake.no_such_place')),
-      ...found.map((one, index) => el('label.tick', {}, el('input', { type: 'radio', name: 'intake-place', value: index, checked: index === 0 }), ` ${one.name} (${nameOf('place', one.kind)})`)),
+      ...found.map((one, index) => el('label.tick', {}, el('input', { type: 'radio', name: 'intake-place', value: index, checked: index === 0 }), ` ${one.name} (${nameOf('place_kind', one.kind)})`)),
     );
   }
 
