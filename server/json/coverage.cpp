@@ -192,6 +192,7 @@ void write_scenario(JsonWriter& json, const coverage::Scenario& scenario,
 std::vector<std::string> facility_ids(const Snapshot& snapshot,
                                       const std::vector<std::size_t>& positions) {
     std::vector<std::string> ids;
+    ids.reserve(positions.size());
     for (const std::size_t position : positions) {
         ids.push_back(snapshot.facilities.facilities()[position].id.value());
     }

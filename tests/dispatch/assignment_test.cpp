@@ -270,6 +270,9 @@ TEST_CASE("A hundred assignments of the published instance cost 305 by flow") {
     }
     REQUIRE(file);
     CHECK(assign_many(problem).cost == 305);
+    const AssignmentPlan plan = assign(problem);
+    CHECK(plan.cost == 305);
+    CHECK(plan.is_optimal);
 }
 
 }  // namespace waybourne::dispatch

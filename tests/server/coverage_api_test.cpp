@@ -269,7 +269,7 @@ TEST_CASE("The report is one page that needs nothing else and ends with its inpu
 
 TEST_CASE("Bad questions are refused with every error, and nothing is changed") {
     const ServedSample sample;
-    for (const auto& [what, body] : std::vector<std::pair<std::string, std::string>>{
+    for (const auto& question : std::vector<std::pair<std::string, std::string>>{
              {"access", "{}"},
              {"access", R"({"needs": ["magic"]})"},
              {"access", R"({"needs": []})"},
@@ -289,8 +289,8 @@ TEST_CASE("Bad questions are refused with every error, and nothing is changed") 
                               "}"},
              {"what-ifs",
               "{" + what_if(R"({"kind": "closed", "where": {"road": "No road"}})") + "}"}}) {
-        const Reply reply = post(sample.port(), "/v1/coverage/" + what, body);
-        CAPTURE(body);
+        const Reply reply = post(sample.port(), "/v1/coverage/" + question.first, question.second);
+        CAPTURE(question.second);
         CAPTURE(reply.body);
         CHECK(reply.status == 400);
     }
