@@ -121,13 +121,13 @@ TEST_CASE("Each language has every text, with the same values and the same numbe
         for (const std::string_view language : catalogue_languages) {
             const Catalogue other = catalogue_file(room, language);
             CHECK(other.language() == language);
-            for (const auto& [id, words] : english.texts()) {
+            for (const auto& text : english.texts()) {
                 CAPTURE(language);
-                CAPTURE(id);
-                REQUIRE(other.has(id));
-                const std::string translated = other.text(std::string_view{id});
-                CHECK(found(translated, placeholder) == found(words, placeholder));
-                CHECK(numbers_in(translated) == numbers_in(words));
+                CAPTURE(text.first);
+                REQUIRE(other.has(text.first));
+                const std::string translated = other.text(std::string_view{text.first});
+                CHECK(found(translated, placeholder) == found(text.second, placeholder));
+                CHECK(numbers_in(translated) == numbers_in(text.second));
             }
             CHECK(other.texts().size() == english.texts().size());
         }
