@@ -18,6 +18,7 @@ std::vector<dispatch::BirthPlace> birth_places(const Snapshot& snapshot,
     const double factor =
         request.births_per_year && total > 0 ? *request.births_per_year / total : 1;
     std::vector<dispatch::BirthPlace> places;
+    places.reserve(settlements.size());
     for (const coverage::Settlement& settlement : settlements) {
         places.push_back({settlement.point, settlement.births_per_year * factor});
     }
