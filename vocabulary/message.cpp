@@ -94,7 +94,7 @@ Catalogue parse_catalogue(std::string_view json) {
     }
     const auto decimal_sign = file.value("decimal_sign", nlohmann::json("."));
     if (decimal_sign != "." && decimal_sign != ",") {
-        errors.push_back({"#/decimal_sign", "is neither \".\" nor \",\""});
+        errors.push_back({"#/decimal_sign", R"(is neither "." nor ",")"});
     }
     if (!errors.empty()) {
         throw InputError("the catalogue has wrong entries", errors);

@@ -82,7 +82,7 @@ void read_season(ObjectReader& body, District& district, Errors& errors) {
 /// An https address with the places of a tile. Nothing in it may end the list of origins in which
 /// it is written for browsers.
 std::optional<std::string> map_tiles(ObjectReader& body) {
-    const auto text = body.text("map_tiles");
+    auto text = body.text("map_tiles");
     if (!text) {
         return std::nullopt;
     }

@@ -286,7 +286,7 @@ RouteRequest parse_route_request(std::string_view json) {
     const JsonValue value = parse_json(json);
     Errors errors;
     ObjectReader body{value, "#", errors};
-    const RouteRequest request = read_way(body, errors);
+    RouteRequest request = read_way(body, errors);
     body.finish();
     throw_if_any(errors);
     return request;

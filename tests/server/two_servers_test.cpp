@@ -83,10 +83,8 @@ void assign_vehicles(int port, const std::string& code, const std::string& name,
             if (reply.status == 200) {
                 all.twice += all.vehicle_by_tag.emplace(tag, vehicle).second ? 0 : 1;
                 is_done = true;
-            } else if (reply.status == 412) {
-                ++all.overtaken;
-            } else if (reply.status == 503) {
-                ++all.overtaken;  // too busy to store it now: nothing was, and it is asked again
+            } else if (reply.status == 412 || reply.status == 503) {
+                ++all.overtaken;  // 503: too busy to store it now; nothing was, it is asked again
             } else {
                 ++all.others;
                 is_done = true;
