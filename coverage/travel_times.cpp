@@ -156,23 +156,6 @@ TravelTimes travel_times(const routing::PlaceSweep& sweep, routing::Router& rout
     return times;
 }
 
-TravelTimes travel_times(routing::HierarchyRouter& router,
-                         std::span<const std::optional<routing::Snap>> settlements,
-                         const routing::PlaceIndex& places, Instant leave_at, const Work& work) {
-    TravelTimes times(settlements.size(), places.places().size());
-    for (std::size_t i = 0; i < settlements.size(); ++i) {
-        tell(work, i, settlements.size());
-        if (!settlements[i]) {
-            continue;
-        }
-        const auto ways = router.travel_times({*settlements[i], leave_at}, places, longest_way);
-        for (std::size_t place = 0; place < ways.size(); ++place) {
-            add_up(times, i, place, ways[place]);
-        }
-    }
-    return times;
-}
-
 TravelTimes on_foot_first(const TravelTimes& walk, const TravelTimes& onward,
                           const TravelTimes& on_foot, Seconds boarding) {
     if (walk.places() != onward.settlements() || onward.places() != on_foot.places() ||

@@ -9,7 +9,6 @@
 #include <vector>
 
 #include "coverage/work.hpp"
-#include "routing/hierarchy_router.hpp"
 #include "routing/place_sweep.hpp"
 #include "routing/router.hpp"
 
@@ -54,14 +53,8 @@ TravelTimes travel_times(routing::Router& router,
                          std::span<const std::optional<routing::Snap>> places, Instant leave_at,
                          const Work& work = {});
 
-/// To kept places, all of which count: for countries.
-TravelTimes travel_times(routing::HierarchyRouter& router,
-                         std::span<const std::optional<routing::Snap>> settlements,
-                         const routing::PlaceIndex& places, Instant leave_at,
-                         const Work& work = {});
-
 /// By sweeps over the whole network, whatever the number of settlements; the router is asked only
-/// where somebody may have to wait. Equal to the others.
+/// where somebody may have to wait. Equal to the other.
 /// @param sweep of these settlements, on the router's own metric
 TravelTimes travel_times(const routing::PlaceSweep& sweep, routing::Router& router,
                          std::span<const std::optional<routing::Snap>> settlements,
