@@ -190,6 +190,11 @@ Life life_of_case(std::span<const ReferralEvents> members) {
     return life_of(events);
 }
 
+bool are_reported_together(const ReportedCase& one, const ReportedCase& other,
+                           const MergeSettings& settings) {
+    return one.sender == other.sender && std::chrono::abs(one.at - other.at) <= settings.within;
+}
+
 bool are_compatible(const ReportedCase& earlier, const ReportedCase& later,
                     const MergeSettings& settings) {
     return can_follow(earlier, later) &&
@@ -219,10 +224,10 @@ std::vector<MergeOffer> merge_offers(std::span<const ReportedCase> reported, con
         const ReportedCase& first = *order[at];
         for (std::size_t next = at + 1; next < order.size(); ++next) {
             const ReportedCase& second = *order[next];
-            const Seconds apart = second.at - first.at;
-            if (second.sender != first.sender || apart > settings.within) {
+            if (!are_reported_together(first, second, settings)) {
                 break;
             }
+            const Seconds apart = second.at - first.at;
             if (is_decided(first, second) || !are_compatible(first, second, settings)) {
                 continue;
             }

@@ -82,13 +82,17 @@ struct MergeOffer {
     bool operator==(const MergeOffer&) const = default;
 };
 
+/// Whether the same place reported both, at most `within` apart: only then are they asked about.
+bool are_reported_together(const ReportedCase& one, const ReportedCase& other,
+                           const MergeSettings& settings = {});
+
 /// Whether nothing that both say rules out that it is the same woman. What only one of them says is
 /// unknown in the other, which contradicts nothing. Signs and measurements may change meanwhile; a
 /// birth cannot be undone.
 bool are_compatible(const ReportedCase& earlier, const ReportedCase& later,
                     const MergeSettings& settings = {});
 
-/// Pairs from the same sender, at most `within` apart and compatible, about which nothing has been
+/// Pairs that are reported together and compatible, about which nothing has been
 /// decided; the closest in time first, then by ids. O(n log n + pairs within).
 std::vector<MergeOffer> merge_offers(std::span<const ReportedCase> reported, const Cases& cases,
                                      const MergeSettings& settings = {});

@@ -120,11 +120,14 @@ std::shared_ptr<const ReferralRecord> Desk::visible(const Caller& caller,
 
 namespace {
 
-/// Only who was reported by the same place at about the same time can be the same woman.
-bool may_be_offered(const ReferralRecord& one, const ReferralRecord& other) {
-    return one.opening && other.opening && one.opening->sender == other.opening->sender &&
-           std::chrono::abs(one.opening->opened_at - other.opening->opened_at) <=
-               referral::MergeSettings{}.within;
+/// As it was reported; none for one that was not opened.
+std::optional<referral::ReportedCase> reported_case(const ReferralRecord& record) {
+    if (!record.opening) {
+        return std::nullopt;
+    }
+    return referral::ReportedCase{ReferralId{record.code}, record.opening->channel,
+                                  record.opening->sender, record.opening->opened_at,
+                                  record.opening->request.findings};
 }
 
 }  // namespace
@@ -134,6 +137,7 @@ std::string Desk::render(const Caller& caller, const ReferralRecord& record, Ins
     ReferralView view{record, *snapshot, caller, now, {}, {}};
     std::vector<referral::ReferralEvents> all;
     std::vector<referral::ReportedCase> reported;
+    const auto itself = reported_case(record);
     for (const auto& other : records_.live()) {
         const bool is_itself = other->code == record.code;
         const ReferralRecord& one = is_itself ? record : *other;
@@ -141,9 +145,12 @@ std::string Desk::render(const Caller& caller, const ReferralRecord& record, Ins
             continue;
         }
         all.push_back({ReferralId{one.code}, one.events()});
-        if (one.opening && one.life.is_open() && may_be_offered(one, record)) {
-            reported.push_back({ReferralId{one.code}, one.opening->channel, one.opening->sender,
-                                one.opening->opened_at, one.opening->request.findings});
+        if (!itself || !one.life.is_open()) {
+            continue;
+        }
+        if (auto report = reported_case(one);
+            report && referral::are_reported_together(*report, *itself)) {
+            reported.push_back(std::move(*report));
         }
     }
     const ReferralId self{record.code};
