@@ -6,7 +6,7 @@
 #include "referral/text_message.hpp"
 #include "server/json/message_hook.hpp"
 #include "server/messages/said.hpp"
-#include "vocabulary/error.hpp"
+#include "tests/fuzz/attempt.hpp"
 
 // What a gateway of text messages brings from anywhere: any bytes are a text, a receipt, or
 // refused; any words are understood or not; and what is sent back always fits the alphabet of
@@ -14,14 +14,8 @@
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
     using namespace waybourne::server;
     const std::string_view text{reinterpret_cast<const char*>(data), size};
-    const auto attempt = [&](const auto& parse) {
-        try {
-            parse(text);
-        } catch (const waybourne::InputError&) {
-        }
-    };
-    attempt(parse_incoming_text);
-    attempt(parse_receipt);
+    waybourne::fuzz::attempt(parse_incoming_text, text);
+    waybourne::fuzz::attempt(parse_receipt, text);
     parse_said_text(text);
     const std::string sent = waybourne::referral::in_text_message_alphabet(text);
     if (!waybourne::referral::text_message_characters(sent)) {

@@ -7,7 +7,7 @@
 #include <string_view>
 
 #include "facilities/register_file.hpp"
-#include "vocabulary/error.hpp"
+#include "tests/fuzz/attempt.hpp"
 
 namespace {
 
@@ -53,13 +53,6 @@ void read_one(std::uint8_t reader, std::string_view text) {
 }  // namespace
 
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-    if (size == 0) {
-        return 0;
-    }
-    try {
-        read_one(data[0], {reinterpret_cast<const char*>(data) + 1, size - 1});
-    } catch (const InputError&) {
-        // refused, as it should be
-    }
+    fuzz::attempt_chosen(data, size, read_one);
     return 0;
 }

@@ -4,23 +4,17 @@
 
 #include "server/json/district.hpp"
 #include "server/json/request.hpp"
-#include "vocabulary/error.hpp"
+#include "tests/fuzz/attempt.hpp"
 
 // Every parser of what a client or a district's folder can send: any bytes give a value or an
 // InputError, nothing else.
 extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
     using namespace waybourne::server;
     const std::string_view text{reinterpret_cast<const char*>(data), size};
-    const auto attempt = [&](const auto& parse) {
-        try {
-            parse(text);
-        } catch (const waybourne::InputError&) {
-        }
-    };
-    attempt(parse_findings);
-    attempt(parse_recommendation_request);
-    attempt(parse_route_request);
-    attempt(parse_district);
-    attempt(parse_manifest);
+    waybourne::fuzz::attempt(parse_findings, text);
+    waybourne::fuzz::attempt(parse_recommendation_request, text);
+    waybourne::fuzz::attempt(parse_route_request, text);
+    waybourne::fuzz::attempt(parse_district, text);
+    waybourne::fuzz::attempt(parse_manifest, text);
     return 0;
 }
