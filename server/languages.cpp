@@ -4,6 +4,8 @@
 #include <optional>
 #include <string>
 
+#include "vocabulary/small_letters.hpp"
+
 namespace waybourne::server {
 
 namespace {
@@ -49,9 +51,7 @@ std::optional<int> weight_of(std::string_view parameters) {
 }
 
 const Catalogue* find_catalogue(const Snapshot& snapshot, std::string_view tag) {
-    std::string language{tag.substr(0, tag.find('-'))};
-    std::transform(language.begin(), language.end(), language.begin(),
-                   [](unsigned char c) { return c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c; });
+    const std::string language = small_letters(tag.substr(0, tag.find('-')));
     if (language == "*" || language == snapshot.catalogue.language()) {
         return &snapshot.catalogue;
     }

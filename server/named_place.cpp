@@ -5,6 +5,7 @@
 
 #include "server/settlements.hpp"
 #include "vocabulary/nearest_name.hpp"
+#include "vocabulary/small_letters.hpp"
 
 namespace waybourne::server {
 
@@ -22,13 +23,6 @@ std::vector<GeoPoint> called(const Places& places, const std::string& name) {
         }
     }
     return by_name;
-}
-
-std::string in_small_letters(std::string text) {
-    std::transform(text.begin(), text.end(), text.begin(), [](char c) {
-        return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-    });
-    return text;
 }
 
 /// Between what was written and the whole name, each of its beginnings that ends a word, or as much
@@ -64,10 +58,10 @@ std::vector<GeoPoint> places_called(const Snapshot& snapshot, const std::string&
 
 std::vector<LikelyPlace> places_like(const Snapshot& snapshot, const std::string& written,
                                      std::size_t most) {
-    const std::string wanted = in_small_letters(written);
+    const std::string wanted = small_letters(written);
     std::vector<LikelyPlace> found;
     const auto add = [&](const auto& place, bool is_facility) {
-        const std::size_t slips = slips_between(wanted, in_small_letters(place.name));
+        const std::size_t slips = slips_between(wanted, small_letters(place.name));
         constexpr std::size_t letters_per_slip = 3;
         if (slips * letters_per_slip <= wanted.size()) {
             found.push_back(

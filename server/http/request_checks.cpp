@@ -5,18 +5,11 @@
 #include <algorithm>
 
 #include "server/plain_id.hpp"
+#include "vocabulary/small_letters.hpp"
 
 namespace waybourne::server {
 
 namespace {
-
-std::string lower_case(std::string_view text) {
-    std::string lower{text};
-    std::transform(lower.begin(), lower.end(), lower.begin(), [](char c) {
-        return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-    });
-    return lower;
-}
 
 bool is_length(const std::string& text) {
     constexpr std::size_t most_digits = 12;
@@ -26,7 +19,7 @@ bool is_length(const std::string& text) {
 
 /// `application/json`, or the JSON of FHIR, with or without a charset.
 bool is_json(const std::string& content_type) {
-    std::string type = lower_case(content_type.substr(0, content_type.find(';')));
+    std::string type = small_letters(content_type.substr(0, content_type.find(';')));
     while (!type.empty() && type.back() == ' ') {
         type.pop_back();
     }
@@ -53,16 +46,17 @@ bool is_loopback(const std::string& host) {
 }
 
 std::size_t RequestHead::count(std::string_view name) const {
-    const std::string wanted = lower_case(name);
+    const std::string wanted = small_letters(name);
     return static_cast<std::size_t>(std::count_if(fields.begin(), fields.end(), [&](const auto& f) {
-        return lower_case(f.first) == wanted;
+        return small_letters(f.first) == wanted;
     }));
 }
 
 std::string RequestHead::field(std::string_view name) const {
-    const std::string wanted = lower_case(name);
-    const auto found = std::find_if(fields.begin(), fields.end(),
-                                    [&](const auto& f) { return lower_case(f.first) == wanted; });
+    const std::string wanted = small_letters(name);
+    const auto found = std::find_if(fields.begin(), fields.end(), [&](const auto& f) {
+        return small_letters(f.first) == wanted;
+    });
     return found == fields.end() ? std::string{} : found->second;
 }
 
@@ -79,7 +73,7 @@ void check_head(const RequestHead& head, const HttpSettings& settings) {
     }
     const std::string host = head.field("Host");
     if (is_loopback(settings.host) && !host.empty() &&
-        !is_loopback(lower_case(without_port(host)))) {
+        !is_loopback(small_letters(without_port(host)))) {
         refuse(421, "only requests to this machine are answered");
     }
 }
@@ -138,7 +132,7 @@ void check_body(const RequestHead& head, const HttpSettings& settings) {
     const bool is_chunked = head.count("Transfer-Encoding") > 0;
     if (head.count("Content-Length") > 1 || head.count("Transfer-Encoding") > 1 ||
         (is_chunked && has_length) || (has_length && !is_length(length)) ||
-        (is_chunked && lower_case(head.field("Transfer-Encoding")) != "chunked")) {
+        (is_chunked && small_letters(head.field("Transfer-Encoding")) != "chunked")) {
         refuse(400, "the length of the body is not clear");
     }
     if (!takes_body(head.method)) {

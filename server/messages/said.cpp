@@ -6,6 +6,7 @@
 
 #include "referral/referral_code.hpp"
 #include "vocabulary/error.hpp"
+#include "vocabulary/small_letters.hpp"
 
 namespace waybourne::server {
 
@@ -61,15 +62,6 @@ std::optional<int> clock_minutes(const std::string& word) {
                : std::optional(hours * in_an_hour + minutes);
 }
 
-std::string small(std::string word) {
-    for (char& letter : word) {
-        if (letter >= 'A' && letter <= 'Z') {
-            letter = static_cast<char>(letter - 'A' + 'a');
-        }
-    }
-    return word;
-}
-
 std::optional<SaidReady> ready_of(std::vector<std::string> words) {
     SaidReady ready{true, {}, {}};
     if (!words.empty() && words.front() == "NOT") {
@@ -88,7 +80,7 @@ std::optional<SaidReady> ready_of(std::vector<std::string> words) {
         words.resize(words.size() - 2);
     }
     for (const std::string& word : words) {
-        ready.about += (ready.about.empty() ? "" : "_") + small(word);
+        ready.about += (ready.about.empty() ? "" : "_") + small_letters(word);
     }
     return ready.about.empty() ? std::nullopt : std::optional(ready);
 }

@@ -9,6 +9,7 @@
 #include "server/json/value.hpp"
 #include "vocabulary/error.hpp"
 #include "vocabulary/nearest_name.hpp"
+#include "vocabulary/small_letters.hpp"
 
 namespace waybourne::server {
 
@@ -33,8 +34,7 @@ std::string plain_text(std::string_view text) {
     for (std::size_t at = 0; at < text.size();) {
         const char letter = text[at];
         if (static_cast<unsigned char>(letter) < 0x80U) {
-            plain +=
-                letter >= 'A' && letter <= 'Z' ? static_cast<char>(letter - 'A' + 'a') : letter;
+            plain += small_letter(letter);
             ++at;
             continue;
         }

@@ -6,6 +6,7 @@
 #include <cstring>
 
 #include "server/problem.hpp"
+#include "vocabulary/small_letters.hpp"
 
 namespace waybourne::server {
 
@@ -20,10 +21,7 @@ std::string_view credentials(std::string_view authorization, std::string_view sc
         return {};
     }
     for (std::size_t i = 0; i < scheme.size(); ++i) {
-        const char given = authorization[i];
-        const char lower =
-            given >= 'A' && given <= 'Z' ? static_cast<char>(given - 'A' + 'a') : given;
-        if (lower != scheme[i]) {
+        if (small_letter(authorization[i]) != scheme[i]) {
             return {};
         }
     }
