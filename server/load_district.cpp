@@ -272,13 +272,21 @@ void load_catalogues(const Folder& folder, const std::string& wanted, Snapshot& 
     const ProtocolTexts protocol_texts{folder, snapshot.district};
     const std::string& own = snapshot.district.language;
     const std::string& first = wanted.empty() ? own : wanted;
-    // What a language does not say is said as the district says it, and else in English.
-    Catalogue below = load_catalogue("en", std::nullopt).catalogue;
-    below = load_catalogue(own, protocol_texts.in(own)).catalogue.over(below);
+    std::vector<LoadedCatalogue> all;
     for (const std::string_view name : catalogue_languages) {
         const std::string language{name};
-        LoadedCatalogue loaded = load_catalogue(language, protocol_texts.in(language));
-        if (language == first) {
+        all.push_back(load_catalogue(language, protocol_texts.in(language)));
+    }
+    const auto in = [&](std::string_view language) {
+        return std::find_if(
+                   all.begin(), all.end(),
+                   [&](const LoadedCatalogue& one) { return one.catalogue.language() == language; })
+            ->catalogue;
+    };
+    // What a language does not say is said as the district says it, and else in English.
+    const Catalogue below = in(own).over(in("en"));
+    for (const LoadedCatalogue& loaded : all) {
+        if (loaded.catalogue.language() == first) {
             snapshot.catalogue = loaded.catalogue.over(below);
             snapshot.files["texts"] = sha256(loaded.text);
         } else {
