@@ -38,6 +38,12 @@ double calls_per_hour(const std::vector<coverage::Settlement>& settlements) {
     return coverage::births_of(settlements) * rates.per_birth / hours_per_year;
 }
 
+/// Whether a way or a promise takes the vehicle.
+template <typename Taking>
+bool takes(const Taking& taking, const VehicleId& id) {
+    return std::find(taking.vehicles.begin(), taking.vehicles.end(), id) != taking.vehicles.end();
+}
+
 /// The vehicles that the plan takes and that nobody was promised yet.
 std::vector<std::size_t> newly_sent(const OpenPlanAnswer& answer,
                                     const std::vector<std::size_t>& idle) {
@@ -45,10 +51,8 @@ std::vector<std::size_t> newly_sent(const OpenPlanAnswer& answer,
     for (const std::size_t number : idle) {
         const VehicleId& id = answer.open.vehicles[number].id;
         const auto& all = answer.planned.plan.carried;
-        const bool is_sent = std::any_of(all.begin(), all.end(), [&](const auto& carried) {
-            const auto& vehicles = carried.way.vehicles;
-            return std::find(vehicles.begin(), vehicles.end(), id) != vehicles.end();
-        });
+        const bool is_sent = std::any_of(
+            all.begin(), all.end(), [&](const auto& carried) { return takes(carried.way, id); });
         if (is_sent) {
             leaving.push_back(number);
         }
@@ -62,10 +66,8 @@ std::vector<std::size_t> idle_vehicles(const dispatch::DispatchSituation& situat
     auto idle = dispatch::free_now(situation, open.vehicles);
     std::erase_if(idle, [&](std::size_t number) {
         const VehicleId& id = open.vehicles[number].id;
-        return std::any_of(open.promises.begin(), open.promises.end(), [&](const auto& promise) {
-            return std::find(promise.vehicles.begin(), promise.vehicles.end(), id) !=
-                   promise.vehicles.end();
-        });
+        return std::any_of(open.promises.begin(), open.promises.end(),
+                           [&](const auto& promise) { return takes(promise, id); });
     });
     return idle;
 }
@@ -136,9 +138,8 @@ std::vector<dispatch::Carried> carried_as_decided(const Snapshot& snapshot,
     std::vector<dispatch::OpenReferral> referrals;
     std::vector<dispatch::Vehicle> vehicles;
     const auto is_wanted = [&](const VehicleId& id) {
-        return std::any_of(decided.begin(), decided.end(), [&](const auto& one) {
-            return std::find(one.vehicles.begin(), one.vehicles.end(), id) != one.vehicles.end();
-        });
+        return std::any_of(decided.begin(), decided.end(),
+                           [&](const auto& one) { return takes(one, id); });
     };
     referrals.reserve(decided.size());
     for (const dispatch::Promise& one : decided) {
