@@ -11,17 +11,14 @@ constexpr std::size_t most_shown = 8;
 constexpr std::size_t longest_name = 100;
 
 std::string name_in(const HttpRequest& request) {
-    const JsonValue value = parse_json(request.body);
-    std::vector<FieldError> errors;
-    ObjectReader body{value, "#", errors};
-    body.require("name");
-    std::string name = body.text("name").value_or("");
-    if (errors.empty() && (name.empty() || name.size() > longest_name)) {
-        body.refuse("name", "needs 1 to 100 bytes");
-    }
-    body.finish();
-    throw_if_any(errors);
-    return name;
+    return parse_body(request.body, [&](ObjectReader& body, std::vector<FieldError>& errors) {
+        body.require("name");
+        std::string name = body.text("name").value_or("");
+        if (errors.empty() && (name.empty() || name.size() > longest_name)) {
+            body.refuse("name", "needs 1 to 100 bytes");
+        }
+        return name;
+    });
 }
 
 HttpResponse find_places(const Application& application, const HttpRequest& request) {

@@ -117,17 +117,14 @@ HttpResponse tell(const Application& application, const HttpRequest& request) {
 
 std::string reason_in(const HttpRequest& request) {
     constexpr std::size_t longest = 200;
-    const JsonValue value = parse_json(request.body);
-    std::vector<FieldError> errors;
-    ObjectReader body{value, "#", errors};
-    body.require("reason");
-    std::string reason = body.text("reason").value_or("");
-    if (errors.empty() && (reason.empty() || reason.size() > longest)) {
-        body.refuse("reason", "needs 1 to 200 bytes");
-    }
-    body.finish();
-    throw_if_any(errors);
-    return reason;
+    return parse_body(request.body, [&](ObjectReader& body, std::vector<FieldError>& errors) {
+        body.require("reason");
+        std::string reason = body.text("reason").value_or("");
+        if (errors.empty() && (reason.empty() || reason.size() > longest)) {
+            body.refuse("reason", "needs 1 to 200 bytes");
+        }
+        return reason;
+    });
 }
 
 HttpResponse hold(const Application& application, const HttpRequest& request) {

@@ -212,19 +212,22 @@ coverage::Scenario read_scenario(const JsonValue& value, const std::string& poin
     return scenario;
 }
 
+coverage::Month read_month_of(ObjectReader& reader, const std::string& name) {
+    reader.require(name);
+    const auto text = reader.text(name);
+    const auto month = text ? coverage::find_month(*text) : std::nullopt;
+    if (text && !month) {
+        reader.refuse(name, "is not a month such as 2026-03");
+    }
+    return month.value_or(coverage::Month{});
+}
+
 coverage::MonthlyCount read_month(const JsonValue& value, const std::string& pointer,
                                   Errors& errors) {
     ObjectReader reader{value, pointer, errors};
     coverage::MonthlyCount row;
     row.facility = read_facility(reader);
-    reader.require("month");
-    if (const auto text = reader.text("month")) {
-        const auto month = coverage::find_month(*text);
-        if (!month) {
-            reader.refuse("month", "is not a month such as 2026-03");
-        }
-        row.month = month.value_or(coverage::Month{});
-    }
+    row.month = read_month_of(reader, "month");
     const auto count = [&](const char* name, std::optional<double>& counted) {
         counted = reader.number(name, {0, most_of_a_month});
     };
@@ -237,18 +240,6 @@ coverage::MonthlyCount read_month(const JsonValue& value, const std::string& poi
     count("first_day_deaths", row.counts.first_day_deaths);
     reader.finish();
     return row;
-}
-
-/// Reads the whole body with `read(body, errors)`.
-template <typename Read>
-auto parse_body(std::string_view json, const Read& read) {
-    const JsonValue value = parse_json(json);
-    Errors errors;
-    ObjectReader body{value, "#", errors};
-    auto request = read(body, errors);
-    body.finish();
-    throw_if_any(errors);
-    return request;
 }
 
 UpgradeRequest read_upgrades(ObjectReader& body, Errors& errors) {
@@ -319,14 +310,7 @@ IndicatorRequest parse_indicator_request(std::string_view json) {
         for (std::size_t i = 0; months != nullptr && i < months->size(); ++i) {
             request.months.push_back(read_month((*months)[i], item(body, "months", i), errors));
         }
-        body.require("last_month");
-        if (const auto text = body.text("last_month")) {
-            const auto month = coverage::find_month(*text);
-            if (!month) {
-                body.refuse("last_month", "is not a month such as 2026-03");
-            }
-            request.last = month.value_or(coverage::Month{});
-        }
+        request.last = read_month_of(body, "last_month");
         request.population = body.number("population", {0, most_people});
         request.births_per_1000 = body.number("births_per_1000", {0, highest_birth_rate});
         request.functioning = body.number("functioning", {0, most_people});

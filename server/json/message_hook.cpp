@@ -35,38 +35,32 @@ std::string id_in(ObjectReader& body, const char* name, bool is_required) {
 }  // namespace
 
 IncomingText parse_incoming_text(std::string_view json) {
-    const JsonValue value = parse_json(json);
-    std::vector<FieldError> errors;
-    ObjectReader body{value, "#", errors};
-    IncomingText text;
-    text.from = bounded(body, "from", longest_number, true);
-    text.text = bounded(body, "text", longest_text, true);
-    text.id = id_in(body, "id", false);
-    body.finish();
-    throw_if_any(errors);
-    return text;
+    return parse_body(json, [&](ObjectReader& body, std::vector<FieldError>& /*errors*/) {
+        IncomingText text;
+        text.from = bounded(body, "from", longest_number, true);
+        text.text = bounded(body, "text", longest_text, true);
+        text.id = id_in(body, "id", false);
+        return text;
+    });
 }
 
 Receipt parse_receipt(std::string_view json) {
     static const std::vector<std::string> states{"delivered", "undelivered"};
-    const JsonValue value = parse_json(json);
-    std::vector<FieldError> errors;
-    ObjectReader body{value, "#", errors};
-    Receipt receipt;
-    receipt.id = id_in(body, "id", true);
-    body.require("state");
-    receipt.has_arrived = body.choice("state", states).value_or(1) == 0;
-    constexpr std::size_t longest_reason = 40;
-    receipt.trouble = bounded(body, "reason", longest_reason, false);
-    if (!is_plain_id(receipt.trouble) && !receipt.trouble.empty()) {
-        body.refuse("reason", "is a word of letters, digits and -_.:");
-    }
-    if (receipt.trouble.empty() && !receipt.has_arrived) {
-        receipt.trouble = "receipt";
-    }
-    body.finish();
-    throw_if_any(errors);
-    return receipt;
+    return parse_body(json, [&](ObjectReader& body, std::vector<FieldError>& /*errors*/) {
+        Receipt receipt;
+        receipt.id = id_in(body, "id", true);
+        body.require("state");
+        receipt.has_arrived = body.choice("state", states).value_or(1) == 0;
+        constexpr std::size_t longest_reason = 40;
+        receipt.trouble = bounded(body, "reason", longest_reason, false);
+        if (!is_plain_id(receipt.trouble) && !receipt.trouble.empty()) {
+            body.refuse("reason", "is a word of letters, digits and -_.:");
+        }
+        if (receipt.trouble.empty() && !receipt.has_arrived) {
+            receipt.trouble = "receipt";
+        }
+        return receipt;
+    });
 }
 
 }  // namespace waybourne::server

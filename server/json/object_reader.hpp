@@ -5,6 +5,7 @@
 #include <optional>
 #include <span>
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "server/json/value.hpp"
@@ -55,6 +56,19 @@ private:
 
 /// @throws InputError with all of them, if there are any
 void throw_if_any(const std::vector<FieldError>& errors);
+
+/// What `read(body, errors)` makes of a whole body, which is one object.
+/// @throws InputError as `parse_json`, and with every error that was found
+template <typename Read>
+auto parse_body(std::string_view json, const Read& read) {
+    const JsonValue value = parse_json(json);
+    std::vector<FieldError> errors;
+    ObjectReader body{value, "#", errors};
+    auto made = read(body, errors);
+    body.finish();
+    throw_if_any(errors);
+    return made;
+}
 
 /// "unknown name", and the nearest known one when there is one.
 std::string unknown_name(const std::string& name, std::span<const std::string> known);

@@ -108,22 +108,19 @@ void write_open_plan(JsonWriter& json, const OpenPlanAnswer& answer, const Snaps
 }
 
 std::vector<dispatch::Promise> parse_accepted_transport(std::string_view text) {
-    const JsonValue value = parse_json(text);
-    std::vector<FieldError> errors;
-    ObjectReader body{value, "#", errors};
-    std::vector<dispatch::Promise> accepted;
-    body.require("carried");
-    const auto* carried = body.list("carried", most_accepted);
-    for (std::size_t i = 0; carried != nullptr && i < carried->size(); ++i) {
-        const std::string pointer = body.pointer_to("carried") + "/" + std::to_string(i);
-        accepted.push_back(read_promise((*carried)[i], pointer, errors));
-    }
-    if (errors.empty() && accepted.empty()) {
-        body.refuse("carried", "says nothing: name at least one referral");
-    }
-    body.finish();
-    throw_if_any(errors);
-    return accepted;
+    return parse_body(text, [&](ObjectReader& body, std::vector<FieldError>& errors) {
+        std::vector<dispatch::Promise> accepted;
+        body.require("carried");
+        const auto* carried = body.list("carried", most_accepted);
+        for (std::size_t i = 0; carried != nullptr && i < carried->size(); ++i) {
+            const std::string pointer = body.pointer_to("carried") + "/" + std::to_string(i);
+            accepted.push_back(read_promise((*carried)[i], pointer, errors));
+        }
+        if (errors.empty() && accepted.empty()) {
+            body.refuse("carried", "says nothing: name at least one referral");
+        }
+        return accepted;
+    });
 }
 
 }  // namespace waybourne::server

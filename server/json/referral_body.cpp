@@ -278,30 +278,28 @@ StoredBody parse_stored_body(std::string_view json) {
 }
 
 Opening parse_opening(std::string_view json, Instant now) {
-    const JsonValue value = parse_json(json);
-    Errors errors;
-    ObjectReader body{value, "#", errors};
-    Opening opening;
-    body.require("request");
-    body.require("sender");
-    if (const JsonValue* request = body.take("request")) {
-        opening.request = read_recommendation_request(*request, "#/request", errors);
-        const JsonValue* const transport = request->find("transport");
-        opening.has_own_transport = transport != nullptr && transport->kind() == JsonKind::object;
-    }
-    opening.sender = FacilityId{plain_id(body, "sender", body.text("sender"))};
-    const auto to = body.text("to");
-    if (to) {
-        opening.to = FacilityId{plain_id(body, "to", to)};
-    }
-    opening.channel = parse_channel(body).value_or(referral::Channel::page);
-    opening.persons = parse_persons(body, errors);
-    opening.treatments = parse_treatments(body, errors, now);
-    opening.code = parse_code(body);
-    parse_opening_times(body, opening, now);
-    body.finish();
-    throw_if_any(errors);
-    return opening;
+    return parse_body(json, [&](ObjectReader& body, std::vector<FieldError>& errors) {
+        Opening opening;
+        body.require("request");
+        body.require("sender");
+        if (const JsonValue* request = body.take("request")) {
+            opening.request = read_recommendation_request(*request, "#/request", errors);
+            const JsonValue* const transport = request->find("transport");
+            opening.has_own_transport =
+                transport != nullptr && transport->kind() == JsonKind::object;
+        }
+        opening.sender = FacilityId{plain_id(body, "sender", body.text("sender"))};
+        const auto to = body.text("to");
+        if (to) {
+            opening.to = FacilityId{plain_id(body, "to", to)};
+        }
+        opening.channel = parse_channel(body).value_or(referral::Channel::page);
+        opening.persons = parse_persons(body, errors);
+        opening.treatments = parse_treatments(body, errors, now);
+        opening.code = parse_code(body);
+        parse_opening_times(body, opening, now);
+        return opening;
+    });
 }
 
 }  // namespace waybourne::server

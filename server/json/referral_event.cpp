@@ -20,6 +20,7 @@ constexpr int position_decimals = 7;
 template <typename Choice, std::size_t count, typename Name>
 std::vector<std::string> names_of(const std::array<Choice, count>& choices, const Name& name) {
     std::vector<std::string> names;
+    names.reserve(count);
     for (const Choice choice : choices) {
         names.emplace_back(name(choice));
     }
@@ -141,8 +142,8 @@ referral::By parse_by(ObjectReader& body, Errors& errors) {
 }  // namespace
 
 std::string plain_id(ObjectReader& body, const std::string& name,
-                     std::optional<std::string> given) {
-    const std::string id = given.value_or("");
+                     const std::optional<std::string>& given) {
+    std::string id = given.value_or("");
     if (given && (id.size() > longest_id || !is_plain_id(id))) {
         body.refuse(name, "is no id: 1 to 64 letters, digits and -_.:");
         return {};
@@ -238,23 +239,20 @@ ToldEvent parse_stored_event(const JsonValue& value) {
 }
 
 ToldEvent parse_event_call(std::string_view json, Instant now) {
-    const JsonValue value = parse_json(json);
-    Errors errors;
-    ObjectReader body{value, "#", errors};
-    ToldEvent told = parse_common(body, errors, now);
-    const auto id = body.text("id");
-    told.event.id = referral::EventId{plain_id(body, "id", id)};
-    if (told.is_late) {
-        body.require("occurred_at");
-        body.require("id");
-    }
-    if (told.event.kind == referral::EventKind::opened ||
-        told.event.kind == referral::EventKind::alert_raised) {
-        body.refuse("step", "is never told by a call of this kind");
-    }
-    body.finish();
-    throw_if_any(errors);
-    return told;
+    return parse_body(json, [&](ObjectReader& body, std::vector<FieldError>& errors) {
+        ToldEvent told = parse_common(body, errors, now);
+        const auto id = body.text("id");
+        told.event.id = referral::EventId{plain_id(body, "id", id)};
+        if (told.is_late) {
+            body.require("occurred_at");
+            body.require("id");
+        }
+        if (told.event.kind == referral::EventKind::opened ||
+            told.event.kind == referral::EventKind::alert_raised) {
+            body.refuse("step", "is never told by a call of this kind");
+        }
+        return told;
+    });
 }
 
 }  // namespace waybourne::server

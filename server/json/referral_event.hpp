@@ -55,6 +55,7 @@ std::vector<Treatment> parse_treatments(ObjectReader& body, std::vector<FieldErr
 void write_treatments(JsonWriter& json, const std::vector<Treatment>& treatments);
 
 /// Refuses an id that does not consist of 1 to 64 letters, digits, `-`, `_`, `.` and `:`.
-std::string plain_id(ObjectReader& body, const std::string& name, std::optional<std::string> given);
+std::string plain_id(ObjectReader& body, const std::string& name,
+                     const std::optional<std::string>& given);
 
 }  // namespace waybourne::server

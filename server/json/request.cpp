@@ -251,13 +251,7 @@ const std::vector<std::string>& means_names() {
 }
 
 triage::Findings parse_findings(std::string_view json) {
-    const JsonValue value = parse_json(json);
-    Errors errors;
-    ObjectReader body{value, "#", errors};
-    triage::Findings findings = read_findings(body, errors);
-    body.finish();
-    throw_if_any(errors);
-    return findings;
+    return parse_body(json, read_findings);
 }
 
 RecommendationRequest read_recommendation_request(const JsonValue& value,
@@ -283,32 +277,23 @@ RecommendationRequest parse_recommendation_request(std::string_view json) {
 }
 
 RouteRequest parse_route_request(std::string_view json) {
-    const JsonValue value = parse_json(json);
-    Errors errors;
-    ObjectReader body{value, "#", errors};
-    RouteRequest request = read_way(body, errors);
-    body.finish();
-    throw_if_any(errors);
-    return request;
+    return parse_body(json, read_way);
 }
 
 AlternativesRequest parse_alternatives_request(std::string_view json) {
-    const JsonValue value = parse_json(json);
-    Errors errors;
-    ObjectReader body{value, "#", errors};
-    AlternativesRequest request;
-    request.way = read_way(body, errors);
-    const auto* closed = body.list("closed", most_closed);
-    for (std::size_t i = 0; closed != nullptr && i < closed->size(); ++i) {
-        request.closed.push_back(
-            read_where((*closed)[i], body.pointer_to("closed") + "/" + std::to_string(i), errors));
-    }
-    if (const auto most = body.whole_number("most_others", {0, most_others})) {
-        request.most_others = static_cast<std::size_t>(*most);
-    }
-    body.finish();
-    throw_if_any(errors);
-    return request;
+    return parse_body(json, [&](ObjectReader& body, std::vector<FieldError>& errors) {
+        AlternativesRequest request;
+        request.way = read_way(body, errors);
+        const auto* closed = body.list("closed", most_closed);
+        for (std::size_t i = 0; closed != nullptr && i < closed->size(); ++i) {
+            request.closed.push_back(read_where(
+                (*closed)[i], body.pointer_to("closed") + "/" + std::to_string(i), errors));
+        }
+        if (const auto most = body.whole_number("most_others", {0, most_others})) {
+            request.most_others = static_cast<std::size_t>(*most);
+        }
+        return request;
+    });
 }
 
 ReachRequest parse_reach_request(std::string_view json) {

@@ -190,36 +190,33 @@ void write_vehicles(JsonWriter& json, const std::vector<VehicleId>& ids,
 }
 
 TransportPlanRequest parse_transport_plan_request(std::string_view text) {
-    const JsonValue value = parse_json(text);
-    Errors errors;
-    ObjectReader body{value, "#", errors};
-    TransportPlanRequest request;
-    body.require("referrals");
-    const auto* referrals = body.list("referrals", most_referrals);
-    std::set<ReferralId> known;
-    for (std::size_t i = 0; referrals != nullptr && i < referrals->size(); ++i) {
-        const std::string pointer = body.pointer_to("referrals") + "/" + std::to_string(i);
-        request.referrals.push_back(read_referral((*referrals)[i], pointer, errors));
-        if (!known.insert(request.referrals.back().id).second) {
-            errors.push_back({pointer + "/id", "stands twice"});
+    return parse_body(text, [&](ObjectReader& body, std::vector<FieldError>& errors) {
+        TransportPlanRequest request;
+        body.require("referrals");
+        const auto* referrals = body.list("referrals", most_referrals);
+        std::set<ReferralId> known;
+        for (std::size_t i = 0; referrals != nullptr && i < referrals->size(); ++i) {
+            const std::string pointer = body.pointer_to("referrals") + "/" + std::to_string(i);
+            request.referrals.push_back(read_referral((*referrals)[i], pointer, errors));
+            if (!known.insert(request.referrals.back().id).second) {
+                errors.push_back({pointer + "/id", "stands twice"});
+            }
         }
-    }
-    request.vehicles = read_vehicles(body, errors);
-    const auto* promises = body.list("promises", most_referrals);
-    for (std::size_t i = 0; promises != nullptr && i < promises->size(); ++i) {
-        request.promises.push_back(read_promise(
-            (*promises)[i], body.pointer_to("promises") + "/" + std::to_string(i), errors));
-    }
-    constexpr Range changes{0, most_referrals};
-    request.most_changed_promises =
-        static_cast<std::size_t>(body.whole_number("most_changed_promises", changes)
-                                     .value_or(static_cast<int>(request.most_changed_promises)));
-    if (const JsonValue* decided = body.take("decided")) {
-        request.decided = read_promise(*decided, body.pointer_to("decided"), errors);
-    }
-    body.finish();
-    throw_if_any(errors);
-    return request;
+        request.vehicles = read_vehicles(body, errors);
+        const auto* promises = body.list("promises", most_referrals);
+        for (std::size_t i = 0; promises != nullptr && i < promises->size(); ++i) {
+            request.promises.push_back(read_promise(
+                (*promises)[i], body.pointer_to("promises") + "/" + std::to_string(i), errors));
+        }
+        constexpr Range changes{0, most_referrals};
+        request.most_changed_promises = static_cast<std::size_t>(
+            body.whole_number("most_changed_promises", changes)
+                .value_or(static_cast<int>(request.most_changed_promises)));
+        if (const JsonValue* decided = body.take("decided")) {
+            request.decided = read_promise(*decided, body.pointer_to("decided"), errors);
+        }
+        return request;
+    });
 }
 
 void write_transport_plan(JsonWriter& json, const TransportPlanAnswer& answer,

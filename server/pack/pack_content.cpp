@@ -87,28 +87,25 @@ struct About {
 };
 
 About read_about(std::string_view text) {
-    const JsonValue value = parse_json(text);
-    Errors errors;
-    ObjectReader body{value, "#", errors};
-    About about;
-    for (const char* name : {"version", "made_at", "map_sha256", "time_zones", "changes"}) {
-        body.require(name);
-    }
-    about.version =
-        static_cast<std::int64_t>(body.number("version", {0, most_counted}).value_or(0));
-    about.made_at = body.instant("made_at").value_or(Instant{});
-    about.map_sha256 = body.text("map_sha256").value_or("");
-    about.zones = read_zones(body, errors);
-    const auto* changes = body.list("changes", any_number);
-    for (std::size_t i = 0; changes != nullptr && i < changes->size(); ++i) {
-        ObjectReader reader{(*changes)[i], body.pointer_to("changes") + "/" + std::to_string(i),
-                            errors};
-        about.changes.push_back(parse_change(reader, errors));
-        reader.finish();
-    }
-    body.finish();
-    throw_if_any(errors);
-    return about;
+    return parse_body(text, [&](ObjectReader& body, std::vector<FieldError>& errors) {
+        About about;
+        for (const char* name : {"version", "made_at", "map_sha256", "time_zones", "changes"}) {
+            body.require(name);
+        }
+        about.version =
+            static_cast<std::int64_t>(body.number("version", {0, most_counted}).value_or(0));
+        about.made_at = body.instant("made_at").value_or(Instant{});
+        about.map_sha256 = body.text("map_sha256").value_or("");
+        about.zones = read_zones(body, errors);
+        const auto* changes = body.list("changes", any_number);
+        for (std::size_t i = 0; changes != nullptr && i < changes->size(); ++i) {
+            ObjectReader reader{(*changes)[i], body.pointer_to("changes") + "/" + std::to_string(i),
+                                errors};
+            about.changes.push_back(parse_change(reader, errors));
+            reader.finish();
+        }
+        return about;
+    });
 }
 
 About about_of(const PackSections& sections) {
