@@ -9,6 +9,7 @@
 #include "coverage/critical_link.hpp"
 #include "coverage/location.hpp"
 #include "routing/customise.hpp"
+#include "routing/hierarchy_router.hpp"
 #include "routing/place_sweep.hpp"
 #include "server/coverage.hpp"
 #include "server/coverage_indicators.hpp"
