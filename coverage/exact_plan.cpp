@@ -1,10 +1,9 @@
 #include <algorithm>
-#include <cmath>
 #include <map>
 #include <set>
 
-#include "coverage/internal/integer_programme.hpp"
 #include "coverage/internal/location_state.hpp"
+#include "coverage/internal/option_columns.hpp"
 
 namespace waybourne::coverage {
 
@@ -12,32 +11,6 @@ namespace {
 
 using Term = IntegerProgramme::Term;
 constexpr double none = IntegerProgramme::without_limit;
-
-/// One column per option, and the rows of the limit.
-void add_options(const LocationModel& model, const Limit& limit, IntegerProgramme& programme) {
-    std::vector<Term> count;
-    std::vector<Term> cost;
-    std::map<std::uint32_t, std::vector<Term>> sites;
-    for (const Option& option : model.options) {
-        const double most = option.choice == Choice::forced_out ? 0.0 : model.most_of_one;
-        const double least = option.choice == Choice::forced_in ? 1.0 : 0.0;
-        const int column = programme.add_column(0, least, most, true);
-        count.push_back({column, 1});
-        cost.push_back({column, option.cost});
-        if (option.site) {
-            sites[*option.site].push_back({column, 1});
-        }
-    }
-    if (limit.count) {
-        programme.add_row(count, 0, static_cast<double>(*limit.count));
-    }
-    if (limit.budget) {
-        programme.add_row(cost, 0, *limit.budget);
-    }
-    for (auto& [site, terms] : sites) {
-        programme.add_row(std::move(terms), 0, 1);
-    }
-}
 
 /// Which options serve each settlement, with what value.
 std::vector<std::vector<std::pair<std::uint32_t, double>>> options_of(const LocationModel& model) {
@@ -109,25 +82,6 @@ void add_best(const LocationModel& model, IntegerProgramme& programme) {
     }
 }
 
-std::vector<std::uint32_t> chosen_of(const IntegerProgramme::Solution& solution,
-                                     std::size_t options) {
-    std::vector<std::uint32_t> chosen;
-    for (std::size_t option = 0; option < options && !solution.columns.empty(); ++option) {
-        for (long i = std::lround(solution.columns[option]); i > 0; --i) {
-            chosen.push_back(static_cast<std::uint32_t>(option));
-        }
-    }
-    return chosen;
-}
-
-double cost_of(const LocationModel& model, std::span<const std::uint32_t> chosen) {
-    double sum = 0;
-    for (const std::uint32_t option : chosen) {
-        sum += model.options[option].cost;
-    }
-    return sum;
-}
-
 }  // namespace
 
 Plan exact_plan(const LocationModel& model, const Limit& limit, Seconds time, double gap,
@@ -138,7 +92,7 @@ Plan exact_plan(const LocationModel& model, const Limit& limit, Seconds time, do
     }
     work.at("integer programme", -1);
     IntegerProgramme programme;
-    add_options(model, limit, programme);
+    add_options(model.options, model.most_of_one, limit, programme);
     if (model.by_count.empty()) {
         add_best(model, programme);
     } else {
@@ -147,7 +101,7 @@ Plan exact_plan(const LocationModel& model, const Limit& limit, Seconds time, do
     const IntegerProgramme::Solution solution = programme.maximise(time, gap);
     Plan plan;
     plan.options = chosen_of(solution, model.options.size());
-    plan.cost = cost_of(model, plan.options);
+    plan.cost = cost_of(model.options, plan.options);
     plan.value = value_of(model, plan.options);
     if (solution.columns.empty() || plan.value < quick.value) {
         plan = quick;
@@ -165,7 +119,7 @@ Plan robust_plan(std::span<const LocationModel> seasons, const Limit& limit, Sec
     }
     IntegerProgramme programme;
     check_limit(seasons[0], limit);
-    add_options(seasons[0], limit, programme);
+    add_options(seasons[0].options, seasons[0].most_of_one, limit, programme);
     const int worst = programme.add_column(1, 0, none, false);
     for (const LocationModel& season : seasons) {
         std::vector<Term> row = add_counted(season, programme, false);
@@ -175,7 +129,7 @@ Plan robust_plan(std::span<const LocationModel> seasons, const Limit& limit, Sec
     const auto solution = programme.maximise(time, 0);
     Plan plan;
     plan.options = chosen_of(solution, seasons[0].options.size());
-    plan.cost = cost_of(seasons[0], plan.options);
+    plan.cost = cost_of(seasons[0].options, plan.options);
     plan.value = value_of(seasons[0], plan.options);
     for (const LocationModel& season : seasons) {
         plan.value = std::min(plan.value, value_of(season, plan.options));
@@ -227,7 +181,7 @@ Plan cheapest_full_cover(const LocationModel& model, std::vector<std::uint32_t>*
     const auto solution = programme.maximise(time, 0);
     Plan plan;
     plan.options = chosen_of(solution, model.options.size());
-    plan.cost = cost_of(model, plan.options);
+    plan.cost = cost_of(model.options, plan.options);
     plan.value = -plan.cost;
     plan.bound = solution.columns.empty() ? 0 : std::max(plan.value, solution.bound);
     return plan;

@@ -121,23 +121,4 @@ std::vector<Plan> cost_curve(const LocationModel& model, std::span<const double>
 Plan cheapest_full_cover(const LocationModel& model, std::vector<std::uint32_t>* unserved = nullptr,
                          Seconds time = 60s);
 
-struct MedianPlan {
-    std::vector<std::uint32_t> options;
-    /// Births × minutes to the nearest chosen option, or the greatest minutes of anybody.
-    double minutes = 0;
-    /// No plan has less.
-    double at_least = 0;
-    bool is_proven = false;
-};
-
-/// The least births × minutes with `count` options (p-median: ReVelle, Swain 1970), by typical
-/// time.
-/// @throws InputError where a settlement can reach no option, or the count is 0 or too great
-MedianPlan least_minutes(const TravelTimes& times, std::span<const double> births,
-                         std::size_t count, Seconds time = 120s);
-
-/// The least greatest time (vertex p-centre: Minieka 1970): the smallest time at which a full cover
-/// with `count` options exists. @throws InputError as above
-MedianPlan least_greatest_minutes(const TravelTimes& times, std::size_t count, Seconds time = 120s);
-
 }  // namespace waybourne::coverage

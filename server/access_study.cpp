@@ -152,6 +152,15 @@ std::vector<bool> on_the_map(const Ground& ground) {
     return all;
 }
 
+std::vector<std::optional<double>> capacities_of(const facilities::FacilityRegister& places,
+                                                 const std::vector<coverage::Capacity>& given) {
+    std::vector<std::optional<double>> capacities(places.facilities().size());
+    for (const coverage::Capacity& one : given) {
+        capacities[places.position(one.facility)] = one.births_per_year;
+    }
+    return capacities;
+}
+
 std::vector<coverage::Weighted> times_of(const CoverageAnswer& answer) {
     std::vector<coverage::Weighted> times;
     for (std::size_t i = 0; i < answer.settlements.size(); ++i) {
@@ -190,6 +199,7 @@ AccessStudy::AccessStudy(const Snapshot& snapshot, const CoverageRequest& reques
     ways_ = std::make_shared<const TravelTimes>(
         supposed.time_factor == 1 ? std::move(ways) : coverage::scaled(ways, supposed.time_factor));
     clock_.emplace(ways_, places, leave_at_, request.readiness, assumptions_);
+    capacities_ = capacities_of(places, request.capacities);
 }
 
 AccessStudy::Told AccessStudy::tell(const coverage::AccessQuestion& question) {
@@ -223,7 +233,9 @@ CoverageAnswer AccessStudy::ask(const coverage::AccessQuestion& question) {
     answer.assumptions = assumptions_;
     answer.total = coverage::total(answer.settlements, answer.accesses, question.standard);
     answer.areas = coverage::total_by_area(answer.settlements, answer.accesses, question.standard);
-    answer.loads = coverage::loads(answer.settlements, answer.accesses, clock_->places());
+    answer.capacities = capacities_;
+    answer.loads =
+        coverage::loads(answer.settlements, answer.accesses, clock_->places(), capacities_);
     answer.curve = coverage::curve(answer.settlements, answer.accesses);
     answer.distribution = coverage::distribution(times_of(answer));
     return answer;

@@ -25,6 +25,8 @@ struct CoverageAnswer {
     coverage::AccessTotal total;
     std::vector<coverage::AreaAccess> areas;
     std::vector<coverage::PlaceLoad> loads;
+    /// Births a year that each place has room for, where that is known.
+    std::vector<std::optional<double>> capacities;
     std::vector<coverage::CurvePoint> curve;
     std::optional<coverage::Distribution> distribution;
     routing::RoadConditions road_conditions;
@@ -44,8 +46,8 @@ struct Supposed {
 class AccessStudy {
 public:
     /// @param request its question does not matter
-    /// @throws InputError for a bad file or change; Unavailable when stopped or every search is
-    /// busy
+    /// @throws InputError for a bad file or change; NotFound for a capacity of a facility that there
+    ///         is not; Unavailable when stopped or every search is busy
     AccessStudy(const Snapshot& snapshot, const CoverageRequest& request,
                 const coverage::Scenario& scenario, Instant now, const coverage::Work& work = {},
                 const Supposed& supposed = {});
@@ -76,6 +78,7 @@ private:
     std::vector<bool> is_on_the_map_;
     std::shared_ptr<const coverage::TravelTimes> ways_;
     std::optional<coverage::CareClock> clock_;
+    std::vector<std::optional<double>> capacities_;
 };
 
 }  // namespace waybourne::server

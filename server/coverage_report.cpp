@@ -9,6 +9,8 @@
 
 #include "server/coverage_indicators.hpp"
 #include "server/json/coverage.hpp"
+#include "server/report_page.hpp"
+#include "server/upgrade_goal.hpp"
 
 namespace waybourne::server {
 
@@ -33,84 +35,6 @@ constexpr const char* style = R"(
   @media print { body { margin: 0; max-width: none; } h2 { break-after: avoid; }
     tr, figure { break-inside: avoid; } }
 )";
-
-std::string escaped(std::string_view text) {
-    std::string all;
-    for (const char c : text) {
-        switch (c) {
-            case '&':
-                all += "&amp;";
-                break;
-            case '<':
-                all += "&lt;";
-                break;
-            case '>':
-                all += "&gt;";
-                break;
-            case '"':
-                all += "&quot;";
-                break;
-            default:
-                all += c;
-        }
-    }
-    return all;
-}
-
-std::string percent(const std::optional<double>& share) {
-    return share ? fmt::format("{:.0f} %", *share * 100) : "–";
-}
-
-std::string whole(double number) {
-    return fmt::format("{:.0f}", number);
-}
-
-/// A document while it is being written. Everything that goes in as text is escaped.
-class Page {
-public:
-    explicit Page(const Words& words) : words_(words) {}
-
-    using Values = std::vector<std::pair<std::string, std::string>>;
-    using Cells = std::vector<std::string>;
-
-    std::string words(const std::string& id, const Values& values = {}) const {
-        return words_.text(Message{"server.report." + id, values});
-    }
-    std::string span(Seconds span) const { return words_.span(span); }
-    void heading(const std::string& id) { out_ += "<h2>" + escaped(words(id)) + "</h2>\n"; }
-    void paragraph(const std::string& text, const char* kind = "") {
-        out_ += *kind == 0 ? "<p>" : fmt::format("<p class=\"{}\">", kind);
-        out_ += escaped(text) + "</p>\n";
-    }
-    /// Columns from the second on are numbers where `numbers` says so.
-    void table(const Cells& headings, const std::vector<Cells>& rows, std::size_t numbers_from) {
-        const auto row = [&](const Cells& cells, const char* tag) {
-            out_ += "<tr>";
-            for (std::size_t i = 0; i < cells.size(); ++i) {
-                out_ += fmt::format("<{}{}>{}</{}>", tag, i >= numbers_from ? " class=\"n\"" : "",
-                                    escaped(cells[i]), tag);
-            }
-            out_ += "</tr>\n";
-        };
-        out_ += "<table><thead>";
-        row(headings, "th");
-        out_ += "</thead><tbody>";
-        for (const Cells& cells : rows) {
-            row(cells, "td");
-        }
-        out_ += "</tbody></table>\n";
-    }
-    void figure(const std::string& svg, const std::string& caption) {
-        out_ += "<figure>" + svg + "<figcaption>" + escaped(caption) + "</figcaption></figure>\n";
-    }
-    /// Already safe.
-    void raw(const std::string& html) { out_ += html; }
-    std::string take() { return std::move(out_); }
-
-private:
-    const Words& words_;
-    std::string out_;
-};
 
 /// Places as points of a picture: equal scale both ways, north above.
 class Picture {
@@ -204,7 +128,7 @@ std::string roads_drawn(const routing::RoadNetwork& network, const Picture& pict
     return R"(<path class="road" d=")" + path + R"("/>)";
 }
 
-std::string map_of(const Snapshot& snapshot, const CoverageReport& report, const Page& page) {
+std::string map_of(const Snapshot& snapshot, const CoverageReport& report, const ReportPage& page) {
     std::vector<GeoPoint> points;
     for (const coverage::Settlement& settlement : report.access.settlements) {
         points.push_back(settlement.point);
@@ -244,7 +168,7 @@ std::string map_of(const Snapshot& snapshot, const CoverageReport& report, const
     return svg + "</svg>";
 }
 
-std::string legend(const Page& page) {
+std::string legend(const ReportPage& page) {
     std::string svg = R"(<svg viewBox="0 0 720 26">)";
     double x = 14;
     for (const AccessClass access :
@@ -306,7 +230,7 @@ std::string chart(const std::vector<Series>& lines, const std::vector<std::strin
     return svg + "</svg>";
 }
 
-std::string curve_of(const CoverageAnswer& access, const Page& page) {
+std::string curve_of(const CoverageAnswer& access, const ReportPage& page) {
     std::vector<Series> lines{{"none", {}, page.words("curve.at_least")},
                               {"6 4", {}, page.words("curve.at_most")},
                               {"2 3", {}, page.words("curve.way_only")}};
@@ -321,7 +245,7 @@ std::string curve_of(const CoverageAnswer& access, const Page& page) {
     return chart(lines, {"0", "1 h", "2 h", "3 h", "4 h", "5 h", "6 h"}, page.words("curve"));
 }
 
-std::string budget_curve(const UpgradeAnswer& upgrades, const Page& page) {
+std::string budget_curve(const UpgradeAnswer& upgrades, const ReportPage& page) {
     const double births = std::max(1.0, upgrades.before.total.births);
     Series line{"none", {{0, upgrades.before.total.in_time / births}}, page.words("budget.line")};
     std::vector<std::string> below{"0"};
@@ -336,12 +260,12 @@ std::string budget_curve(const UpgradeAnswer& upgrades, const Page& page) {
     return chart({line}, below, page.words("budget"));
 }
 
-void write_trust(Page& page, const TrustAnswer& trust) {
+void write_trust(ReportPage& page, const TrustAnswer& trust) {
     page.heading("trust");
     page.paragraph(page.words("trust.births", {{"births", whole(trust.births)},
                                                {"settlements", std::to_string(trust.settlements)},
                                                {"estimated", whole(trust.births_estimated)}}));
-    std::vector<Page::Cells> areas;
+    std::vector<ReportPage::Cells> areas;
     for (const coverage::AreaTotal& area : trust.areas) {
         areas.push_back({area.area.value().empty() ? page.words("no_area") : area.area.value(),
                          whole(area.births_per_year),
@@ -350,7 +274,7 @@ void write_trust(Page& page, const TrustAnswer& trust) {
     }
     page.table({page.words("area"), page.words("births"), page.words("official")}, areas, 1);
     constexpr std::size_t most = 5;
-    std::vector<Page::Cells> far;
+    std::vector<ReportPage::Cells> far;
     for (std::size_t i = 0; i < std::min(most, trust.far_from_road.size()); ++i) {
         const auto& one = trust.far_from_road[i];
         far.push_back({one.name,
@@ -371,16 +295,16 @@ void write_trust(Page& page, const TrustAnswer& trust) {
                                                {"measured", whole(measured / 1000)}}));
 }
 
-void write_overview(Page& page, const CoverageReport& report, const Words& words) {
+void write_overview(ReportPage& page, const CoverageReport& report, const Words& words) {
     page.heading("overview");
-    std::vector<Page::Cells> rows;
+    std::vector<ReportPage::Cells> rows;
     for (std::size_t row = 0; row < report.overview.care.size(); ++row) {
         const CareGroup& care = report.overview.care[row];
         const auto capability = triage::find_capability(care.name);
-        Page::Cells cells{capability ? words.capability(*capability)
-                                     : page.words("care." + care.name)};
+        ReportPage::Cells cells{capability ? words.capability(*capability)
+                                           : page.words("care." + care.name)};
         for (std::size_t column = 0; column < report.overview.times.size(); ++column) {
-            cells.push_back(percent(report.overview.at(row, column).at_least()));
+            cells.push_back(whole_percent(report.overview.at(row, column).at_least()));
         }
         rows.push_back(std::move(cells));
     }
@@ -389,10 +313,10 @@ void write_overview(Page& page, const CoverageReport& report, const Words& words
                rows, 1);
 }
 
-void write_losses(Page& page, const LossesAnswer& losses) {
+void write_losses(ReportPage& page, const LossesAnswer& losses) {
     constexpr std::size_t most = 12;
     page.heading("losses");
-    std::vector<Page::Cells> rows;
+    std::vector<ReportPage::Cells> rows;
     for (const SeasonLoss& one : losses.losses) {
         std::string names;
         for (std::size_t i = 0; i < std::min(most, one.loss.lost.size()); ++i) {
@@ -410,10 +334,10 @@ void write_losses(Page& page, const LossesAnswer& losses) {
         rows, 2);
 }
 
-void write_gaps(Page& page, const CoverageAnswer& access) {
+void write_gaps(ReportPage& page, const CoverageAnswer& access) {
     constexpr std::size_t most = 20;
     page.heading("gaps");
-    std::vector<Page::Cells> rows;
+    std::vector<ReportPage::Cells> rows;
     const auto gaps = gaps_of(access);
     for (std::size_t i = 0; i < std::min(most, gaps.size()); ++i) {
         const auto& one = access.accesses[gaps[i]];
@@ -427,10 +351,64 @@ void write_gaps(Page& page, const CoverageAnswer& access) {
                rows, 2);
 }
 
-void write_links(Page& page, const LinksAnswer& links) {
+/// What comes to each place, and where many share little: as far as anybody says what places have
+/// room for.
+void write_competition(ReportPage& page, const CoverageReport& report) {
+    page.heading("loads");
+    const CoverageAnswer& access = report.access;
+    std::vector<ReportPage::Cells> rows;
+    for (std::size_t place = 0; place < access.loads.size(); ++place) {
+        const coverage::PlaceLoad& load = access.loads[place];
+        if (load.births > 0 || access.capacities[place]) {
+            rows.push_back({access.facilities.facilities()[place].name, whole(load.births),
+                            access.capacities[place] ? whole(*access.capacities[place])
+                                                     : page.words("not_known"),
+                            whole_percent(load.of_capacity)});
+        }
+    }
+    page.table(
+        {page.words("facility"), page.words("births"), page.words("room"), page.words("of_room")},
+        rows, 1);
+    if (!report.competition) {
+        page.paragraph(page.words("scores.none"), "small");
+        return;
+    }
+    constexpr std::size_t most = 12;
+    page.heading("scores");
+    rows.clear();
+    for (const std::size_t i : least_scores(*report.competition, most)) {
+        rows.push_back({access.settlements[i].name, whole(access.settlements[i].births_per_year),
+                        fmt::format("{:.2f}", *report.competition->of_settlement[i])});
+    }
+    page.table({page.words("settlement"), page.words("births"), page.words("score")}, rows, 1);
+    page.paragraph(page.words("scores.caution"), "small");
+    std::string names;
+    for (const auto* const places :
+         {&report.competition->without_capacity, &report.competition->without_readiness}) {
+        for (const std::size_t place : *places) {
+            names += (names.empty() ? "" : ", ") + access.facilities.facilities()[place].name;
+        }
+    }
+    if (!names.empty()) {
+        page.paragraph(page.words("scores.without", {{"names", names}}), "small");
+    }
+}
+
+std::optional<CompetitionAnswer> competition_of(const Snapshot& snapshot,
+                                                const CoverageRequest& question, Instant now,
+                                                const coverage::Work& work) {
+    if (question.capacities.empty()) {
+        return std::nullopt;
+    }
+    CompetitionRequest request;
+    request.coverage = question;
+    return answer_competition(snapshot, request, now, work);
+}
+
+void write_links(ReportPage& page, const LinksAnswer& links) {
     constexpr std::size_t most = 10;
     page.heading("links");
-    std::vector<Page::Cells> rows;
+    std::vector<ReportPage::Cells> rows;
     for (std::size_t i = 0; i < std::min(most, links.links.size()); ++i) {
         const LinkFailure& link = links.links[i];
         const char* const kind = link.is_ferry    ? "ferry"
@@ -450,28 +428,63 @@ void write_links(Page& page, const LinksAnswer& links) {
     }
 }
 
-void write_upgrades(Page& page, const CoverageReport& report, const Snapshot& snapshot) {
+/// What the plan brings, by the measure that was asked for.
+std::string plan_words(const ReportPage& page, const CoverageReport& report) {
     const UpgradeAnswer& answer = report.upgrades;
+    const UpgradeObjective objective = report.request.objective;
+    const auto minutes = [](double value) { return fmt::format("{:.1f}", value); };
+    ReportPage::Values values{{"births", whole(answer.plan.value)},
+                              {"cost", fmt::format("{:.10g}", answer.plan.cost)},
+                              {"bound", whole(answer.plan.bound)}};
+    if (answer.minutes) {
+        values.back().second = minutes(answer.minutes->no_plan_has_less_than);
+        values.emplace_back("before", minutes(answer.minutes->before));
+        values.emplace_back("after", minutes(answer.minutes->after));
+    }
+    if (objective == UpgradeObjective::covering) {
+        return page.words(answer.plan.is_proven() ? "upgrades.proven" : "upgrades.within", values);
+    }
+    return page.words("upgrades." + std::string(to_name(objective)), values) + ' ' +
+           page.words(answer.plan.is_proven() ? "upgrades.is_proven" : "upgrades.gap",
+                      {{"gap", whole_percent(answer.plan.gap())}});
+}
+
+void write_upgrades(ReportPage& page, const CoverageReport& report, const Snapshot& snapshot) {
+    const UpgradeAnswer& answer = report.upgrades;
+    const UpgradeObjective objective = report.request.objective;
     page.heading("upgrades");
-    page.paragraph(page.words(answer.plan.is_proven() ? "upgrades.proven" : "upgrades.within",
-                              {{"births", whole(answer.plan.value)},
-                               {"cost", fmt::format("{:.10g}", answer.plan.cost)},
-                               {"bound", whole(answer.plan.bound)}}));
-    std::vector<Page::Cells> rows;
+    page.paragraph(plan_words(page, report));
+    std::vector<ReportPage::Cells> rows;
+    const double births = answer.before.total.births;
+    const bool is_mean = objective == UpgradeObjective::median && births > 0;
     for (const Upgrade& upgrade : answer.upgrades) {
+        const std::string only =
+            answer.minutes
+                ? fmt::format("{:.1f}", upgrade.worth_only_by_it / (is_mean ? births : 1))
+                : whole(objective == UpgradeObjective::capacity ? upgrade.worth_only_by_it
+                                                                : upgrade.births_only_by_it);
         rows.push_back({snapshot.facilities.facilities()[upgrade.facility].name,
                         page.words(upgrade.is_rank_sure() ? "rank.sure" : "rank.unsure"),
-                        fmt::format("{:.10g}", upgrade.cost), whole(upgrade.births_only_by_it)});
+                        fmt::format("{:.10g}", upgrade.cost), only});
     }
-    page.table(
-        {page.words("facility"), page.words("rank"), page.words("cost"), page.words("only_by_it")},
-        rows, 2);
+    page.table({page.words("facility"), page.words("rank"), page.words("cost"),
+                page.words(answer.minutes                            ? "only_by_it_minutes"
+                           : objective == UpgradeObjective::capacity ? "only_by_it_room"
+                                                                     : "only_by_it")},
+               rows, 2);
+    std::string names;
+    for (const std::size_t place : answer.without_capacity) {
+        names += (names.empty() ? "" : ", ") + snapshot.facilities.facilities()[place].name;
+    }
+    if (!names.empty()) {
+        page.paragraph(page.words("upgrades.room_unknown", {{"names", names}}), "small");
+    }
     if (!answer.curve.empty()) {
         page.figure(budget_curve(answer, page), page.words("budget"));
     }
 }
 
-void write_inputs_of(Page& page, const Snapshot& snapshot, const CoverageReport& report) {
+void write_inputs_of(ReportPage& page, const Snapshot& snapshot, const CoverageReport& report) {
     page.heading("inputs");
     JsonWriter json{1};
     json.begin_object();
@@ -490,6 +503,7 @@ CoverageReport make_coverage_report(const Snapshot& snapshot, const UpgradeReque
             answer_coverage(snapshot, question, now, work),
             answer_overview(snapshot, question, default_indicator_profile(), now, work),
             answer_losses(snapshot, question, now, work),
+            competition_of(snapshot, question, now, work),
             answer_links(snapshot, question, now, work),
             answer_upgrades(snapshot, request, now, work),
             answer_sensitivity(snapshot, question, now, work)};
@@ -498,7 +512,7 @@ CoverageReport make_coverage_report(const Snapshot& snapshot, const UpgradeReque
 std::string render_coverage_report(const Snapshot& snapshot, const CoverageReport& report,
                                    const Catalogue& catalogue, Instant now) {
     const Words words{catalogue, snapshot.zone, now};
-    Page page(words);
+    ReportPage page(words);
     const CoverageRequest& question = report.request.coverage;
     const coverage::AccessTotal& total = report.access.total;
     std::string needed;
@@ -520,8 +534,8 @@ std::string render_coverage_report(const Snapshot& snapshot, const CoverageRepor
                                                                                     : "dry")}}));
     page.paragraph(page.words("answer", {{"births", whole(total.births)},
                                          {"in_time", whole(total.in_time)},
-                                         {"share", percent(total.at_least())},
-                                         {"unknown", percent(total.share(total.unknown))}}));
+                                         {"share", whole_percent(total.at_least())},
+                                         {"unknown", whole_percent(total.share(total.unknown))}}));
     if (!snapshot.district.about.empty()) {
         page.paragraph(snapshot.district.about, "small");
     }
@@ -533,14 +547,15 @@ std::string render_coverage_report(const Snapshot& snapshot, const CoverageRepor
     write_overview(page, report, words);
     write_losses(page, report.losses);
     write_gaps(page, report.access);
+    write_competition(page, report);
     write_links(page, report.links);
     write_upgrades(page, report, snapshot);
     page.heading("sensitivity");
-    std::vector<Page::Cells> rows;
+    std::vector<ReportPage::Cells> rows;
     for (const SensitivityPoint& point : report.sensitivity) {
-        rows.push_back({fmt::format("× {:.2f}", point.time_factor), percent(point.total.at_least()),
-                        whole(point.total.in_time * 0.8), whole(point.total.in_time),
-                        whole(point.total.in_time * 1.2)});
+        rows.push_back({fmt::format("× {:.2f}", point.time_factor),
+                        whole_percent(point.total.at_least()), whole(point.total.in_time * 0.8),
+                        whole(point.total.in_time), whole(point.total.in_time * 1.2)});
     }
     page.table({page.words("times"), page.words("share"), page.words("births_less"),
                 page.words("births_as_told"), page.words("births_more")},

@@ -1,8 +1,10 @@
 #pragma once
 /// The district report for planners: one page of HTML that prints well and needs nothing else.
 
+#include <optional>
 #include <string>
 
+#include "server/competition.hpp"
 #include "server/coverage.hpp"
 #include "server/coverage_trust.hpp"
 #include "server/critical_links.hpp"
@@ -18,6 +20,8 @@ struct CoverageReport {
     CoverageAnswer access;
     OverviewAnswer overview;
     LossesAnswer losses;
+    /// None where no capacity is given.
+    std::optional<CompetitionAnswer> competition;
     LinksAnswer links;
     UpgradeAnswer upgrades;
     std::vector<SensitivityPoint> sensitivity;

@@ -1,10 +1,13 @@
 #pragma once
 /// What planners ask, after reading and before anything has been worked out.
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "coverage/capacities.hpp"
+#include "coverage/catchment.hpp"
 #include "coverage/indicator.hpp"
 #include "coverage/upgrade_costs.hpp"
 #include "coverage/what_if.hpp"
@@ -24,14 +27,32 @@ struct CoverageRequest {
     /// None: from the clock and the district's season.
     std::optional<routing::RoadConditions> road_conditions;
     std::optional<double> births_per_1000;
+    /// Of the places whose room for births is known.
+    std::vector<coverage::Capacity> capacities;
     /// Files that a person names at a terminal; over the API always empty: the district's own.
     std::string settlements;
     /// Sub-districts; empty: as the settlements say.
     std::string areas;
 };
 
+struct CompetitionRequest {
+    /// Its capacities are what is shared out.
+    CoverageRequest coverage;
+    std::vector<coverage::Zone> zones = coverage::district_zones();
+    coverage::Catchment catchment = coverage::Catchment::two_step;
+};
+
+/// What the best upgrades make as great, or as little, as can be.
+enum class UpgradeObjective : std::uint8_t {
+    covering,  ///< births in time (maximal covering)
+    capacity,  ///< births in time that find room at a place (covering with competition)
+    median,    ///< the mean of minutes until care, over births (p-median)
+    centre,    ///< the minutes of whoever waits longest (p-centre)
+};
+
 struct UpgradeRequest {
     CoverageRequest coverage;
+    UpgradeObjective objective = UpgradeObjective::covering;
     coverage::Limit limit;
     /// Those not named cost 1 once.
     std::vector<coverage::UpgradeCost> costs;

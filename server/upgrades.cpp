@@ -1,9 +1,11 @@
 #include "server/upgrades.hpp"
 
+#include <algorithm>
 #include <array>
 #include <numeric>
 
 #include "server/coverage.hpp"
+#include "server/upgrade_goal.hpp"
 
 namespace waybourne::server {
 
@@ -15,52 +17,11 @@ using coverage::LocationModel;
 constexpr std::array time_factors{0.8, 1.0, 1.5};
 constexpr std::size_t curve_points = 8;
 
-/// Births that each choice of facilities would bring in time, under one set of conditions.
-struct Candidates {
-    LocationModel model;
-    std::vector<bool> is_in_time;
-};
-
-void set_costs(LocationModel& model, const facilities::FacilityRegister& places,
-               const UpgradeRequest& request) {
-    for (const coverage::UpgradeCost& cost : request.costs) {
-        coverage::Option& option = model.options[places.position(cost.facility)];
-        option.cost = cost.capital + cost.running * request.years;
-        option.choice = cost.choice;
-    }
-}
-
-Candidates candidates_of(const Snapshot& snapshot, const UpgradeRequest& request,
-                         AccessStudy& study) {
-    const auto accesses = study.ask(request.coverage.question).accesses;
-    Candidates made;
-    std::vector<double> births;
-    for (std::size_t i = 0; i < accesses.size(); ++i) {
-        births.push_back(study.settlements()[i].births_per_year);
-        made.is_in_time.push_back(accesses[i].access == coverage::AccessClass::in_time);
-    }
-    const coverage::CareAssumptions& assumed = study.assumptions();
-    const Seconds way = request.coverage.question.standard - assumed.preparation - assumed.handover;
-    made.model = coverage::covering(study.ways(), births, way, made.is_in_time);
-    set_costs(made.model, snapshot.facilities, request);
-    bool is_any_free = false;
-    for (std::size_t place = 0; place < made.model.options.size(); ++place) {
-        if (study.clock().offers(place, request.coverage.question.needed)) {
-            made.model.options[place].choice = Choice::forced_out;
-        }
-        is_any_free = is_any_free || made.model.options[place].choice != Choice::forced_out;
-    }
-    if (!is_any_free) {
-        throw InputError("every facility offers all of it already, or must not be raised");
-    }
-    return made;
-}
-
-/// By births alone; 1 is the best, equal ones share a place. 0 where it cannot be raised.
-std::vector<std::size_t> ranks_of(const LocationModel& model, const std::vector<double>& alone) {
+/// By worth alone; 1 is the best, equal ones share a place. 0 where it cannot be raised.
+std::vector<std::size_t> ranks_of(const UpgradeGoal& goal, const std::vector<double>& alone) {
     std::vector<std::size_t> ranks(alone.size());
     for (std::size_t one = 0; one < alone.size(); ++one) {
-        if (model.options[one].choice == Choice::forced_out) {
+        if (goal.options()[one].choice == Choice::forced_out) {
             continue;
         }
         ranks[one] = 1;
@@ -71,12 +32,12 @@ std::vector<std::size_t> ranks_of(const LocationModel& model, const std::vector<
     return ranks;
 }
 
-std::vector<double> births_alone(const LocationModel& model) {
+std::vector<double> worth_alone(const UpgradeGoal& goal) {
     std::vector<double> alone;
-    for (std::uint32_t one = 0; one < model.options.size(); ++one) {
-        alone.push_back(model.options[one].choice == Choice::forced_out
+    for (std::uint32_t one = 0; one < goal.options().size(); ++one) {
+        alone.push_back(goal.options()[one].choice == Choice::forced_out
                             ? 0
-                            : coverage::value_of(model, std::span(&one, 1)));
+                            : worth_of(goal, std::span(&one, 1)));
     }
     return alone;
 }
@@ -85,39 +46,40 @@ void add_ranks(const Snapshot& snapshot, const UpgradeRequest& request, Instant 
                const coverage::Work& work, UpgradeAnswer& answer) {
     for (const double factor : time_factors) {
         AccessStudy study(snapshot, request.coverage, {}, now, work, {.time_factor = factor});
-        const LocationModel model = candidates_of(snapshot, request, study).model;
-        const std::vector<double> alone = births_alone(model);
-        const std::vector<std::size_t> ranks = ranks_of(model, alone);
+        const UpgradeGoal goal = upgrade_goal(snapshot, request, study);
+        const std::vector<double> alone = worth_alone(goal);
+        const std::vector<std::size_t> ranks = ranks_of(goal, alone);
         for (Upgrade& upgrade : answer.upgrades) {
-            upgrade.births_alone.push_back(alone[upgrade.facility]);
+            upgrade.worth_alone.push_back(alone[upgrade.facility]);
             upgrade.ranks.push_back(ranks[upgrade.facility]);
         }
     }
 }
 
-std::vector<Upgrade> upgrades_of(const LocationModel& model, const coverage::Plan& plan) {
+std::vector<Upgrade> upgrades_of(const UpgradeGoal& goal, const coverage::Plan& plan) {
     std::vector<Upgrade> upgrades;
+    const double births = coverage::value_of(goal.covering, plan.options);
+    const double worth = worth_of(goal, plan.options);
     for (const std::uint32_t option : plan.options) {
         std::vector<std::uint32_t> others = plan.options;
         std::erase(others, option);
-        upgrades.push_back(
-            {option,
-             model.options[option].cost,
-             coverage::value_of(model, plan.options) - coverage::value_of(model, others),
-             {},
-             {}});
+        upgrades.push_back({option,
+                            goal.options()[option].cost,
+                            births - coverage::value_of(goal.covering, others),
+                            worth - worth_of(goal, others),
+                            {},
+                            {}});
     }
     return upgrades;
 }
 
-std::vector<BudgetPoint> curve_of(const LocationModel& model, Seconds time,
-                                  const coverage::Work& work) {
+/// So many steps from nothing to the cost of everything, but for those that what is forced in
+/// exceeds.
+std::vector<double> budgets_of(const std::vector<coverage::Option>& options) {
     double all = 0;
-    for (const coverage::Option& option : model.options) {
-        all += option.choice == Choice::forced_out ? 0 : option.cost;
-    }
     double forced = 0;
-    for (const coverage::Option& option : model.options) {
+    for (const coverage::Option& option : options) {
+        all += option.choice == Choice::forced_out ? 0 : option.cost;
         forced += option.choice == Choice::forced_in ? option.cost : 0;
     }
     std::vector<double> budgets;
@@ -127,33 +89,43 @@ std::vector<BudgetPoint> curve_of(const LocationModel& model, Seconds time,
             budgets.push_back(budget);
         }
     }
+    return budgets;
+}
+
+std::vector<BudgetPoint> curve_of(const UpgradeGoal& goal, Seconds time,
+                                  const coverage::Work& work) {
     std::vector<BudgetPoint> points;
-    const auto plans = coverage::cost_curve(model, budgets, time, work);
-    for (std::size_t i = 0; i < plans.size(); ++i) {
-        points.push_back({budgets[i],
-                          plans[i].cost,
-                          plans[i].value,
-                          plans[i].bound,
-                          {plans[i].options.begin(), plans[i].options.end()}});
+    for (const double budget : budgets_of(goal.options())) {
+        const coverage::Plan plan = best_plan(goal, {.count = {}, .budget = budget}, time, work);
+        points.push_back({budget,
+                          plan.cost,
+                          coverage::value_of(goal.covering, plan.options),
+                          plan.value,
+                          plan.bound,
+                          {plan.options.begin(), plan.options.end()}});
     }
     return points;
 }
 
 /// Year after year the best that the year's money buys on top of what is there; what is left over
 /// is not carried on.
-std::vector<UpgradePhase> phases_of(LocationModel model, const UpgradeRequest& request,
+std::vector<UpgradePhase> phases_of(UpgradeGoal goal, const UpgradeRequest& request,
                                     const coverage::Work& work) {
     std::vector<UpgradePhase> phases;
     double spent = 0;
     std::vector<std::uint32_t> before;
     for (const double budget : request.phases) {
-        const coverage::Plan plan = coverage::exact_plan(
-            model, {.count = {}, .budget = spent + budget}, request.time, 0, work);
-        UpgradePhase phase{budget, {}, plan.cost - spent, plan.value};
+        const coverage::Plan plan =
+            best_plan(goal, {.count = {}, .budget = spent + budget}, request.time, work);
+        UpgradePhase phase{budget,
+                           {},
+                           plan.cost - spent,
+                           coverage::value_of(goal.covering, plan.options),
+                           plan.value};
         std::set_difference(plan.options.begin(), plan.options.end(), before.begin(), before.end(),
                             std::back_inserter(phase.facilities));
         for (const std::uint32_t option : plan.options) {
-            model.options[option].choice = Choice::forced_in;
+            goal.options()[option].choice = Choice::forced_in;
         }
         spent = plan.cost;
         before = plan.options;
@@ -172,17 +144,17 @@ std::vector<LocationModel> seasons_of(const Snapshot& snapshot, const UpgradeReq
         then.coverage.road_conditions = time.conditions;
         then.coverage.leave_at = time.leave_at;
         AccessStudy study(snapshot, then.coverage, {}, now, work);
-        Candidates made = candidates_of(snapshot, then, study);
+        UpgradeGoal made = upgrade_goal(snapshot, then, study);
         std::vector<coverage::Served> there;
         for (std::uint32_t i = 0; i < made.is_in_time.size(); ++i) {
             if (made.is_in_time[i]) {
                 there.push_back({i, 1});
             }
         }
-        made.model.already.clear();
-        made.model.options.push_back({.cost = 0, .choice = Choice::forced_in});
-        made.model.serves.push_back(std::move(there));
-        seasons.push_back(std::move(made.model));
+        made.covering.already.clear();
+        made.covering.options.push_back({.cost = 0, .choice = Choice::forced_in});
+        made.covering.serves.push_back(std::move(there));
+        seasons.push_back(std::move(made.covering));
     }
     return seasons;
 }
@@ -201,6 +173,43 @@ void plan_for_the_worst(const Snapshot& snapshot, const UpgradeRequest& request,
     std::erase(answer.plan.options, static_cast<std::uint32_t>(seasons[0].options.size() - 1));
 }
 
+/// One year after the other; the whole stands against what all the money at once could bring.
+void plan_in_phases(const UpgradeGoal& goal, const UpgradeRequest& request,
+                    const coverage::Work& work, UpgradeAnswer& answer) {
+    answer.phases = phases_of(goal, request, work);
+    for (const UpgradePhase& phase : answer.phases) {
+        answer.plan.cost += phase.cost;
+        for (const std::size_t facility : phase.facilities) {
+            answer.plan.options.push_back(static_cast<std::uint32_t>(facility));
+        }
+    }
+    std::sort(answer.plan.options.begin(), answer.plan.options.end());
+    answer.plan.value = answer.phases.back().worth;
+    const double all = std::accumulate(request.phases.begin(), request.phases.end(), 0.0);
+    answer.plan.bound = std::max(
+        answer.plan.value, best_plan(goal, {.count = {}, .budget = all}, request.time, work).bound);
+}
+
+double sum_of(const std::vector<double>& births) {
+    return std::accumulate(births.begin(), births.end(), 0.0);
+}
+
+/// The minutes that the objective is about, before and with the plan.
+std::optional<MinutesTold> minutes_told(const UpgradeGoal& goal, const coverage::Plan& plan) {
+    const bool is_mean = goal.objective == UpgradeObjective::median;
+    if (!is_mean && goal.objective != UpgradeObjective::centre) {
+        return std::nullopt;
+    }
+    const double births = sum_of(goal.minutes.births);
+    const double parts = is_mean && births > 0 ? births : 1;
+    const double now = is_mean ? coverage::birth_minutes(goal.minutes, {})
+                               : coverage::greatest_minutes(goal.minutes, {});
+    MinutesTold told{now / parts, (now - plan.value) / parts, (now - plan.bound) / parts, {}};
+    const auto beyond = coverage::beyond_any_plan(goal.minutes);
+    told.beyond_any_plan.assign(beyond.begin(), beyond.end());
+    return told;
+}
+
 }  // namespace
 
 UpgradeAnswer answer_upgrades(const Snapshot& snapshot, const UpgradeRequest& request, Instant now,
@@ -208,35 +217,21 @@ UpgradeAnswer answer_upgrades(const Snapshot& snapshot, const UpgradeRequest& re
     AccessStudy study(snapshot, request.coverage, {}, now, work);
     UpgradeAnswer answer;
     answer.before = study.ask(request.coverage.question);
-    const LocationModel model = candidates_of(snapshot, request, study).model;
+    const UpgradeGoal goal = upgrade_goal(snapshot, request, study);
     if (request.is_robust) {
         plan_for_the_worst(snapshot, request, now, work, answer);
     } else if (!request.phases.empty()) {
-        answer.phases = phases_of(model, request, work);
-        double all = 0;
-        for (const UpgradePhase& phase : answer.phases) {
-            all += phase.cost;
-            for (const std::size_t facility : phase.facilities) {
-                answer.plan.options.push_back(static_cast<std::uint32_t>(facility));
-            }
-        }
-        std::sort(answer.plan.options.begin(), answer.plan.options.end());
-        answer.plan.cost = all;
-        answer.plan.value = answer.phases.back().births_gained;
-        answer.plan.bound =
-            coverage::exact_plan(
-                model,
-                {.count = {},
-                 .budget = std::accumulate(request.phases.begin(), request.phases.end(), 0.0)},
-                request.time, 0, work)
-                .bound;
+        plan_in_phases(goal, request, work, answer);
     } else {
-        answer.plan = coverage::exact_plan(model, request.limit, request.time, 0, work);
+        answer.plan = best_plan(goal, request.limit, request.time, work);
     }
-    answer.upgrades = upgrades_of(model, answer.plan);
+    answer.births_gained = coverage::value_of(goal.covering, answer.plan.options);
+    answer.minutes = minutes_told(goal, answer.plan);
+    answer.without_capacity = goal.without_capacity;
+    answer.upgrades = upgrades_of(goal, answer.plan);
     add_ranks(snapshot, request, now, work, answer);
     if (!request.is_robust) {
-        answer.curve = curve_of(model, request.time, work);
+        answer.curve = curve_of(goal, request.time, work);
     }
     return answer;
 }

@@ -2,6 +2,7 @@
 /// Which facilities to raise for a budget.
 
 #include <algorithm>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -16,9 +17,11 @@ struct Upgrade {
     double cost = 0;
     /// Births that are in time with it and would not be without it, the others in place.
     double births_only_by_it = 0;
-    /// Births that it would bring alone, and its place among all that could be raised by that: 1 is
+    /// The same by the objective's own measure (`worth_of`).
+    double worth_only_by_it = 0;
+    /// What it would gain alone by that measure, and its place among all that could be raised: 1 is
     /// the best. With all travel times × 0.8, × 1 and × 1.5.
-    std::vector<double> births_alone;
+    std::vector<double> worth_alone;
     std::vector<std::size_t> ranks;
     /// The place is not the same under all three: whether it is worth more than another hangs on
     /// speeds that may be wrong.
@@ -34,24 +37,44 @@ struct UpgradePhase {
     /// The new ones.
     std::vector<std::size_t> facilities;
     double cost = 0;
-    /// All until then.
+    /// All until then: births in time, and by the objective's own measure.
     double births_gained = 0;
+    double worth = 0;
 };
 
 /// A point of the curve of births gained against cost.
 struct BudgetPoint {
     double budget = 0;
     double cost = 0;
+    /// In time.
     double births_gained = 0;
-    double no_plan_gains_more_than = 0;
+    /// By the objective's own measure, and what no plan exceeds.
+    double worth = 0;
+    double bound = 0;
     std::vector<std::size_t> facilities;
+};
+
+/// Minutes until care: their mean over births, or those of whoever waits longest.
+struct MinutesTold {
+    double before = 0;
+    double after = 0;
+    double no_plan_has_less_than = 0;
+    /// Numbers of settlements that no plan could reach; in the mean they count as taking a day.
+    std::vector<std::size_t> beyond_any_plan;
 };
 
 struct UpgradeAnswer {
     CoverageAnswer before;
     std::vector<Upgrade> upgrades;
-    /// Its value is births gained; of a robust plan, births in time in the worst season and hour.
+    /// Its value is what is gained by the objective's own measure (`worth_of`); of a robust plan,
+    /// births in time in the worst season and hour.
     coverage::Plan plan;
+    /// More births in time with it, whatever the objective.
+    double births_gained = 0;
+    /// Of median and centre only.
+    std::optional<MinutesTold> minutes;
+    /// Of capacity only: facilities whose room nobody says; it is taken to suffice.
+    std::vector<std::size_t> without_capacity;
     /// One per year; empty where none were asked for.
     std::vector<UpgradePhase> phases;
     /// Up to what raising everything costs. Empty for a robust plan.

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <memory>
+#include <mutex>
 #include <string>
 
 namespace waybourne::coverage {
@@ -29,6 +30,10 @@ void IntegerProgramme::add_row(std::vector<Term> terms, double lower, double upp
 }
 
 IntegerProgramme::Solution IntegerProgramme::maximise(Seconds limit, double gap) const {
+    // CBC's solver keeps the place in its list of parameters in variables of the whole process: two
+    // threads at once lose it, and one may then read the next parameter from the standard input.
+    static std::mutex one_at_a_time;
+    const std::lock_guard lock{one_at_a_time};
     std::vector<std::vector<std::pair<int, double>>> by_column(columns_.size());
     std::vector<double> row_lower;
     std::vector<double> row_upper;
@@ -56,8 +61,18 @@ IntegerProgramme::Solution IntegerProgramme::maximise(Seconds limit, double gap)
         upper.push_back(columns_[column].upper);
         loss.push_back(-columns_[column].gain);
     }
+    // Without any whole number another solver takes over, which writes to the standard output: one
+    // more that means nothing keeps it out.
+    const bool is_linear = std::none_of(columns_.begin(), columns_.end(),
+                                        [](const Column& column) { return column.is_whole; });
+    if (is_linear) {
+        starts.push_back(starts.back());
+        lower.push_back(0);
+        upper.push_back(1);
+        loss.push_back(0);
+    }
     const std::unique_ptr<Cbc_Model, Delete> model(Cbc_newModel());
-    Cbc_loadProblem(model.get(), static_cast<int>(columns_.size()), static_cast<int>(rows_.size()),
+    Cbc_loadProblem(model.get(), static_cast<int>(loss.size()), static_cast<int>(rows_.size()),
                     starts.data(), indices.data(), factors.data(), lower.data(), upper.data(),
                     loss.data(), row_lower.data(), row_upper.data());
     for (std::size_t column = 0; column < columns_.size(); ++column) {
@@ -65,9 +80,14 @@ IntegerProgramme::Solution IntegerProgramme::maximise(Seconds limit, double gap)
             Cbc_setInteger(model.get(), static_cast<int>(column));
         }
     }
+    if (is_linear) {
+        Cbc_setInteger(model.get(), static_cast<int>(columns_.size()));
+    }
     Cbc_setParameter(model.get(), "log", "0");
     Cbc_setParameter(model.get(), "threads", "0");
     Cbc_setParameter(model.get(), "randomCbcSeed", "1");
+    // by the clock: where the machine is busy, time on a processor may take many times as long
+    Cbc_setParameter(model.get(), "timeMode", "elapsed");
     Cbc_setParameter(model.get(), "seconds", std::to_string(limit.count()).c_str());
     Cbc_setParameter(model.get(), "ratioGap", std::to_string(gap).c_str());
     Cbc_solve(model.get());

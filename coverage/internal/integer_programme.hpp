@@ -21,6 +21,8 @@ public:
     /// lower <= sum of the terms <= upper
     void add_row(std::vector<Term> terms, double lower, double upper);
 
+    bool is_empty() const { return columns_.empty(); }
+
     struct Solution {
         /// Empty when none was found.
         std::vector<double> columns;

@@ -125,10 +125,16 @@ struct CoverageOptions {
     std::string settlements;  ///< a file; empty: the district's
     std::string areas;        ///< a file of sub-districts
     std::optional<double> births_per_1000;
+    std::string capacities;  ///< CSV: facility,births_per_year
     bool csv = false;
     bool geojson = false;
 
+    // where many share little
+    std::string catchment = "two_step";
+    std::vector<std::string> zones;  ///< `MINUTES=WEIGHT`; empty: those of the district
+
     // the best upgrades
+    std::string objective = "covering";
     std::optional<int> count;
     std::optional<double> budget;
     std::vector<double> phases;  ///< a budget for each year
@@ -230,6 +236,7 @@ int run_reach(const ReachOptions& options, Terminal& terminal);
 int run_places(const PlacesOptions& options, Terminal& terminal);
 /// Who reaches care in time, and the best places to raise.
 int run_coverage_access(const CoverageOptions& options, Terminal& terminal);
+int run_coverage_competition(const CoverageOptions& options, Terminal& terminal);
 int run_coverage_upgrades(const CoverageOptions& options, Terminal& terminal);
 int run_coverage_what_if(const CoverageOptions& options, Terminal& terminal);
 int run_coverage_links(const CoverageOptions& options, Terminal& terminal);

@@ -3,6 +3,7 @@
 #include "server/coverage_report.hpp"
 #include "server/http/changes.hpp"
 #include "server/http/resources.hpp"
+#include "server/json/competition.hpp"
 #include "server/json/coverage.hpp"
 #include "server/json/coverage_request.hpp"
 #include "server/languages.hpp"
@@ -43,6 +44,12 @@ void write_access(JsonWriter& json, const Asked& asked) {
     const CoverageRequest request = parse_coverage_request(asked.body);
     write_coverage_answer(json, asked.snapshot, request,
                           answer_coverage(asked.snapshot, request, asked.now, asked.work));
+}
+
+void write_competition(JsonWriter& json, const Asked& asked) {
+    const CompetitionRequest request = parse_competition_request(asked.body);
+    write_competition_answer(json, asked.snapshot, request,
+                             answer_competition(asked.snapshot, request, asked.now, asked.work));
 }
 
 void write_overview(JsonWriter& json, const Asked& asked) {
@@ -131,6 +138,7 @@ std::vector<Endpoint> coverage_endpoints(const Application& application) {
         });
     };
     return {endpoint("/v1/coverage/access", write_access),
+            endpoint("/v1/coverage/competition", write_competition),
             endpoint("/v1/coverage/overview", write_overview),
             endpoint("/v1/coverage/losses", write_losses),
             endpoint("/v1/coverage/sensitivity", write_sensitivity_of),

@@ -4,70 +4,17 @@
 
 #include <algorithm>
 
+#include "server/json/internal/coverage_parts.hpp"
 #include "server/json/route.hpp"
+#include "server/upgrade_goal.hpp"
 
 namespace waybourne::server {
 
 namespace {
 
-/// Of births and shares.
-constexpr int decimals = 4;
-
-/// A name as one value of a table.
-std::string csv_value(const std::string& text) {
-    std::string all = "\"";
-    for (const char c : text) {
-        all += c == '"' ? "\"\"" : std::string(1, c);
-    }
-    return all + '"';
-}
-
-std::string figure(double value) {
-    return fmt::format("{:.10g}", value);
-}
-
-std::string figure(const std::optional<double>& value) {
-    return value ? figure(*value) : "";
-}
-
 std::string facility_at(const facilities::FacilityRegister& places,
                         const std::optional<std::uint32_t>& place) {
     return place ? places.facilities()[*place].id.value() : "";
-}
-
-void write_names(JsonWriter& json, triage::CapabilitySet set) {
-    json.begin_list();
-    for (const triage::Capability one : set.members()) {
-        json.value(triage::to_name(one));
-    }
-    json.end_list();
-}
-
-void write_maybe(JsonWriter& json, const char* name, const std::optional<double>& value,
-                 int digits = decimals) {
-    json.key(name);
-    if (value) {
-        json.value(*value, digits);
-    } else {
-        json.null();
-    }
-}
-
-void write_total(JsonWriter& json, const coverage::AccessTotal& total) {
-    json.begin_object();
-    json.member("settlements", total.settlements);
-    for (const auto& [name, births] :
-         {std::pair("births_per_year", total.births), std::pair("in_time", total.in_time),
-          std::pair("beyond", total.beyond), std::pair("no_route", total.no_route),
-          std::pair("unknown", total.unknown),
-          std::pair("in_time_typically", total.in_time_typically),
-          std::pair("way_in_time", total.way_in_time),
-          std::pair("double_cover", total.double_cover)}) {
-        json.key(name).value(births, decimals);
-    }
-    write_maybe(json, "share_at_least", total.at_least());
-    write_maybe(json, "share_at_most", total.at_most());
-    json.end_object();
 }
 
 void write_settlement(JsonWriter& json, const CoverageAnswer& answer, std::size_t i) {
@@ -119,19 +66,6 @@ void write_areas(JsonWriter& json, const CoverageAnswer& answer) {
         json.begin_object().member("area", area.area).key("total");
         write_total(json, area.total);
         json.end_object();
-    }
-    json.end_list();
-}
-
-void write_loads(JsonWriter& json, const CoverageAnswer& answer) {
-    json.key("facilities").begin_list();
-    for (std::size_t place = 0; place < answer.loads.size(); ++place) {
-        const auto& facility = answer.facilities.facilities()[place];
-        json.begin_object().member("facility", facility.id).member("name", facility.name);
-        json.key("latitude").value(facility.point.latitude().degrees, 7);
-        json.key("longitude").value(facility.point.longitude().degrees, 7);
-        json.key("births_per_year").value(answer.loads[place].births, 2);
-        json.key("births_in_time").value(answer.loads[place].births_in_time, 2).end_object();
     }
     json.end_list();
 }
@@ -199,6 +133,20 @@ std::vector<std::string> facility_ids(const Snapshot& snapshot,
     return ids;
 }
 
+void write_minutes_told(JsonWriter& json, const UpgradeAnswer& answer) {
+    json.key("minutes");
+    if (!answer.minutes) {
+        json.null();
+        return;
+    }
+    json.begin_object().key("before").value(answer.minutes->before, 2);
+    json.key("after").value(answer.minutes->after, 2);
+    json.key("no_plan_has_less_than").value(answer.minutes->no_plan_has_less_than, 2);
+    write_moved(json, "beyond_any_plan", answer.before.settlements,
+                answer.minutes->beyond_any_plan);
+    json.end_object();
+}
+
 void write_upgrade(JsonWriter& json, const Snapshot& snapshot, const Upgrade& upgrade) {
     const auto& facility = snapshot.facilities.facilities()[upgrade.facility];
     json.begin_object().member("facility", facility.id).member("name", facility.name);
@@ -206,9 +154,10 @@ void write_upgrade(JsonWriter& json, const Snapshot& snapshot, const Upgrade& up
     json.key("longitude").value(facility.point.longitude().degrees, 7);
     json.key("cost").value(upgrade.cost, 2);
     json.key("births_lost_without_it").value(upgrade.births_only_by_it, 2);
-    json.key("births_alone").begin_list();
-    for (const double births : upgrade.births_alone) {
-        json.value(births, 2);
+    json.key("worth_lost_without_it").value(upgrade.worth_only_by_it, 2);
+    json.key("worth_alone").begin_list();
+    for (const double worth : upgrade.worth_alone) {
+        json.value(worth, 2);
     }
     json.end_list().key("ranks").begin_list();
     for (const std::size_t rank : upgrade.ranks) {
@@ -216,16 +165,6 @@ void write_upgrade(JsonWriter& json, const Snapshot& snapshot, const Upgrade& up
     }
     json.end_list().member("rank_is_sure", upgrade.is_rank_sure());
     json.end_object();
-}
-
-/// The line of headings, then one line per item.
-template <typename Items, typename Line>
-std::string table(const char* headings, const Items& items, const Line& line) {
-    std::string text = std::string(headings) + '\n';
-    for (const auto& item : items) {
-        text += line(item) + '\n';
-    }
-    return text;
 }
 
 }  // namespace
@@ -277,7 +216,7 @@ void write_coverage_answer(JsonWriter& json, const Snapshot& snapshot,
     write_total(json, answer.total);
     write_distribution(json, answer.distribution);
     write_areas(json, answer);
-    write_loads(json, answer);
+    write_facilities(json, answer);
     json.key("curve").begin_list();
     for (const coverage::CurvePoint& point : answer.curve) {
         json.begin_object().member("standard_s", point.standard);
@@ -315,6 +254,7 @@ void write_upgrade_answer(JsonWriter& json, const Snapshot& snapshot, const Upgr
     json.begin_object();
     write_inputs(json, snapshot, request.coverage, answer.before.road_conditions,
                  answer.before.leave_at, answer.before.assumptions);
+    json.member("objective", to_name(request.objective));
     json.member("years", request.years).member("robust", request.is_robust);
     json.key("before");
     write_total(json, answer.before.total);
@@ -323,9 +263,15 @@ void write_upgrade_answer(JsonWriter& json, const Snapshot& snapshot, const Upgr
         write_upgrade(json, snapshot, upgrade);
     }
     json.end_list();
-    json.key(request.is_robust ? "births_in_time_at_worst" : "births_gained")
-        .value(answer.plan.value, 2);
+    if (request.is_robust) {
+        json.key("births_in_time_at_worst").value(answer.plan.value, 2);
+    } else {
+        json.key("births_gained").value(answer.births_gained, 2);
+        json.key("worth").value(answer.plan.value, 2);
+    }
     json.key("no_plan_gains_more_than").value(answer.plan.bound, 2);
+    write_minutes_told(json, answer);
+    json.member("without_capacity", facility_ids(snapshot, answer.without_capacity));
     json.member("is_proven", answer.plan.is_proven());
     json.key("gap").value(answer.plan.gap(), decimals);
     json.key("cost").value(answer.plan.cost, 2);
@@ -334,13 +280,15 @@ void write_upgrade_answer(JsonWriter& json, const Snapshot& snapshot, const Upgr
         json.begin_object().key("budget").value(phase.budget, 2);
         json.member("facilities", facility_ids(snapshot, phase.facilities));
         json.key("cost").value(phase.cost, 2);
-        json.key("births_gained").value(phase.births_gained, 2).end_object();
+        json.key("births_gained").value(phase.births_gained, 2);
+        json.key("worth").value(phase.worth, 2).end_object();
     }
     json.end_list().key("curve").begin_list();
     for (const BudgetPoint& point : answer.curve) {
         json.begin_object().key("budget").value(point.budget, 2).key("cost").value(point.cost, 2);
         json.key("births_gained").value(point.births_gained, 2);
-        json.key("no_plan_gains_more_than").value(point.no_plan_gains_more_than, 2);
+        json.key("worth").value(point.worth, 2);
+        json.key("no_plan_gains_more_than").value(point.bound, 2);
         json.member("facilities", facility_ids(snapshot, point.facilities)).end_object();
     }
     json.end_list().key("births_by_season").begin_list();
@@ -641,12 +589,13 @@ std::string overview_csv(const OverviewAnswer& answer) {
 }
 
 std::string upgrades_csv(const Snapshot& snapshot, const UpgradeAnswer& answer) {
-    return table("facility,name,cost,births_lost_without_it,rank_is_sure", answer.upgrades,
-                 [&](const Upgrade& upgrade) {
+    return table("facility,name,cost,births_lost_without_it,worth_lost_without_it,rank_is_sure",
+                 answer.upgrades, [&](const Upgrade& upgrade) {
                      const auto& facility = snapshot.facilities.facilities()[upgrade.facility];
-                     return fmt::format("{},{},{},{},{}", facility.id.value(),
+                     return fmt::format("{},{},{},{},{},{}", facility.id.value(),
                                         csv_value(facility.name), figure(upgrade.cost),
-                                        figure(upgrade.births_only_by_it), upgrade.is_rank_sure());
+                                        figure(upgrade.births_only_by_it),
+                                        figure(upgrade.worth_only_by_it), upgrade.is_rank_sure());
                  });
 }
 

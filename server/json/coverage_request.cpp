@@ -1,5 +1,6 @@
 #include "server/json/coverage_request.hpp"
 
+#include <algorithm>
 #include <array>
 
 #include "facilities/opening_hours.hpp"
@@ -14,8 +15,10 @@ namespace {
 using Errors = std::vector<FieldError>;
 
 // Far beyond one district (ours, no source).
+constexpr std::size_t most_capacities = 2000;
 constexpr std::size_t most_costs = 2000;
 constexpr std::size_t most_phases = 20;
+constexpr std::size_t most_zones = 20;
 constexpr std::size_t most_scenarios = 10;
 constexpr std::size_t most_changes = 50;
 constexpr std::size_t most_months = 20'000;
@@ -27,6 +30,31 @@ constexpr Seconds longest_mobilisation = 24h;
 
 std::string item(ObjectReader& body, const std::string& list, std::size_t i) {
     return body.pointer_to(list) + "/" + std::to_string(i);
+}
+
+FacilityId read_facility(ObjectReader& reader) {
+    reader.require("facility");
+    return FacilityId{reader.text("facility").value_or("")};
+}
+
+std::vector<coverage::Capacity> read_capacities(ObjectReader& body, Errors& errors) {
+    std::vector<coverage::Capacity> capacities;
+    const auto* const given = body.list("capacities", most_capacities);
+    for (std::size_t i = 0; given != nullptr && i < given->size(); ++i) {
+        ObjectReader reader{(*given)[i], item(body, "capacities", i), errors};
+        coverage::Capacity one{read_facility(reader)};
+        reader.require("births_per_year");
+        one.births_per_year = reader.number("births_per_year", {0, most_people}).value_or(0);
+        const bool is_twice =
+            std::any_of(capacities.begin(), capacities.end(),
+                        [&](const auto& other) { return other.facility == one.facility; });
+        if (is_twice) {
+            reader.refuse("facility", "stands twice");
+        }
+        reader.finish();
+        capacities.push_back(std::move(one));
+    }
+    return capacities;
 }
 
 CoverageRequest read_coverage(ObjectReader& body, Errors& errors) {
@@ -51,6 +79,7 @@ CoverageRequest read_coverage(ObjectReader& body, Errors& errors) {
     request.leave_at = body.instant("leave_at");
     request.road_conditions = parse_conditions(body, errors);
     request.births_per_1000 = body.number("births_per_1000", {0, highest_birth_rate});
+    request.capacities = read_capacities(body, errors);
     return request;
 }
 
@@ -90,11 +119,6 @@ GeoPoint read_point(ObjectReader& body, const std::string& name, Errors& errors)
     const GeoPoint point = read_point(reader);
     reader.finish();
     return point;
-}
-
-FacilityId read_facility(ObjectReader& reader) {
-    reader.require("facility");
-    return FacilityId{reader.text("facility").value_or("")};
 }
 
 triage::CapabilitySet read_some_capabilities(ObjectReader& reader, Errors& errors) {
@@ -242,11 +266,44 @@ coverage::MonthlyCount read_month(const JsonValue& value, const std::string& poi
     return row;
 }
 
+coverage::Zone read_zone(const JsonValue& value, const std::string& pointer, Errors& errors) {
+    constexpr double minutes_of_a_day = 24 * 60;
+    ObjectReader reader{value, pointer, errors};
+    reader.require("until_minutes");
+    reader.require("weight");
+    const auto until = reader.whole_number("until_minutes", {0, minutes_of_a_day});
+    const coverage::Zone zone{std::chrono::minutes{until.value_or(0)},
+                              reader.number("weight", {0, 1}).value_or(0)};
+    reader.finish();
+    return zone;
+}
+
+CompetitionRequest read_competition(ObjectReader& body, Errors& errors) {
+    static const std::array<std::string, 2> catchments{"two_step", "three_step"};
+    CompetitionRequest request;
+    request.coverage = read_coverage(body, errors);
+    request.catchment =
+        static_cast<coverage::Catchment>(body.choice("catchment", catchments).value_or(0));
+    if (const auto* const zones = body.list("zones", most_zones)) {
+        request.zones.clear();
+        for (std::size_t i = 0; i < zones->size(); ++i) {
+            request.zones.push_back(read_zone((*zones)[i], item(body, "zones", i), errors));
+        }
+        if (zones->empty()) {
+            body.refuse("zones", "is empty: nobody would reach anything");
+        }
+    }
+    return request;
+}
+
 UpgradeRequest read_upgrades(ObjectReader& body, Errors& errors) {
     constexpr double most_count = 10'000;
     constexpr double most_years = 50;
+    static const std::array<std::string, 4> objectives{"covering", "capacity", "median", "centre"};
     UpgradeRequest request;
     request.coverage = read_coverage(body, errors);
+    request.objective =
+        static_cast<UpgradeObjective>(body.choice("objective", objectives).value_or(0));
     if (const auto count = body.whole_number("count", {0, most_count})) {
         request.limit.count = static_cast<std::size_t>(*count);
     }
@@ -275,6 +332,9 @@ UpgradeRequest read_upgrades(ObjectReader& body, Errors& errors) {
     if (request.is_robust && !request.phases.empty()) {
         body.refuse("robust", "does not go together with phases");
     }
+    if (request.is_robust && request.objective != UpgradeObjective::covering) {
+        body.refuse("robust", "goes together with the objective covering only");
+    }
     return request;
 }
 
@@ -282,6 +342,10 @@ UpgradeRequest read_upgrades(ObjectReader& body, Errors& errors) {
 
 CoverageRequest parse_coverage_request(std::string_view json) {
     return parse_body(json, read_coverage);
+}
+
+CompetitionRequest parse_competition_request(std::string_view json) {
+    return parse_body(json, read_competition);
 }
 
 UpgradeRequest parse_upgrade_request(std::string_view json) {

@@ -11,6 +11,10 @@ namespace waybourne::server {
 /// @throws InputError
 CoverageRequest parse_coverage_request(std::string_view json);
 
+/// The body of `POST /v1/coverage/competition`.
+/// @throws InputError
+CompetitionRequest parse_competition_request(std::string_view json);
+
 /// The body of `POST /v1/coverage/upgrades`.
 /// @throws InputError
 UpgradeRequest parse_upgrade_request(std::string_view json);

@@ -37,6 +37,7 @@ constexpr std::array table{
     Access{"POST", "/v1/alternatives", everybody_on_the_way, Pace::urgent},
     Access{"POST", "/v1/reach", everybody_on_the_way},
     Access{"POST", "/v1/coverage/access", {planner}},
+    Access{"POST", "/v1/coverage/competition", {planner}},
     Access{"POST", "/v1/coverage/overview", {planner}},
     Access{"POST", "/v1/coverage/losses", {planner}},
     Access{"POST", "/v1/coverage/sensitivity", {planner}},

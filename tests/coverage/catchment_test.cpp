@@ -5,6 +5,7 @@
 #include <random>
 
 #include "tests/coverage/small_district.hpp"
+#include "tests/facilities/source_table.hpp"
 
 using namespace waybourne;
 using namespace waybourne::coverage;
@@ -72,6 +73,43 @@ TEST_CASE("Whatever the district, what is given out is what is there") {
                 there += scores.of_place[place] ? supply[place] : 0;
             }
             CHECK(served(scores, demand) == doctest::Approx(there));
+        }
+    }
+}
+
+TEST_CASE(
+    "Every share is that of the formulas in exact fractions, a published example among them") {
+    const auto table = facilities::load_table("catchment.json");
+    REQUIRE(table.at("rows").size() == 128);
+    for (const auto& row : table.at("rows")) {
+        CAPTURE(row.at("name").get<std::string>());
+        std::vector<std::vector<int>> minutes;
+        for (const auto& town : row.at("minutes")) {
+            minutes.emplace_back();
+            for (const auto& way : town) {
+                minutes.back().push_back(way.is_null() ? no_way : way.get<int>());
+            }
+        }
+        std::vector<Zone> zones;
+        for (const auto& zone : row.at("zones")) {
+            zones.push_back(
+                {std::chrono::minutes{zone.at(0).get<int>()}, zone.at(1).get<double>()});
+        }
+        const CatchmentScores scores = catchment_scores(
+            minutes_table(minutes), row.at("demand").get<std::vector<double>>(),
+            row.at("supply").get<std::vector<double>>(), zones,
+            row.at("three_step").get<bool>() ? Catchment::three_step : Catchment::two_step);
+        for (std::size_t i = 0; i < scores.of_settlement.size(); ++i) {
+            CHECK(scores.of_settlement[i] ==
+                  doctest::Approx(row.at("of_town").at(i).get<double>()).epsilon(1e-9));
+        }
+        for (std::size_t place = 0; place < scores.of_place.size(); ++place) {
+            const auto& expected = row.at("of_place").at(place);
+            REQUIRE(scores.of_place[place].has_value() == !expected.is_null());
+            if (scores.of_place[place]) {
+                CHECK(*scores.of_place[place] ==
+                      doctest::Approx(expected.get<double>()).epsilon(1e-9));
+            }
         }
     }
 }

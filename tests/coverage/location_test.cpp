@@ -9,6 +9,7 @@
 #include <map>
 #include <random>
 
+#include "coverage/minutes_plan.hpp"
 #include "tests/coverage/small_district.hpp"
 #include "vocabulary/csv.hpp"
 
@@ -155,17 +156,6 @@ TEST_CASE("The fewest sites that leave nobody beyond the hour are B, C and D") {
     }
 }
 
-TEST_CASE("The least births times minutes, and the least greatest time, as worked by hand") {
-    CHECK(least_minutes(dry(), births, 1).minutes == doctest::Approx(10'575));
-    CHECK(least_minutes(dry(), births, 2).minutes == doctest::Approx(7'475));
-    CHECK(least_minutes(dry(), births, 3).minutes == doctest::Approx(6'775));
-    CHECK(least_minutes(dry(), births, 3).options == Options{site_b, site_c, site_d});
-    CHECK(least_greatest_minutes(dry(), 1).minutes == 120);
-    CHECK(least_greatest_minutes(dry(), 1).options == Options{site_c});
-    CHECK(least_greatest_minutes(dry(), 2).minutes == 80);
-    CHECK(least_greatest_minutes(dry(), 3).minutes == 60);
-}
-
 TEST_CASE("A cover that fades from one hour to two, as worked by hand") {
     const LocationModel model = gradual_covering(dry(), births, 60min, 120min);
     CHECK(best(model, 1).value == doctest::Approx(130.4167).epsilon(1e-6));
@@ -291,10 +281,13 @@ TEST_CASE("OR-Library: the exact answers are the published optima") {
         CAPTURE(file);
         const MedianInstance instance = read_pmed(*folder + "/" + file + ".txt");
         const std::vector<double> ones(instance.times.settlements(), 1);
-        const MedianPlan plan = least_minutes(instance.times, ones, instance.count);
+        const MinutesModel minutes = minutes_from_nothing(instance.times, ones);
+        const MinutesPlan plan = least_minutes(minutes, {.count = instance.count}, 120s);
         CHECK(plan.minutes == doctest::Approx(median));
-        CHECK(plan.is_proven);
-        CHECK(least_greatest_minutes(instance.times, instance.count).minutes == centre);
+        CHECK(plan.is_proven());
+        const MinutesPlan worst = least_greatest_minutes(minutes, {.count = instance.count}, 120s);
+        CHECK(worst.minutes == centre);
+        CHECK(worst.is_proven());
     }
 }
 
@@ -333,7 +326,7 @@ TEST_CASE("San Francisco: 205 tracts and 16 sites, as an open library's tests as
         weights.push_back(one);
         people += one;
     }
-    CHECK(least_minutes(times, weights, 4).minutes / people ==
+    CHECK(least_minutes(minutes_from_nothing(times, weights), {.count = 4}).minutes / people ==
           doctest::Approx(2982.1268578890657).epsilon(1e-5));
     const std::vector<double> ones(205, 1);
     // the most people within 5,000 m: 184 tracts, 21 are left
@@ -349,8 +342,6 @@ TEST_CASE("A budget of nothing, negative costs and counts that cannot be are ref
     CHECK_THROWS_AS(quick_plan(model, {.budget = 0.0}), InputError);
     CHECK_THROWS_AS(quick_plan(model, {.budget = -5.0}), InputError);
     CHECK_THROWS_AS(quick_plan(model, {}), InputError);
-    CHECK_THROWS_AS(least_minutes(dry(), births, 0), InputError);
-    CHECK_THROWS_AS(least_minutes(dry(), births, 5), InputError);
     CHECK_THROWS_AS(covering(dry(), std::vector<double>{1}, 60min), InputError);
     CHECK_THROWS_AS(gradual_covering(dry(), births, 60min, 60min), InputError);
     model.options[0].choice = Choice::forced_in;

@@ -65,6 +65,54 @@ TEST_CASE("However she travels, walking is never sooner, and a vehicle that must
     CHECK(in_time("sent") > 0);
 }
 
+TEST_CASE("What comes to each place is held against its room, and the room is shared out whole") {
+    const ServedSample sample;
+    const std::string room = R"(, "capacities": [
+        {"facility": "sorvrith-hospital", "births_per_year": 2000},
+        {"facility": "pellumvo-hospital", "births_per_year": 500}])";
+    const JsonValue answer = answer_to(sample, "competition", theatre + room);
+    const JsonValue access = answer_to(sample, "access", theatre + room);
+    double there = 0;
+    const auto& places = answer.find("facilities")->items();
+    for (std::size_t i = 0; i < places.size(); ++i) {
+        CHECK(number(places[i], "births_per_year") ==
+              number(access.find("facilities")->items()[i], "births_per_year"));
+        const JsonValue& capacity = *places[i].find("capacity_births_per_year");
+        if (capacity.kind() == JsonKind::number) {
+            CHECK(number(places[i], "of_capacity") ==
+                  doctest::Approx(number(places[i], "births_per_year") / capacity.number())
+                      .epsilon(1e-3));
+        }
+        const bool is_scored = places[i].find("score")->kind() == JsonKind::number;
+        there += is_scored && capacity.kind() == JsonKind::number ? capacity.number() : 0;
+    }
+    CHECK(there == 2500);
+    // nothing is lost or made: births × room per birth is the room that anybody reaches
+    double given = 0;
+    for (const JsonValue& one : answer.find("settlements")->items()) {
+        const JsonValue& score = *one.find("score");
+        given +=
+            score.kind() == JsonKind::number ? score.number() * number(one, "births_per_year") : 0;
+    }
+    CHECK(given == doctest::Approx(there).epsilon(1e-3));
+    // a theatre whose room nobody says is named, not taken for none
+    const auto& without = answer.find("without_capacity")->items();
+    REQUIRE(without.size() == 1);
+    CHECK(without[0].text() == "venzhoth-hospital");
+    SUBCASE("in three steps it is shared out whole as well") {
+        const JsonValue three =
+            answer_to(sample, "competition", theatre + room + R"(, "catchment": "three_step")");
+        double shared = 0;
+        for (const JsonValue& one : three.find("settlements")->items()) {
+            const JsonValue& score = *one.find("score");
+            shared += score.kind() == JsonKind::number
+                          ? score.number() * number(one, "births_per_year")
+                          : 0;
+        }
+        CHECK(shared == doctest::Approx(2500).epsilon(1e-3));
+    }
+}
+
 TEST_CASE("The overview holds twelve kinds of care in four seasons and hours") {
     const ServedSample sample;
     const JsonValue answer = answer_to(sample, "overview", theatre);
@@ -204,6 +252,44 @@ TEST_CASE("The best three upgrades come with their bound, the curve, and how sur
         CHECK(number(phases[2], "births_gained") >= number(phases[0], "births_gained"));
         CHECK(number(phases[2], "births_gained") <= number(plan, "births_gained"));
     }
+    SUBCASE("the least mean wait is never longer than that of another plan, nor the longest wait") {
+        const auto plan_for = [&](const std::string& objective) {
+            return answer_to(sample, "upgrades",
+                             both + R"(, "count": 3, "objective": ")" + objective + '"');
+        };
+        const JsonValue median = plan_for("median");
+        const JsonValue centre = plan_for("centre");
+        for (const JsonValue* const one : {&median, &centre}) {
+            CHECK(one->find("is_proven")->boolean());
+            const JsonValue& minutes = *one->find("minutes");
+            CHECK(number(minutes, "after") < number(minutes, "before"));
+            CHECK(number(minutes, "after") ==
+                  doctest::Approx(number(minutes, "no_plan_has_less_than")));
+            // the most births in time are brought by the plan that asks for them
+            CHECK(number(*one, "births_gained") <= number(plan, "births_gained") + 0.01);
+            CHECK(one->find("upgrades")->items().size() <= 3);
+            double worth = 0;
+            for (const JsonValue& point : one->find("curve")->items()) {
+                CHECK(number(point, "worth") >= worth - 0.01);
+                worth = number(point, "worth");
+            }
+        }
+        // minutes saved in the mean, over all births, are the worth
+        const JsonValue& minutes = *median.find("minutes");
+        CHECK(number(median, "worth") ==
+              doctest::Approx((number(minutes, "before") - number(minutes, "after")) *
+                              number(*median.find("before"), "births_per_year"))
+                  .epsilon(1e-3));
+        CHECK(plan.find("minutes")->kind() == JsonKind::null);
+    }
+    SUBCASE("where room is scarce fewer births gain than are in time") {
+        const JsonValue scarce =
+            answer_to(sample, "upgrades", both + R"(, "count": 3, "objective": "capacity",
+                "capacities": [{"facility": "druvaneth-health-centre", "births_per_year": 10}])");
+        CHECK(number(scarce, "worth") <= number(plan, "births_gained") + 0.01);
+        CHECK(number(scarce, "worth") > 0);
+        CHECK(scarce.find("without_capacity")->items().size() == 19);
+    }
     SUBCASE("robust, no season has fewer than the worst") {
         const JsonValue robust =
             answer_to(sample, "upgrades", both + R"(, "count": 3, "robust": true)");
@@ -275,10 +361,24 @@ TEST_CASE("Bad questions are refused with every error, and nothing is changed") 
              {"access", R"({"needs": []})"},
              {"access", R"({"needs": ["blood_transfusion"], "within_minutes": -1})"},
              {"access", R"({"needs": ["blood_transfusion"], "colour": "blue"})"},
+             {"competition", R"({"needs": ["blood_transfusion"]})"},
+             {"competition", R"({"needs": ["blood_transfusion"], "capacities": [
+                 {"facility": "kezhiru-clinic", "births_per_year": 5}]})"},
+             {"competition", R"({"needs": ["blood_transfusion"], "capacities": [
+                 {"facility": "sorvrith-hospital", "births_per_year": -5}]})"},
+             {"competition", R"({"needs": ["blood_transfusion"], "capacities": [
+                 {"facility": "sorvrith-hospital", "births_per_year": 5},
+                 {"facility": "sorvrith-hospital", "births_per_year": 6}]})"},
+             {"competition", R"({"needs": ["blood_transfusion"], "capacities": [
+                 {"facility": "sorvrith-hospital", "births_per_year": 5}],
+                 "zones": [{"until_minutes": 60, "weight": 1}, {"until_minutes": 30, "weight": 0.5}]})"},
              {"upgrades", R"({"needs": ["blood_transfusion"]})"},
              {"upgrades", R"({"needs": ["blood_transfusion"], "count": 0})"},
              {"upgrades", R"({"needs": ["blood_transfusion"], "budget": 0})"},
              {"upgrades", R"({"needs": ["blood_transfusion"], "count": 1, "phases": [1]})"},
+             {"upgrades", R"({"needs": ["blood_transfusion"], "count": 1, "robust": true,
+                              "objective": "median"})"},
+             {"upgrades", R"({"needs": ["blood_transfusion"], "count": 1, "objective": "best"})"},
              {"indicators", R"({"last_month": "2026-13"})"},
              {"what-ifs", "{" + what_if(R"({"kind": "magic"})") + "}"},
              {"what-ifs", "{" + what_if(R"({"kind": "waiting_home", "facility": "sorvrith-hospital",

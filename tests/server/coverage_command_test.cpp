@@ -86,6 +86,40 @@ TEST_CASE("The settlements come as a table or as points for a map") {
     CHECK(run(with(theatre_in_the_wet, {"--csv", "--geojson"})).code == 2);
 }
 
+TEST_CASE("What comes to each place against its room, as text, as a table and as points") {
+    const PrivateFolder folder;
+    const std::string file = (folder.path() / "room.csv").string();
+    std::ofstream{file} << "facility,births_per_year\nsorvrith-hospital,2000\n";
+    const std::vector<std::string> question{
+        "competition", "--needs", "operative_delivery", "--capacities", file, "--now", sample_now};
+    const Run answer = run(question);
+    REQUIRE_MESSAGE(answer.code == 0, answer.err);
+    CHECK(has(answer.out, "room for 2000"));
+    CHECK(has(answer.out, "nobody says how many it has room for"));
+    CHECK(has(answer.out, "Compare these figures only with each other"));
+    CHECK(has(answer.out, "Left out since nobody says what they have room for: "));
+    CHECK_FALSE(has(answer.out, "[server"));
+    const std::string lines = run(with(question, {"--csv"})).out;
+    CHECK(std::count(lines.begin(), lines.end(), '\n') == 1 + 172 + 20);
+    CHECK(has(lines, "facility,sorvrith-hospital,"));
+    const JsonValue points = parse_json(run(with(question, {"--geojson"})).out);
+    CHECK(points.find("features")->items().size() == 172 + 20);
+    CHECK(run(with(question, {"--zones", "60=1,30=0.5"})).code == 2);
+    CHECK(run(with(question, {"--zones", "30=1,60=0.5", "--catchment", "three_step"})).code == 0);
+    std::ofstream{file} << "facility,births_per_year\nno-such-place,2000\n";
+    CHECK(run(question).code == 2);
+    // the report holds both tables
+    std::ofstream{file} << "facility,births_per_year\nsorvrith-hospital,2000\n";
+    const std::string page = (folder.path() / "report.html").string();
+    const Run report = run({"report", "--needs", "operative_delivery", "--count", "1",
+                            "--capacities", file, "--output", page, "--now", sample_now});
+    REQUIRE_MESSAGE(report.code == 0, report.err);
+    std::ifstream in{page};
+    const std::string text{std::istreambuf_iterator<char>{in}, {}};
+    CHECK(has(text, "What comes to each place, against what it has room for"));
+    CHECK(has(text, "Where many share little"));
+}
+
 TEST_CASE("The three best places to raise are named, with the births only each of them serves") {
     const std::vector<std::string> three{
         "upgrades", "--needs", "operative_delivery,blood_transfusion",
@@ -99,6 +133,25 @@ TEST_CASE("The three best places to raise are named, with the births only each o
     CHECK(plan.find("births_gained")->number() > 0);
     CHECK(plan.find("births_gained")->number() ==
           doctest::Approx(plan.find("no_plan_gains_more_than")->number()));
+}
+
+TEST_CASE("Upgrades for the least mean wait, the least longest wait, or where there is room") {
+    const std::vector<std::string> two{"upgrades", "--needs", "operative_delivery", "--count", "2",
+                                       "--now",    sample_now};
+    for (const auto& [objective, says] :
+         {std::pair("median", "shorten the mean time until care from "),
+          std::pair("centre", "let whoever waits longest wait "),
+          std::pair("capacity", "more births a year in time that find room")}) {
+        const Run answer = run(with(two, {"--objective", objective}));
+        REQUIRE_MESSAGE(answer.code == 0, answer.err);
+        CHECK(has(answer.out, says));
+        CHECK(has(answer.out, "This is proven."));
+        CHECK_FALSE(has(answer.out, "[server"));
+        const std::string lines = run(with(two, {"--objective", objective, "--csv"})).out;
+        CHECK(has(lines, "worth_lost_without_it"));
+    }
+    CHECK(run(with(two, {"--objective", "best"})).code != 0);
+    CHECK(run(with(two, {"--objective", "centre", "--robust"})).code == 2);
 }
 
 TEST_CASE("A budget of nothing, an unknown capability and a bad file end with what was wrong") {
@@ -236,8 +289,9 @@ TEST_CASE("The report is written as a new file") {
 }
 
 TEST_CASE("The commands for planners explain themselves with an example") {
-    for (const char* command : {"access", "upgrades", "what-if", "links", "indicators", "trust",
-                                "overview", "losses", "journeys", "report"}) {
+    for (const char* command :
+         {"access", "competition", "upgrades", "what-if", "links", "indicators", "trust",
+          "overview", "losses", "journeys", "report"}) {
         const Run answer = run({command, "--help"});
         CHECK(answer.code == 0);
         CHECK(has(answer.out, "Example"));

@@ -1,0 +1,101 @@
+#include <fmt/format.h>
+
+#include <ostream>
+
+#include "server/cli/coverage_shared.hpp"
+#include "server/json/coverage.hpp"
+
+namespace waybourne::server {
+
+namespace {
+
+std::string level_words(const coverage::Acceptable& level) {
+    const auto as_text = [](double value) { return fmt::format("{:.10g}", value); };
+    std::string text;
+    if (level.at_least) {
+        text += ">= " + as_text(*level.at_least);
+    }
+    if (level.at_most) {
+        text += (text.empty() ? "" : ", ") + ("<= " + as_text(*level.at_most));
+    }
+    if (level.below) {
+        text += "< " + as_text(*level.below);
+    }
+    return text;
+}
+
+void print_indicators(const IndicatorAnswer& answer, const Words& words, std::ostream& out) {
+    out << words.text(Message{"server.coverage.indicators",
+                              {{"first", coverage::to_text(answer.first)},
+                               {"last", coverage::to_text(answer.last)},
+                               {"source", answer.profile.source}}})
+        << '\n';
+    for (const coverage::Indicator& one : answer.indicators) {
+        const auto& level = answer.profile.acceptable.at(static_cast<std::size_t>(one.kind));
+        const std::string name = words.text(
+            Message{"server.coverage.indicator." + std::string(coverage::to_name(one.kind))});
+        const char* const id = !one.value           ? "server.coverage.indicator_unknown"
+                               : !one.is_acceptable ? "server.coverage.indicator_alone"
+                               : *one.is_acceptable ? "server.coverage.indicator_met"
+                                                    : "server.coverage.indicator_not_met";
+        out << "  "
+            << words.text(Message{
+                   id,
+                   {{"name", name},
+                    {"value", one.value ? fmt::format("{:.2f} %", *one.value * 100) : ""},
+                    {"numerator", one.numerator ? fmt::format("{:.10g}", *one.numerator) : ""},
+                    {"denominator",
+                     one.denominator ? fmt::format("{:.10g}", *one.denominator) : ""},
+                    {"level", level_words(level)},
+                    {"missing", joined(one.missing)}}})
+            << '\n';
+    }
+    if (!answer.missing.empty()) {
+        out << words.text(Message{"server.coverage.months_missing",
+                                  {{"count", std::to_string(answer.missing.size())},
+                                   {"first", answer.missing.front()}}})
+            << '\n';
+    }
+    if (!answer.maybe_basic.empty() || !answer.maybe_comprehensive.empty()) {
+        out << words.text(
+                   Message{"server.coverage.maybe_functioning",
+                           {{"basic", std::to_string(answer.maybe_basic.size())},
+                            {"comprehensive", std::to_string(answer.maybe_comprehensive.size())}}})
+            << '\n';
+    }
+}
+
+}  // namespace
+
+int run_coverage_indicators(const CoverageOptions& options, Terminal& terminal) {
+    IndicatorRequest request;
+    const auto last = coverage::find_month(options.last_month);
+    if (!last) {
+        throw InputError("--last-month takes a month such as 2026-02");
+    }
+    request.last = *last;
+    if (!options.months.empty()) {
+        request.months = coverage::read_monthly_counts(text_of(options.months, terminal));
+    }
+    request.population = options.population;
+    request.births_per_1000 = options.births_per_1000;
+    request.functioning = options.functioning;
+    request.functioning_comprehensive = options.functioning_comprehensive;
+    request.settlements = options.settlements;
+    const coverage::IndicatorProfile profile =
+        options.profile.empty()
+            ? default_indicator_profile()
+            : coverage::parse_indicator_profile(text_of(options.profile, terminal));
+    const Asked from = asked(options, terminal);
+    const IndicatorAnswer answer = answer_indicators(*from.snapshot, request, profile, from.now);
+    if (options.csv) {
+        terminal.out << indicators_csv(answer);
+    } else if (options.common.json) {
+        terminal.out << json_of([&](JsonWriter& json) { write_indicator_answer(json, answer); });
+    } else {
+        print_indicators(answer, from.words(), terminal.out);
+    }
+    return 0;
+}
+
+}  // namespace waybourne::server

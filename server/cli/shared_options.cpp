@@ -1,0 +1,36 @@
+#include "server/cli/shared_options.hpp"
+
+#include <CLI/CLI.hpp>
+
+namespace waybourne::server {
+
+void add_common(CLI::App& command, DistrictOptions& options) {
+    command.add_option("--district", options.district,
+                       "Folder with district.json and manifest.json (default: the sample)");
+    command.add_option("--now", options.now,
+                       "Answer as if it were this moment, e.g. 2026-03-04T09:40:00Z");
+    command
+        .add_option("--engine", options.engine,
+                    "What finds the ways: automatic (by the size of the map), reference or "
+                    "hierarchy; the answers are the same")
+        ->check(CLI::IsMember({"automatic", "reference", "hierarchy"}))
+        ->capture_default_str();
+    command
+        .add_option("--language", options.language,
+                    "Of the sentences: en, fr or sw (default: the district's)")
+        ->check(CLI::IsMember(
+            std::vector<std::string>{catalogue_languages.begin(), catalogue_languages.end()}));
+    command.add_flag("--json", options.json, "Answer as JSON, as the HTTP API does");
+}
+
+void add_conditions(CLI::App& command, std::string& surface, std::string& light) {
+    command.add_option("--surface", surface, "dry or wet (default: by the season)");
+    command.add_option("--light", light, "day or night (default: by the clock)");
+}
+
+void add_travel(CLI::App& command, std::string& means, std::string& leave_at) {
+    command.add_option("--means", means, "on_foot, motorcycle, car (default) or four_wheel_drive");
+    command.add_option("--leave-at", leave_at, "RFC 3339 (default: now)");
+}
+
+}  // namespace waybourne::server

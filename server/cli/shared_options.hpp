@@ -1,0 +1,21 @@
+#pragma once
+/// Options that several commands take.
+
+#include <string>
+
+#include "server/cli/commands.hpp"
+
+namespace CLI {
+class App;
+}
+
+namespace waybourne::server {
+
+/// The district, the moment, the language, and whether the answer is JSON.
+void add_common(CLI::App& command, DistrictOptions& options);
+/// The season and the hour of the roads.
+void add_conditions(CLI::App& command, std::string& surface, std::string& light);
+/// How and when one travels.
+void add_travel(CLI::App& command, std::string& means, std::string& leave_at);
+
+}  // namespace waybourne::server
