@@ -1,7 +1,11 @@
 #include "referral/wording.hpp"
 
 #include <algorithm>
+#include <array>
+#include <cmath>
+#include <cstdio>
 #include <optional>
+#include <variant>
 
 #include "vocabulary/error.hpp"
 
@@ -32,6 +36,13 @@ std::string joint_of(const Catalogue& catalogue) {
 std::string replaced(std::string text, char what, char with) {
     std::replace(text.begin(), text.end(), what, with);
     return text;
+}
+
+std::string plain_number(double value) {
+    std::array<char, 32> text{};
+    const bool is_whole = std::abs(value - std::round(value)) < 1e-9;
+    std::snprintf(text.data(), text.size(), is_whole ? "%.0f" : "%.1f", value);
+    return text.data();
 }
 
 /// The kinds of care that a value names; empty unless it names nothing else.
@@ -91,6 +102,40 @@ std::string care_in_words(triage::CapabilitySet any_of, const Catalogue& catalog
         words.push_back(care_in_words(capability, catalogue));
     }
     return joined(words, joint_of(catalogue));
+}
+
+std::string field_in_words(const std::string& field, const Catalogue& catalogue) {
+    const std::string id = "triage.field." + field;
+    if (catalogue.has(id)) {
+        return catalogue.text(std::string_view{id});
+    }
+    std::string words = field;
+    std::replace(words.begin(), words.end(), '_', ' ');
+    return words;
+}
+
+std::string answer_name(const triage::FindingValue& value) {
+    if (const auto* answer = std::get_if<triage::Answer>(&value)) {
+        return *answer == triage::Answer::yes  ? "yes"
+               : *answer == triage::Answer::no ? "no"
+                                               : "unknown";
+    }
+    const auto* choice = std::get_if<std::string>(&value);
+    return choice == nullptr ? "" : *choice;
+}
+
+std::string finding_in_words(const std::string& field, const triage::FindingValue& value,
+                             const Catalogue& catalogue) {
+    if (const double* number = std::get_if<double>(&value)) {
+        const std::string id = "referral.note.value." + field;
+        const std::string shown = plain_number(*number);
+        return catalogue.has(id) ? catalogue.text(Message{id, {{"value", shown}}})
+                                 : field_in_words(field, catalogue) + " " + shown;
+    }
+    const std::string choice = answer_name(value);
+    const std::string id = "triage.fact." + field + "." + choice;
+    return catalogue.has(id) ? catalogue.text(std::string_view{id})
+                             : field_in_words(field, catalogue) + ": " + choice;
 }
 
 Message with_care_in_words(Message message, const Catalogue& catalogue) {

@@ -5,6 +5,7 @@
 #include <string>
 
 #include "triage/capability.hpp"
+#include "triage/findings.hpp"
 #include "vocabulary/message.hpp"
 #include "vocabulary/time.hpp"
 
@@ -22,6 +23,18 @@ std::string care_in_words(triage::Capability capability, const Catalogue& catalo
 
 /// The same for several of which one is enough, joined by the text `referral.or`.
 std::string care_in_words(triage::CapabilitySet any_of, const Catalogue& catalogue);
+
+/// The name of a field in words, `triage.field.<name>`; without it the name with spaces.
+std::string field_in_words(const std::string& field, const Catalogue& catalogue);
+
+/// `yes`, `no`, `unknown` or the name of the choice; empty: the finding is a number.
+std::string answer_name(const triage::FindingValue& value);
+
+/// What was found, as short as it can be said: `no severe headache`, `34 weeks pregnant`, `pulse
+/// 96`. Answers by the text `triage.fact.<field>.<answer>`, numbers by
+/// `referral.note.value.<field>` where there is one.
+std::string finding_in_words(const std::string& field, const triage::FindingValue& value,
+                             const Catalogue& catalogue);
 
 /// The message with each value that names kinds of care put into the plain words of the catalogue;
 /// for messages of any room.

@@ -2,15 +2,14 @@
 
 #include <algorithm>
 #include <array>
-#include <cmath>
-#include <cstdio>
 #include <variant>
+
+#include "referral/wording.hpp"
 
 namespace waybourne::referral {
 
 namespace {
 
-using triage::Answer;
 using triage::FindingValue;
 
 constexpr std::array<std::string_view, 4> about_the_woman{"age_years", "status", "gestation_weeks",
@@ -28,35 +27,6 @@ constexpr std::array<std::string_view, 17> about_the_background{
 template <typename Names>
 bool is_one_of(const Names& names, std::string_view field) {
     return std::find(names.begin(), names.end(), field) != names.end();
-}
-
-std::string plain_number(double value) {
-    std::array<char, 32> text{};
-    const bool is_whole = std::abs(value - std::round(value)) < 1e-9;
-    std::snprintf(text.data(), text.size(), is_whole ? "%.0f" : "%.1f", value);
-    return text.data();
-}
-
-std::string choice_name(const FindingValue& value) {
-    if (const auto* answer = std::get_if<Answer>(&value)) {
-        return *answer == Answer::yes ? "yes" : *answer == Answer::no ? "no" : "unknown";
-    }
-    const auto* choice = std::get_if<std::string>(&value);
-    return choice == nullptr ? "" : *choice;
-}
-
-std::string in_words(const std::string& field, const FindingValue& value,
-                     const Catalogue& catalogue) {
-    if (const double* number = std::get_if<double>(&value)) {
-        const std::string id = "referral.note.value." + field;
-        const std::string shown = plain_number(*number);
-        return catalogue.has(id) ? catalogue.text(Message{id, {{"value", shown}}})
-                                 : field_in_words(field, catalogue) + " " + shown;
-    }
-    const std::string choice = choice_name(value);
-    const std::string id = "triage.fact." + field + "." + choice;
-    return catalogue.has(id) ? catalogue.text(std::string_view{id})
-                             : field_in_words(field, catalogue) + ": " + choice;
 }
 
 /// Where the fact stands among those that made rules fire; past the end when nowhere.
@@ -77,21 +47,11 @@ std::size_t place_among_reasons(const std::string& field, const triage::Assessme
 }
 
 bool is_reassuring(const FindingValue& value) {
-    const std::string choice = choice_name(value);
+    const std::string choice = answer_name(value);
     return choice == "no" || choice == "none" || choice == "normal" || choice == "negative";
 }
 
 }  // namespace
-
-std::string field_in_words(const std::string& field, const Catalogue& catalogue) {
-    const std::string id = "triage.field." + field;
-    if (catalogue.has(id)) {
-        return catalogue.text(std::string_view{id});
-    }
-    std::string words = field;
-    std::replace(words.begin(), words.end(), '_', ' ');
-    return words;
-}
 
 NoteFacts note_facts(const triage::Findings& findings, const triage::Assessment& assessment,
                      const Catalogue& catalogue) {
@@ -99,16 +59,16 @@ NoteFacts note_facts(const triage::Findings& findings, const triage::Assessment&
     std::vector<std::pair<std::size_t, std::string>> signs;
     for (const std::string_view field : about_the_woman) {
         const auto found = findings.values.find(field);
-        if (found != findings.values.end() && choice_name(found->second) != "unknown") {
-            facts.woman.push_back(in_words(found->first, found->second, catalogue));
+        if (found != findings.values.end() && answer_name(found->second) != "unknown") {
+            facts.woman.push_back(finding_in_words(found->first, found->second, catalogue));
         }
     }
     for (const auto& [field, value] : findings.values) {
-        if (choice_name(value) == "unknown" || is_one_of(about_the_woman, field) ||
+        if (answer_name(value) == "unknown" || is_one_of(about_the_woman, field) ||
             is_one_of(told_not_written, field)) {
             continue;
         }
-        const std::string words = in_words(field, value, catalogue);
+        const std::string words = finding_in_words(field, value, catalogue);
         if (is_one_of(about_the_background, field)) {
             facts.background.push_back(words);
         } else if (std::holds_alternative<double>(value)) {

@@ -27,7 +27,4 @@ struct NoteFacts {
 NoteFacts note_facts(const triage::Findings& findings, const triage::Assessment& assessment,
                      const Catalogue& catalogue);
 
-/// The name of a field in words, `triage.field.<name>`; without it the name with spaces.
-std::string field_in_words(const std::string& field, const Catalogue& catalogue);
-
 }  // namespace waybourne::referral

@@ -440,6 +440,8 @@ void add_numbers(CLI::App& app, KeysOptions& options) {
         ->required();
     one->add_option("--role", options.role, "health_worker, facility or driver")->required();
     one->add_option("--facility", options.facilities, "Whose cases it may see; may be repeated");
+    add_language(*one, options.language,
+                 "In which it is texted: en, fr or sw (default: the district's)");
     one->add_flag("--practice", options.practice, "Only practice cases");
     add("list", "Show all numbers and whom they are taken for", "list --keys keys.json");
     add("remove", "Shut a number out, at once", "remove --keys keys.json +99955500003")

@@ -221,7 +221,8 @@ struct KeysOptions {
     std::string account;  ///< `remove`: an id too
     std::string role;
     std::vector<std::string> facilities;
-    std::string number;  ///< of a plain phone
+    std::string number;    ///< of a plain phone
+    std::string language;  ///< of a plain phone; empty: the district's
     bool practice = false;
     bool json = false;
 };

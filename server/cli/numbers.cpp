@@ -17,8 +17,9 @@ std::string to_line(const Number& number) {
         facilities += " " + facility.value();
     }
     return fmt::format(
-        "{}  {}  {}{}{}  since {}", number.number, number.caller.who, to_name(number.caller.role),
-        facilities, number.caller.practice ? "  practice only" : "", to_rfc3339(number.added_at));
+        "{}  {}  {}{}{}{}  since {}", number.number, number.caller.who, to_name(number.caller.role),
+        facilities, number.caller.practice ? "  practice only" : "",
+        number.language.empty() ? "" : "  " + number.language, to_rfc3339(number.added_at));
 }
 
 }  // namespace
@@ -29,6 +30,7 @@ int run_numbers_add(const KeysOptions& options, Terminal& terminal) {
     number.caller.who = options.account;
     number.caller.role = parse_role(options.role);
     number.caller.practice = options.practice;
+    number.language = options.language;
     for (const std::string& facility : options.facilities) {
         number.caller.facilities.emplace_back(facility);
     }

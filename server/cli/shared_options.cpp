@@ -15,12 +15,15 @@ void add_common(CLI::App& command, DistrictOptions& options) {
                     "hierarchy; the answers are the same")
         ->check(CLI::IsMember({"automatic", "reference", "hierarchy"}))
         ->capture_default_str();
-    command
-        .add_option("--language", options.language,
-                    "Of the sentences: en, fr or sw (default: the district's)")
+    add_language(command, options.language,
+                 "Of the sentences: en, fr or sw (default: the district's)");
+    command.add_flag("--json", options.json, "Answer as JSON, as the HTTP API does");
+}
+
+void add_language(CLI::App& command, std::string& language, const std::string& description) {
+    command.add_option("--language", language, description)
         ->check(CLI::IsMember(
             std::vector<std::string>{catalogue_languages.begin(), catalogue_languages.end()}));
-    command.add_flag("--json", options.json, "Answer as JSON, as the HTTP API does");
 }
 
 void add_conditions(CLI::App& command, std::string& surface, std::string& light) {

@@ -13,6 +13,8 @@ namespace waybourne::server {
 
 /// The district, the moment, the language, and whether the answer is JSON.
 void add_common(CLI::App& command, DistrictOptions& options);
+/// `--language`, one of those that there are catalogues of.
+void add_language(CLI::App& command, std::string& language, const std::string& description);
 /// The season and the hour of the roads.
 void add_conditions(CLI::App& command, std::string& surface, std::string& light);
 /// How and when one travels.

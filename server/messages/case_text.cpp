@@ -1,10 +1,9 @@
 #include "server/messages/case_text.hpp"
 
 #include <algorithm>
-#include <cmath>
 
 #include "referral/text_message.hpp"
-#include "server/json/writer.hpp"
+#include "referral/wording.hpp"
 #include "server/words.hpp"
 
 namespace waybourne::server {
@@ -13,11 +12,6 @@ namespace {
 
 using referral::Outcome;
 using referral::text_message_characters;
-
-std::string spaced(std::string name) {
-    std::replace(name.begin(), name.end(), '_', ' ');
-    return name;
-}
 
 std::string joined(const std::vector<std::string>& parts) {
     std::string all;
@@ -28,7 +22,7 @@ std::string joined(const std::vector<std::string>& parts) {
 }
 
 /// What was understood, as short as it can be said.
-std::vector<std::string> facts_of(const TextedFindings& read) {
+std::vector<std::string> facts_of(const TextedFindings& read, const Catalogue& catalogue) {
     std::vector<std::string> facts;
     const auto text = [](const std::optional<int>& number) {
         return number ? std::to_string(*number) : std::string{"-"};
@@ -38,28 +32,23 @@ std::vector<std::string> facts_of(const TextedFindings& read) {
             facts.push_back(text(reading.systolic) + "/" + text(reading.diastolic));
         }
         if (reading.pulse) {
-            facts.push_back("pulse " + text(reading.pulse));
+            facts.push_back(referral::field_in_words("pulse", catalogue) + " " +
+                            text(reading.pulse));
         }
     }
     for (const auto& [field, value] : read.findings.values) {
-        if (const auto* answer = std::get_if<triage::Answer>(&value)) {
-            facts.push_back((*answer == triage::Answer::no ? "no " : "") + spaced(field));
-        } else if (const auto* number = std::get_if<double>(&value)) {
-            JsonWriter written;
-            facts.push_back(spaced(field) + " " + written.value(*number, 1).take());
-        } else {
-            facts.push_back(spaced(field) + " " + spaced(std::get<std::string>(value)));
-        }
+        facts.push_back(referral::finding_in_words(field, value, catalogue));
     }
     return facts;
 }
 
 class Writer {
 public:
-    Writer(const Snapshot& snapshot, const CaseText& about, Instant now)
+    Writer(const Snapshot& snapshot, const Catalogue& catalogue, const CaseText& about, Instant now)
         : snapshot_(snapshot),
+          catalogue_(catalogue),
           about_(about),
-          words_(snapshot.catalogue, snapshot.zone, now),
+          words_(catalogue, snapshot.zone, now),
           now_(now) {}
 
     std::string write() {
@@ -81,7 +70,7 @@ public:
             add(say("server.text.case.send", {{"letter", letter()}}));
             add_list("server.text.case.needs", "needs", needs());
         }
-        add_list("server.text.case.understood", "facts", facts_of(about_.read));
+        add_list("server.text.case.understood", "facts", facts_of(about_.read, catalogue_));
         if (!is_urgent) {
             add(first_thing_to_do());
         }
@@ -93,8 +82,7 @@ private:
 
     std::string say(const char* id,
                     std::vector<std::pair<std::string, std::string>> values = {}) const {
-        return referral::in_text_message_alphabet(
-            snapshot_.catalogue.text(Message{id, std::move(values)}));
+        return referral::in_text_message_alphabet(catalogue_.text(Message{id, std::move(values)}));
     }
 
     bool fits(const std::string& more) const {
@@ -165,7 +153,8 @@ private:
             }
         }
         for (const triage::Refused& refused : about_.answer.assessment.refused) {
-            pieces.push_back(spaced(refused.field) + " " + refused.given);
+            pieces.push_back(referral::field_in_words(refused.field, catalogue_) + " " +
+                             refused.given);
         }
         return pieces;
     }
@@ -175,9 +164,8 @@ private:
         for (const triage::Need& need : about_.answer.assessment.needs) {
             const auto first = need.any_of.members().front();
             const std::string id = "referral.short." + std::string(to_name(first));
-            std::string name = snapshot_.catalogue.has(id)
-                                   ? snapshot_.catalogue.text(std::string_view{id})
-                                   : words_.capability(first);
+            std::string name = catalogue_.has(id) ? catalogue_.text(std::string_view{id})
+                                                  : words_.capability(first);
             if (!need.available_here &&
                 std::find(needs.begin(), needs.end(), name) == needs.end()) {
                 needs.push_back(std::move(name));
@@ -201,6 +189,7 @@ private:
     }
 
     const Snapshot& snapshot_;
+    const Catalogue& catalogue_;
     const CaseText& about_;
     Words words_;
     Instant now_;
@@ -222,8 +211,9 @@ const triage::Question* yes_or_no_question(const Snapshot& snapshot,
     return nullptr;
 }
 
-std::string write_case_text(const Snapshot& snapshot, const CaseText& about, Instant now) {
-    return Writer{snapshot, about, now}.write();
+std::string write_case_text(const Snapshot& snapshot, const Catalogue& catalogue,
+                            const CaseText& about, Instant now) {
+    return Writer{snapshot, catalogue, about, now}.write();
 }
 
 }  // namespace waybourne::server

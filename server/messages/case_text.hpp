@@ -26,6 +26,8 @@ const triage::Question* yes_or_no_question(const Snapshot& snapshot,
 /// question, and how to open the referral; then, as far as there is room, what she needs, what was
 /// understood, and the first thing to do (when she must leave now, before the question). In the
 /// alphabet of text messages (3GPP TS 23.038).
-std::string write_case_text(const Snapshot& snapshot, const CaseText& about, Instant now);
+/// @param catalogue whose words it is written in
+std::string write_case_text(const Snapshot& snapshot, const Catalogue& catalogue,
+                            const CaseText& about, Instant now);
 
 }  // namespace waybourne::server

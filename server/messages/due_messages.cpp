@@ -6,6 +6,7 @@
 
 #include "referral/text_message.hpp"
 #include "server/answer.hpp"
+#include "server/languages.hpp"
 #include "vocabulary/error.hpp"
 #include "vocabulary/sha256.hpp"
 
@@ -133,15 +134,20 @@ referral::Stage stage_of(const PlannedWay& way, const std::optional<referral::Ex
 /// Puts the messages together for one referral.
 class Writer {
 public:
-    Writer(const ReferralRecord& record, const Snapshot& snapshot, Instant now)
-        : record_(record), snapshot_(snapshot), now_(now) {}
+    /// @param language of whoever is to read them; empty: the district's
+    Writer(const ReferralRecord& record, const Snapshot& snapshot, const std::string& language,
+           Instant now)
+        : record_(record),
+          snapshot_(snapshot),
+          catalogue_(catalogue_for(snapshot, language)),
+          now_(now) {}
 
     /// None when the place is no longer known.
     std::optional<std::string> expected(const FacilityId& place) const;
     std::optional<std::string> order(bool is_changed) const;
     std::string short_text(const char* id) const {
         return referral::in_text_message_alphabet(
-            snapshot_.catalogue.text(Message{id, {{"code", record_.code}}}));
+            catalogue_.text(Message{id, {{"code", record_.code}}}));
     }
 
 private:
@@ -153,6 +159,7 @@ private:
 
     const ReferralRecord& record_;
     const Snapshot& snapshot_;
+    const Catalogue& catalogue_;
     Instant now_;
 };
 
@@ -194,7 +201,7 @@ std::optional<std::string> Writer::expected(const FacilityId& place) const {
     choice.stages.push_back(stage_of(*record_.way, arrival));
     choice.stages.front().meets = meets_at(place);
     return receiving_site_message(context(), choice, 0, record_.opening->request.findings,
-                                  snapshot_.catalogue);
+                                  catalogue_);
 }
 
 /// Where she waits, in words.
@@ -230,18 +237,17 @@ std::optional<std::string> Writer::order(bool is_changed) const {
         choice.stages.back().facility = *life.asked;
     }
     if (life.journey >= referral::Journey::with_the_woman) {
-        return driver_message(context(), choice, snapshot_.facilities, snapshot_.catalogue);
+        return driver_message(context(), choice, snapshot_.facilities, catalogue_);
     }
-    return driver_order(context(), from(), choice, is_changed, snapshot_.facilities,
-                        snapshot_.catalogue);
+    return driver_order(context(), from(), choice, is_changed, snapshot_.facilities, catalogue_);
 }
 
 /// Collects what is due.
 class Collector {
 public:
-    Collector(const ReferralRecord& record, const Snapshot& snapshot,
+    Collector(const ReferralRecord& record, const Snapshot& snapshot, const Keys& keys,
               std::optional<Instant> news_since, Instant now)
-        : record_(record), writer_(record, snapshot, now), news_since_(news_since) {}
+        : record_(record), snapshot_(snapshot), keys_(keys), news_since_(news_since), now_(now) {}
 
     void look_at(const Number& number);
     /// Also to accounts whose number is gone: then people learn that it cannot be told.
@@ -257,9 +263,15 @@ private:
     void add(Purpose purpose, const std::string& account, const std::optional<FacilityId>& place,
              const std::string& cause, std::optional<std::string> text);
 
+    Writer writer_for(const std::string& language) const {
+        return {record_, snapshot_, language, now_};
+    }
+
     const ReferralRecord& record_;
-    Writer writer_;
+    const Snapshot& snapshot_;
+    const Keys& keys_;
     std::optional<Instant> news_since_;
+    Instant now_;
     std::vector<OutgoingMessage> due_;
 };
 
@@ -299,7 +311,7 @@ void Collector::look_at_place(const Number& number) {
     for (const FacilityId& place : number.caller.facilities) {
         if (expects_her(record_, place) && record_.opening && is_news(asking_event(record_.life))) {
             add(Purpose::expected, number.caller.who, place, place_cause(record_),
-                writer_.expected(place));
+                writer_for(number.language).expected(place));
         }
     }
 }
@@ -314,17 +326,20 @@ void Collector::look_at_driver(const Number& number) {
     const OutgoingMessage* last =
         last_told(record_, account, Purpose::order, Purpose::order_off, std::nullopt);
     const bool is_changed = last != nullptr && last->purpose == Purpose::order;
-    add(Purpose::order, account, std::nullopt, order_cause(record_), writer_.order(is_changed));
+    add(Purpose::order, account, std::nullopt, order_cause(record_),
+        writer_for(number.language).order(is_changed));
 }
 
 void Collector::call_off() {
     for (const OutgoingMessage* told : owed(record_)) {
+        const Number* number = keys_.find_number_of(told->to);
+        const Writer writer = writer_for(number == nullptr ? "" : number->language);
         if (told->purpose == Purpose::expected) {
             add(Purpose::not_coming, told->to, told->place, told->id,
-                writer_.short_text("referral.message.not_coming"));
+                writer.short_text("referral.message.not_coming"));
         } else {
             add(Purpose::order_off, told->to, std::nullopt, told->id,
-                writer_.short_text("referral.message.order_off"));
+                writer.short_text("referral.message.order_off"));
         }
     }
 }
@@ -337,7 +352,7 @@ std::vector<OutgoingMessage> due_messages(const ReferralRecord& record, const Sn
     if (record.is_practice || !record.life.is_opened) {
         return {};
     }
-    Collector collector{record, snapshot, news_since, now};
+    Collector collector{record, snapshot, keys, news_since, now};
     for (const Number& number : keys.numbers()) {
         collector.look_at(number);
     }

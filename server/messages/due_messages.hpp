@@ -9,7 +9,8 @@
 /// | the driver of the assigned vehicle| where to fetch her and take her, by when, which digits  |
 /// | a driver who was told so          | that the order has ended, once it has                   |
 ///
-/// Only registered numbers are texted, and nobody ever about a practice case.
+/// Each in the language that the number is registered with, else in the district's. Only registered
+/// numbers are texted, and nobody ever about a practice case.
 
 #include <optional>
 #include <vector>

@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "referral/referral_code.hpp"
+#include "server/messages/text_words.hpp"
 #include "vocabulary/error.hpp"
 #include "vocabulary/small_letters.hpp"
 
@@ -100,12 +101,15 @@ SaidText parse_said_text(std::string_view text) {
     if (text.size() > longest) {
         return said;
     }
-    const auto words = words_of(text);
+    const auto words = words_of(plain_text(text));
     said.ready = ready_of(words);
     if (said.ready) {
         return said;
     }
-    static constexpr std::array<std::string_view, 4> filling{"REPLY", "CASE", "CODE", "ANSWER"};
+    // Words of our own messages that people write back.
+    static constexpr std::array<std::string_view, 12> filling{
+        "REPLY", "CASE",    "CODE", "ANSWER", "REPONSE", "REPONDEZ",
+        "CAS",   "CHIFFRE", "JIBU", "KESI",   "NAMBA",   "TARAKIMU"};
     // A code may be written in groups, and a group may be one digit: the digit that is meant stands
     // first or last.
     std::vector<std::string> left;

@@ -7,6 +7,7 @@
 #include "referral/step.hpp"
 #include "referral/text_message.hpp"
 #include "server/json/referral_body.hpp"
+#include "server/languages.hpp"
 #include "server/messages/care_text.hpp"
 #include "server/messages/said.hpp"
 #include "server/messages/text_report.hpp"
@@ -122,12 +123,17 @@ std::optional<std::string> TextAnswers::answer(const IncomingText& text) {
     if (limiter.take(from, steady_clock::now()).count() > 0) {
         return std::nullopt;
     }
+    const std::string language = cases_.words(*snapshot)->language_of(text.text);
     if (number == nullptr) {
-        return for_phone(snapshot->catalogue.text(std::string_view{"server.text.unknown_number"}));
+        return for_phone(catalogue_for(*snapshot, language)
+                             .text(std::string_view{"server.text.unknown_number"}));
     }
-    std::string answer = answer_to(number->caller, text);
-    if (number->caller.practice) {
-        answer = snapshot->catalogue.text(Message{"server.text.practice", {{"text", answer}}});
+    Caller caller = number->caller;
+    caller.languages = language.empty() ? number->language : language;
+    std::string answer = answer_to(caller, text);
+    if (caller.practice) {
+        answer = catalogue_for(*snapshot, caller.languages)
+                     .text(Message{"server.text.practice", {{"text", answer}}});
     }
     return for_phone(answer);
 }
@@ -163,10 +169,11 @@ std::string TextAnswers::answer_words(const Caller& caller, const IncomingText& 
             return *answer;
         }
     }
-    return snapshot.catalogue.text(
-        Message{caller.role == Role::health_worker ? "server.text.not_understood_clinic"
-                                                   : "server.text.not_understood",
-                {{"digits", digit_words(snapshot.catalogue, caller.role, nullptr)}}});
+    const Catalogue& catalogue = catalogue_for(snapshot, caller.languages);
+    return catalogue.text(Message{caller.role == Role::health_worker
+                                      ? "server.text.not_understood_clinic"
+                                      : "server.text.not_understood",
+                                  {{"digits", digit_words(catalogue, caller.role, nullptr)}}});
 }
 
 std::vector<std::string> TextAnswers::open_cases(const Caller& caller) const {
@@ -201,7 +208,7 @@ std::optional<std::string> TextAnswers::case_told_before(const Caller& caller,
 
 std::string TextAnswers::tell(const Caller& caller, const Said& said) const {
     const auto snapshot = snapshot_.get();
-    const Catalogue& catalogue = snapshot->catalogue;
+    const Catalogue& catalogue = catalogue_for(*snapshot, caller.languages);
     std::optional<std::string> code = case_told_before(caller, said);
     if (!code) {
         const auto open = open_cases(caller);
@@ -295,18 +302,19 @@ std::string TextAnswers::raise_alert(const Caller& caller, const Said& said,
         });
     }
     const auto snapshot = snapshot_.get();
-    const Words said_in{snapshot->catalogue, snapshot->zone, clock_.now()};
-    return snapshot->catalogue.text(
+    const Catalogue& catalogue = catalogue_for(*snapshot, caller.languages);
+    const Words said_in{catalogue, snapshot->zone, clock_.now()};
+    return catalogue.text(
         Message{"server.text.alert_noted",
                 {{"time", said_in.clock(said_in.now())},
                  {"code", code},
-                 {"what", snapshot->catalogue.text(std::string_view{"server.text." + what})}}});
+                 {"what", catalogue.text(std::string_view{"server.text." + what})}}});
 }
 
 std::string TextAnswers::noted(const Caller& caller, const ReferralRecord& record,
                                Instant at) const {
     const auto snapshot = snapshot_.get();
-    const Catalogue& catalogue = snapshot->catalogue;
+    const Catalogue& catalogue = catalogue_for(*snapshot, caller.languages);
     const std::string next = digit_words(catalogue, caller.role, &record.life);
     return catalogue.text(Message{
         next.empty() ? "server.text.noted_last" : "server.text.noted",
@@ -319,7 +327,7 @@ std::string TextAnswers::noted(const Caller& caller, const ReferralRecord& recor
 
 std::string TextAnswers::not_possible(const Caller& caller, const std::string& code) const {
     const auto snapshot = snapshot_.get();
-    const Catalogue& catalogue = snapshot->catalogue;
+    const Catalogue& catalogue = catalogue_for(*snapshot, caller.languages);
     const auto record = desk_.visible(caller, code);
     const std::string can = digit_words(catalogue, caller.role, &record->life);
     return catalogue.text(Message{

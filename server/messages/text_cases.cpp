@@ -4,6 +4,7 @@
 #include <span>
 
 #include "server/json/request.hpp"
+#include "server/languages.hpp"
 #include "server/messages/case_text.hpp"
 #include "server/problem.hpp"
 #include "server/words.hpp"
@@ -40,9 +41,9 @@ std::string given_of(const Opening& opening) {
     return json.end_object().take();
 }
 
-std::string say(const Snapshot& snapshot, const char* id,
+std::string say(const Catalogue& catalogue, const char* id,
                 std::vector<std::pair<std::string, std::string>> values = {}) {
-    return snapshot.catalogue.text(Message{id, std::move(values)});
+    return catalogue.text(Message{id, std::move(values)});
 }
 
 }  // namespace
@@ -68,6 +69,7 @@ std::optional<std::string> TextCases::answer(const Caller& caller, const Incomin
     if (const auto reply = reply_in(*words, text.text)) {
         return answer_reply(caller, *reply, text, *snapshot);
     }
+    const Catalogue& catalogue = catalogue_for(*snapshot, caller.languages);
     Case about;
     about.at = clock_.now();
     about.read = read_texted_findings(*words, snapshot->protocol, text.text, about.at);
@@ -76,7 +78,7 @@ std::optional<std::string> TextCases::answer(const Caller& caller, const Incomin
         return std::nullopt;
     }
     if (caller.facilities.size() != 1) {
-        return say(*snapshot, "server.text.case.several_places");
+        return say(catalogue, "server.text.case.several_places");
     }
     const std::lock_guard lock{mutex_};
     return answer_case(caller, keep(caller.who, std::move(about)), *snapshot);
@@ -126,8 +128,9 @@ std::pair<std::optional<TextCases::Case>, std::string> TextCases::find(const Cal
     if (meant.size() == 1) {
         return {*meant.front(), {}};
     }
-    return {std::nullopt, say(snapshot, meant.empty() ? "server.text.case.none_waits"
-                                                      : "server.text.case.which")};
+    return {std::nullopt,
+            say(catalogue_for(snapshot, caller.languages),
+                meant.empty() ? "server.text.case.none_waits" : "server.text.case.which")};
 }
 
 std::string TextCases::answer_reply(const Caller& caller, const Reply& reply,
@@ -139,8 +142,9 @@ std::string TextCases::answer_reply(const Caller& caller, const Reply& reply,
     if (reply.use == WordUse::go) {
         return open(caller, *found, text, snapshot);
     }
+    const Catalogue& catalogue = catalogue_for(snapshot, caller.languages);
     if (found->asked.empty()) {
-        return say(snapshot, "server.text.case.nothing_asked", {{"letter", {found->letter}}});
+        return say(catalogue, "server.text.case.nothing_asked", {{"letter", {found->letter}}});
     }
     found->read.findings.values[found->asked] = reply.use == WordUse::yes ? triage::Answer::yes
                                                 : reply.use == WordUse::no
@@ -153,23 +157,25 @@ std::string TextCases::answer_reply(const Caller& caller, const Reply& reply,
             return answer_case(caller, one, snapshot);
         }
     }
-    return say(snapshot, "server.text.case.none_waits");
+    return say(catalogue, "server.text.case.none_waits");
 }
 
 std::string TextCases::answer_case(const Caller& caller, Case& about,
                                    const Snapshot& snapshot) const {
     const Instant now = clock_.now();
+    const Catalogue& catalogue = catalogue_for(snapshot, caller.languages);
     try {
         const Answer answer = answer_recommendation(
-            snapshot, request_of(caller.facilities.front(), about.read), now, snapshot.catalogue);
+            snapshot, request_of(caller.facilities.front(), about.read), now, catalogue);
         const triage::Question* question = yes_or_no_question(snapshot, answer.assessment);
         about.asked = question == nullptr ? "" : question->fields.front();
-        return write_case_text(snapshot, {about.letter, about.read, answer, question}, now);
+        return write_case_text(snapshot, catalogue, {about.letter, about.read, answer, question},
+                               now);
     } catch (const InputError& error) {
-        return say(snapshot, "server.text.case.not_usable",
+        return say(catalogue, "server.text.case.not_usable",
                    {{"why", error.fields().empty() ? error.what() : error.fields()[0].detail}});
     } catch (const NotFound&) {
-        return say(snapshot, "server.text.case.several_places");
+        return say(catalogue, "server.text.case.several_places");
     }
 }
 
@@ -180,9 +186,10 @@ std::string TextCases::open(const Caller& caller, const Case& about, const Incom
     opening.sender = caller.facilities.front();
     opening.request = request_of(opening.sender, about.read);
     opening.request.findings.at = about.at;
-    const Answer answer = answer_recommendation(snapshot, opening.request, now, snapshot.catalogue);
+    const Catalogue& catalogue = catalogue_for(snapshot, caller.languages);
+    const Answer answer = answer_recommendation(snapshot, opening.request, now, catalogue);
     if (!answer.recommendation.chosen || answer.recommendation.chosen->stages.empty()) {
-        return say(snapshot, "server.text.case.nowhere_to_go", {{"letter", {about.letter}}});
+        return say(catalogue, "server.text.case.nowhere_to_go", {{"letter", {about.letter}}});
     }
     opening.to = answer.recommendation.chosen->stages.front().facility;
     opening.channel = referral::Channel::text;
@@ -195,8 +202,8 @@ std::string TextCases::open(const Caller& caller, const Case& about, const Incom
     call.request_sha256 = sha256("text\n" + text.from + about.letter + to_rfc3339(about.at));
     const Told told = desk_.open(call, std::move(opening), given);
     const FacilityId& to = *told.record->opening->to;
-    return say(snapshot, "server.text.case.opened",
-               {{"time", Words{snapshot.catalogue, snapshot.zone, now}.clock(told.at)},
+    return say(catalogue, "server.text.case.opened",
+               {{"time", Words{catalogue, snapshot.zone, now}.clock(told.at)},
                 {"code", told.record->code},
                 {"place", snapshot.facilities.facility(to).name}});
 }

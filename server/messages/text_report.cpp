@@ -1,6 +1,7 @@
 #include "server/messages/text_report.hpp"
 
 #include "referral/text_message.hpp"
+#include "server/languages.hpp"
 #include "server/problem.hpp"
 #include "server/words.hpp"
 #include "vocabulary/time_zone.hpp"
@@ -64,8 +65,8 @@ std::string fitting(const std::vector<std::string>& parts, std::size_t around) {
 
 std::string answer_report(Desk& desk, const Snapshot& snapshot, const Call& call,
                           const SaidReady& ready, Instant now) {
-    const Catalogue& catalogue = snapshot.catalogue;
     const Caller& caller = call.caller;
+    const Catalogue& catalogue = catalogue_for(snapshot, caller.languages);
     if (caller.facilities.size() != 1) {
         return catalogue.text(std::string_view{"server.text.several_places"});
     }

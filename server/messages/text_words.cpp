@@ -28,25 +28,6 @@ constexpr std::array<std::pair<std::string_view, char>, 36> accented{{
     {"ü", 'u'}, {"Ù", 'u'}, {"Û", 'u'}, {"°", ' '},
 }};
 
-/// Small ASCII letters; what has none becomes a space.
-std::string plain_text(std::string_view text) {
-    std::string plain;
-    for (std::size_t at = 0; at < text.size();) {
-        const char letter = text[at];
-        if (static_cast<unsigned char>(letter) < 0x80U) {
-            plain += small_letter(letter);
-            ++at;
-            continue;
-        }
-        const auto* known = std::find_if(accented.begin(), accented.end(), [&](const auto& one) {
-            return text.substr(at).starts_with(one.first);
-        });
-        plain += known == accented.end() ? ' ' : known->second;
-        at += known == accented.end() ? 1 : known->first.size();
-    }
-    return plain;
-}
-
 /// Takes a plain text apart.
 class Tokenizer {
 public:
@@ -199,11 +180,16 @@ class Reader {
 public:
     Reader(const triage::Protocol& protocol,
            std::map<std::string, PhraseMeaning, std::less<>>& phrases,
+           std::map<std::string, std::set<std::string>, std::less<>>& languages,
            std::vector<std::string>& not_in_protocol)
-        : protocol_(protocol), phrases_(phrases), not_in_protocol_(not_in_protocol) {}
+        : protocol_(protocol),
+          phrases_(phrases),
+          languages_(languages),
+          not_in_protocol_(not_in_protocol) {}
 
     void read(const JsonValue& file) {
         for (const auto& [name, language] : member(file, "languages").members()) {
+            language_ = name;
             each(language, "words", [](PhraseMeaning& phrase, const std::string& use) {
                 phrase.use = named<WordUse>(use, {{"yes", WordUse::yes},
                                                   {"no", WordUse::no},
@@ -255,7 +241,9 @@ private:
         if (tokens.empty()) {
             refuse("a phrase is empty");
         }
-        return phrases_[phrase_of(tokens)];
+        const std::string words = phrase_of(tokens);
+        languages_[words].insert(language_);
+        return phrases_[words];
     }
 
     template <typename Put>
@@ -327,10 +315,30 @@ private:
 
     const triage::Protocol& protocol_;
     std::map<std::string, PhraseMeaning, std::less<>>& phrases_;
+    std::map<std::string, std::set<std::string>, std::less<>>& languages_;
     std::vector<std::string>& not_in_protocol_;
+    std::string language_;  ///< being read
 };
 
 }  // namespace
+
+std::string plain_text(std::string_view text) {
+    std::string plain;
+    for (std::size_t at = 0; at < text.size();) {
+        const char letter = text[at];
+        if (static_cast<unsigned char>(letter) < 0x80U) {
+            plain += small_letter(letter);
+            ++at;
+            continue;
+        }
+        const auto* known = std::find_if(accented.begin(), accented.end(), [&](const auto& one) {
+            return text.substr(at).starts_with(one.first);
+        });
+        plain += known == accented.end() ? ' ' : known->second;
+        at += known == accented.end() ? 1 : known->first.size();
+    }
+    return plain;
+}
 
 std::vector<TextToken> text_tokens(std::string_view text) {
     const std::string plain = plain_text(text);
@@ -344,7 +352,7 @@ TextWords::TextWords(std::string_view json, const triage::Protocol& protocol) {
     } catch (const InputError& error) {
         refuse(error.what());
     }
-    Reader{protocol, phrases_, not_in_protocol_}.read(file);
+    Reader{protocol, phrases_, languages_, not_in_protocol_}.read(file);
     for (const auto& [phrase, meaning] : phrases_) {
         longest_ = std::max(longest_, text_tokens(phrase).size());
     }
@@ -362,6 +370,31 @@ std::optional<std::pair<std::size_t, const PhraseMeaning*>> TextWords::find(
         }
     }
     return std::nullopt;
+}
+
+std::string TextWords::language_of(std::string_view text) const {
+    const auto tokens = text_tokens(text);
+    std::map<std::string, std::size_t> words_in;
+    for (std::size_t at = 0; at < tokens.size();) {
+        const auto rest = std::span{tokens}.subspan(at);
+        const auto found = find(rest);
+        const std::size_t length = found ? found->first : 1;
+        const std::string phrase = phrase_of(rest.first(length));
+        const auto known = languages_.find(phrase);
+        if (found && phrase.size() > 1 && known->second.size() == 1) {
+            words_in[*known->second.begin()] += length;
+        }
+        at += length;
+    }
+    std::size_t most = 0;
+    std::string language;
+    for (const auto& [name, words] : words_in) {
+        if (words >= most) {
+            language = words == most ? "" : name;
+            most = words;
+        }
+    }
+    return language;
 }
 
 const PhraseMeaning* TextWords::find_near(std::string_view word) const {

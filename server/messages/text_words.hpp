@@ -7,6 +7,7 @@
 #include <cstdint>
 #include <map>
 #include <optional>
+#include <set>
 #include <span>
 #include <string>
 #include <string_view>
@@ -28,6 +29,9 @@ struct TextToken {
     std::string text;
     bool operator==(const TextToken&) const = default;
 };
+
+/// Small ASCII letters, without accents; what is neither becomes a space. O(length).
+std::string plain_text(std::string_view text);
 
 /// Words and numbers part where letters meet digits: `p96` is two. A comma or point between digits
 /// is the decimal sign, but not after a slash (`160/110,96`). Whatever stands in no alphabet parts
@@ -86,6 +90,11 @@ public:
     /// or no, are taken as they are. O(phrases × length²).
     const PhraseMeaning* find_near(std::string_view word) const;
 
+    /// The language that a text is written in, e.g. `fr`: the one with more words than any other
+    /// has in phrases that stand in one language only. Empty: none has. Single letters say nothing
+    /// of it. O(words × log phrases).
+    std::string language_of(std::string_view text) const;
+
     const std::map<std::string, PhraseMeaning, std::less<>>& phrases() const { return phrases_; }
     /// Fields and answers of the file that the protocol does not have: what is said of them is not
     /// understood.
@@ -94,6 +103,8 @@ public:
 private:
     std::vector<std::string> not_in_protocol_;
     std::map<std::string, PhraseMeaning, std::less<>> phrases_;
+    /// In which languages each phrase stands.
+    std::map<std::string, std::set<std::string>, std::less<>> languages_;
     std::size_t longest_ = 0;
 };
 

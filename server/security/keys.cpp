@@ -1,11 +1,13 @@
 #include "server/security/keys.hpp"
 
 #include <fmt/format.h>
+#include <fmt/ranges.h>
 
 #include <algorithm>
 #include <map>
 #include <set>
 
+#include "server/district.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
@@ -51,6 +53,12 @@ void check(const Number& number) {
         throw InputError(fmt::format(
             "account {}: only health workers, facilities and drivers act by text message",
             number.caller.who));
+    }
+    const auto& known = catalogue_languages;
+    if (!number.language.empty() &&
+        std::find(known.begin(), known.end(), number.language) == known.end()) {
+        throw InputError(fmt::format("account {}: its language is none of {}", number.caller.who,
+                                     fmt::join(known, ", ")));
     }
 }
 

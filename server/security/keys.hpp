@@ -30,6 +30,9 @@ struct Number {
     std::string number;  ///< in the form of `parse_number`
     Caller caller;
     Instant added_at{};
+    /// In which language it is texted, e.g. `fr`, and answered when its text does not show one;
+    /// empty: the district's.
+    std::string language = {};
     bool operator==(const Number&) const = default;
 };
 
@@ -43,8 +46,9 @@ class Keys {
 public:
     Keys() = default;
     /// @throws InputError for an account or id that stands twice or is no name, a role that needs
-    ///         facilities and has none, a hash that is none of ours, a number that stands twice or
-    ///         is of a role that does nothing by text, an account that is two different things
+    ///         facilities and has none, a hash that is none of ours, a number that stands twice,
+    ///         is in a language that there is no catalogue of or is of a role that does nothing by
+    ///         text, an account that is two different things
     explicit Keys(std::vector<Key> keys, std::vector<Number> numbers = {});
     const std::vector<Key>& all() const { return keys_; }
     const std::vector<Number>& numbers() const { return numbers_; }

@@ -74,6 +74,7 @@ Number parse_number_entry(const JsonValue& value, const std::string& pointer,
     Number number;
     number.number = reader.text("number").value_or("");
     number.caller = parse_caller(reader, pointer, errors);
+    number.language = reader.text("language").value_or("");
     number.added_at = reader.instant("added_at").value_or(Instant{});
     reader.finish();
     return number;
@@ -152,6 +153,9 @@ void write_key_members(JsonWriter& json, const Key& key) {
 void write_number_members(JsonWriter& json, const Number& number) {
     json.member("number", number.number);
     write_caller_members(json, number.caller);
+    if (!number.language.empty()) {
+        json.member("language", number.language);
+    }
     json.member("added_at", number.added_at);
 }
 

@@ -140,6 +140,12 @@ TEST_CASE("A number is registered once, for one account, and for those who act b
                     InputError);
     CHECK_THROWS_AS((Keys{{}, {number("+99955500003", {"ward", Role::facility, {}, false})}}),
                     InputError);
+    // there are words in three languages
+    Number other_language = number("+99955500003", driver);
+    other_language.language = "sw";
+    CHECK(Keys{{}, {other_language}}.numbers().front().language == "sw");
+    other_language.language = "de";
+    CHECK_THROWS_AS((Keys{{}, {other_language}}), InputError);
     // one account is one thing, by key and by text
     const Key key = make_key({"vehicle-3", Role::driver, {}, true}, now, quick_cost).key;
     CHECK_THROWS_AS((Keys{{key}, {number("+99955500003", driver)}}), InputError);

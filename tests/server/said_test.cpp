@@ -9,7 +9,8 @@
 namespace waybourne::server::test {
 
 TEST_CASE("A digit is understood however it is typed, with or without a code") {
-    for (const char* text : {"1", " 1 ", "1.", "1!", "Reply 1", "reply: 1", "(1)", "\t1\r\n"}) {
+    for (const char* text : {"1", " 1 ", "1.", "1!", "Reply 1", "reply: 1", "(1)", "\t1\r\n",
+                             "Répondez 1", "réponse: 1", "Jibu 1", "kesi: 1"}) {
         CAPTURE(text);
         CHECK(parse_said_text(text) == SaidText{1, {}, {}});
     }

@@ -86,8 +86,8 @@ std::vector<std::string> FakeGateway::texts_to(const std::string& number) const 
     return texts;
 }
 
-TextingSample::TextingSample(std::filesystem::path folder, SendingSettings settings)
-    : sample_(std::move(folder)), keys_(std::make_shared<const Keys>(sample_numbers())) {
+TextingSample::TextingSample(std::filesystem::path folder, SendingSettings settings, Keys numbers)
+    : sample_(std::move(folder)), keys_(std::make_shared<const Keys>(std::move(numbers))) {
     auto gateway = std::make_unique<FakeGateway>();
     gateway_ = gateway.get();
     texting_ = std::make_unique<Texting>(

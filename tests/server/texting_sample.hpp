@@ -50,7 +50,8 @@ private:
 /// A recorded sample that texts, in the thread of the test: `outbox().work()`.
 class TextingSample {
 public:
-    explicit TextingSample(std::filesystem::path folder = {}, SendingSettings settings = {});
+    explicit TextingSample(std::filesystem::path folder = {}, SendingSettings settings = {},
+                           Keys numbers = sample_numbers());
 
     RecordedSample& sample() { return sample_; }
     SettableClock& clock() { return sample_.clock(); }
