@@ -110,7 +110,8 @@ private:
     static bool may_matter(const osmium::TagList& tags) {
         return std::any_of(tags.begin(), tags.end(), [](const osmium::Tag& tag) {
             const std::string_view key = tag.key();
-            return key == "highway" || key == "healthcare" || key == "route" || key == "amenity";
+            return key == "highway" || key == "healthcare" || key == "route" || key == "amenity" ||
+                   key == "waterway";
         });
     }
 
@@ -119,6 +120,7 @@ private:
             return;
         }
         keep_site(way);
+        keep_river(way);
         WayMeaning meaning = meaning_of(way.tags(), speeds_);
         if (meaning.left_out != nullptr) {
             left_out_.add(meaning.left_out, way.id());
@@ -183,6 +185,18 @@ private:
         kept_.sites.push_back(std::move(site));
     }
 
+    void keep_river(const osmium::Way& way) {
+        const std::string kind = text_of(way.tags(), "waterway");
+        if (kind != "river" && kind != "canal") {
+            return;
+        }
+        KeptRiver river{std::string{name_of(way.tags())}, {}};
+        for (const osmium::NodeRef& node : way.nodes()) {
+            river.node_ids.push_back(node.ref());
+        }
+        kept_.rivers.push_back(std::move(river));
+    }
+
     void relation(const osmium::Relation& relation) {
         if (!relation.visible()) {
             return;
@@ -231,24 +245,27 @@ OsmNodes wanted_nodes(const OsmWays& ways) {
         uses.push_back(ways.node_ids[way.first_node + way.node_count - 1]);
     }
     std::sort(uses.begin(), uses.end());
-    std::vector<std::int64_t> site_ids;
+    std::vector<std::int64_t> other_ids;
     for (const KeptSite& site : ways.sites) {
-        site_ids.insert(site_ids.end(), site.node_ids.begin(), site.node_ids.end());
+        other_ids.insert(other_ids.end(), site.node_ids.begin(), site.node_ids.end());
     }
-    std::sort(site_ids.begin(), site_ids.end());
+    for (const KeptRiver& river : ways.rivers) {
+        other_ids.insert(other_ids.end(), river.node_ids.begin(), river.node_ids.end());
+    }
+    std::sort(other_ids.begin(), other_ids.end());
 
     OsmNodes result;
     auto use = uses.begin();
-    auto site = site_ids.begin();
-    while (use != uses.end() || site != site_ids.end()) {
-        const bool is_road = use != uses.end() && (site == site_ids.end() || *use <= *site);
-        const std::int64_t id = is_road ? *use : *site;
+    auto other = other_ids.begin();
+    while (use != uses.end() || other != other_ids.end()) {
+        const bool is_road = use != uses.end() && (other == other_ids.end() || *use <= *other);
+        const std::int64_t id = is_road ? *use : *other;
         KeptNode node;
         for (; use != uses.end() && *use == id; ++use) {
             node.uses = static_cast<std::uint8_t>(std::min<int>(node.uses + 1, many));
         }
-        while (site != site_ids.end() && *site == id) {
-            ++site;
+        while (other != other_ids.end() && *other == id) {
+            ++other;
         }
         result.ids.push_back(id);
         result.nodes.push_back(node);

@@ -1,5 +1,6 @@
 #pragma once
-/// Roads, ferries and the places of care that OpenStreetMap knows, from a file to a road network.
+/// Roads, ferries, rivers and the places of care that OpenStreetMap knows, from a file to a road
+/// network.
 
 #include <filesystem>
 #include <stop_token>
@@ -8,6 +9,7 @@
 #include <vector>
 
 #include "routing/components.hpp"
+#include "routing/river.hpp"
 #include "routing/road_network.hpp"
 #include "routing/speed_table.hpp"
 #include "vocabulary/progress.hpp"
@@ -70,6 +72,8 @@ struct ImportedMap {
     RoadNetwork network;
     ImportReport report;
     std::vector<HealthSite> health_sites;
+    /// To be drawn only. One that the file holds in pieces stays in pieces.
+    std::vector<River> rivers = {};
 };
 
 /// Reads `.osm`, `.osm.pbf`, `.osm.gz` or `.osm.bz2` with libosmium, twice: ways and relations

@@ -257,6 +257,32 @@ private:
     std::uint64_t missing_nodes_ = 0;
 };
 
+/// @param id of a node that a kept way, site or river names
+const KeptNode& node_of(const OsmNodes& nodes, std::int64_t id) {
+    const auto found = std::lower_bound(nodes.ids.begin(), nodes.ids.end(), id);
+    return nodes.nodes[static_cast<std::size_t>(found - nodes.ids.begin())];
+}
+
+/// In pieces where the file lacks nodes, as at the edge of an extract.
+void add_river(std::vector<River>& rivers, const KeptRiver& kept, const OsmNodes& nodes) {
+    River piece{kept.name, {}};
+    const auto finish = [&] {
+        if (piece.line.size() > 1) {
+            rivers.push_back(piece);
+        }
+        piece.line.clear();
+    };
+    for (const std::int64_t id : kept.node_ids) {
+        const KeptNode& node = node_of(nodes, id);
+        if (node.is_found) {
+            piece.line.push_back(node.point);
+        } else {
+            finish();
+        }
+    }
+    finish();
+}
+
 /// The middle of the nodes that the file has; none if it has none of them.
 std::optional<HealthSite> site_of(const KeptSite& site, const OsmNodes& nodes) {
     double latitude = 0;
@@ -264,8 +290,7 @@ std::optional<HealthSite> site_of(const KeptSite& site, const OsmNodes& nodes) {
     double first_longitude = 0;
     double count = 0;
     for (const std::int64_t id : site.node_ids) {
-        const auto found = std::lower_bound(nodes.ids.begin(), nodes.ids.end(), id);
-        const KeptNode& node = nodes.nodes[static_cast<std::size_t>(found - nodes.ids.begin())];
+        const KeptNode& node = node_of(nodes, id);
         if (!node.is_found) {
             continue;
         }
@@ -297,7 +322,7 @@ ImportedMap build_map(OsmWays ways, OsmNodes nodes, const SpeedTable& speeds,
     }
     const std::uint64_t turns =
         add_turns(cutter.builder(), ways.turns, cutter.turn_ways(), left_out);
-    ImportedMap map{cutter.builder().build(), {}, {}};
+    ImportedMap map{cutter.builder().build(), {}, {}, {}};
     map.health_sites = std::move(nodes.sites);
     for (const KeptSite& site : ways.sites) {
         std::optional<HealthSite> found = site_of(site, nodes);
@@ -306,6 +331,9 @@ ImportedMap build_map(OsmWays ways, OsmNodes nodes, const SpeedTable& speeds,
         } else {
             left_out.add("way: a place of care without a node in the file", site.way);
         }
+    }
+    for (const KeptRiver& river : ways.rivers) {
+        add_river(map.rivers, river, nodes);
     }
     cutter.count_into(map.report);
     map.report.turn_relations = ways.turn_relations;

@@ -8,6 +8,7 @@
 #include "routing/osm_import.hpp"
 #include "routing/prepared_metric.hpp"
 #include "server/json/district.hpp"
+#include "server/json/rivers.hpp"
 #include "server/problem.hpp"
 #include "server/program_files.hpp"
 #include "triage/protocol_file.hpp"
@@ -154,10 +155,11 @@ std::vector<dispatch::Vehicle> load_vehicles(const Folder& folder, const Distric
     return vehicles;
 }
 
-/// A network, and its hierarchy where it has one already.
+/// A network, its hierarchy where it has one already, and the rivers that its file knows.
 struct LoadedNetwork {
     std::shared_ptr<const routing::RoadNetwork> network;
     std::shared_ptr<const routing::Hierarchy> hierarchy;
+    std::vector<routing::River> rivers;
 };
 
 /// A prepared map (`.roads`, written by `waybourne import`), or OpenStreetMap data.
@@ -166,14 +168,14 @@ LoadedNetwork load_network(const fs::path& file, const routing::SpeedTable& spee
     if (file.extension() == ".roads") {
         const routing::NetworkFile prepared = routing::NetworkFile::open(file);
         prepared.verify();
-        return {prepared.network(), prepared.hierarchy()};
+        return {prepared.network(), prepared.hierarchy(), {}};
     }
     routing::ImportSettings settings;
     settings.time_zone = district.time_zone;
     return parsed(file, [&]() -> LoadedNetwork {
-        return {std::make_shared<const routing::RoadNetwork>(
-                    routing::import_osm(file, speeds, settings, progress).network),
-                nullptr};
+        routing::ImportedMap map = routing::import_osm(file, speeds, settings, progress);
+        return {std::make_shared<const routing::RoadNetwork>(std::move(map.network)), nullptr,
+                std::move(map.rivers)};
     });
 }
 
@@ -181,16 +183,31 @@ fs::path speeds_file() {
     return program_folder() / "routing" / "data" / "speeds.json";
 }
 
-std::shared_ptr<const Roads> load_roads(const Folder& folder, const District& district,
-                                        const std::string& speeds_text,
-                                        const facilities::FacilityRegister& places,
-                                        const LoadOptions& options) {
+/// The district's own file of rivers goes before those of its map.
+std::shared_ptr<const MapDrawing> load_drawing(const Folder& folder, const District& district,
+                                               const routing::RoadNetwork& network,
+                                               std::vector<routing::River> rivers) {
+    const auto named = district.files.find("rivers");
+    if (named != district.files.end()) {
+        const std::string text = folder.content(named->second);
+        rivers = parsed(folder.path(named->second), [&] { return parse_rivers(text); });
+    }
+    return std::make_shared<const MapDrawing>(network, std::move(rivers));
+}
+
+struct LoadedRoads {
+    std::shared_ptr<const Roads> roads;
+    std::vector<routing::River> rivers;
+};
+
+LoadedRoads load_roads(const Folder& folder, const District& district,
+                       const std::string& speeds_text, const facilities::FacilityRegister& places,
+                       const LoadOptions& options) {
     RoadSources sources;
     sources.speeds = std::make_shared<const routing::SpeedTable>(
         parsed(speeds_file(), [&] { return routing::parse_speed_table(speeds_text); }));
     const fs::path roads_file = folder.path(district.files.at("roads"));
-    const LoadedNetwork loaded =
-        load_network(roads_file, *sources.speeds, district, options.progress);
+    LoadedNetwork loaded = load_network(roads_file, *sources.speeds, district, options.progress);
     sources.network = loaded.network;
     if (engine_for(options.engine, sources.network->node_count()) == Engine::hierarchy) {
         sources.hierarchy = loaded.hierarchy
@@ -200,7 +217,8 @@ std::shared_ptr<const Roads> load_roads(const Folder& folder, const District& di
     for (const facilities::Facility& place : places.facilities()) {
         sources.facility_points.push_back(place.point);
     }
-    return std::make_shared<const Roads>(std::move(sources), options.most_routers);
+    return {std::make_shared<const Roads>(std::move(sources), options.most_routers),
+            std::move(loaded.rivers)};
 }
 
 /// One language's words, and the text of the files they stand in, for a fingerprint.
@@ -339,9 +357,11 @@ std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
     snapshot->vehicles = load_vehicles(folder, snapshot->district, options);
     report(options.progress, "reading the roads", 0.3);
     snapshot->speeds_text = read_program_file(speeds_file());
-    snapshot->roads = load_roads(folder, snapshot->district, snapshot->speeds_text,
-                                 snapshot->facilities, options);
-    snapshot->drawing = std::make_shared<const MapDrawing>(snapshot->roads->network());
+    LoadedRoads loaded = load_roads(folder, snapshot->district, snapshot->speeds_text,
+                                    snapshot->facilities, options);
+    snapshot->roads = std::move(loaded.roads);
+    snapshot->drawing = load_drawing(folder, snapshot->district, snapshot->roads->network(),
+                                     std::move(loaded.rivers));
     snapshot->map_sha256 = folder.entry(files.at("roads")).sha256;
     snapshot->made_at = options.now;
     snapshot->read_at = options.now;

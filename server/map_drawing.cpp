@@ -91,6 +91,16 @@ bool touches(const std::vector<SquarePoint>& points) {
     return west->x <= square_units && east->x >= 0 && north->y <= square_units && south->y >= 0;
 }
 
+/// Shorter stretches of river, a few screen pixels, say nothing. Ours, by eye.
+bool is_long_enough(const std::vector<SquarePoint>& points) {
+    constexpr int shortest = 24;
+    const auto is_far = [&](const SquarePoint& point) {
+        return std::abs(point.x - points.front().x) >= shortest ||
+               std::abs(point.y - points.front().y) >= shortest;
+    };
+    return std::any_of(points.begin(), points.end(), is_far);
+}
+
 /// Leaves out points that lie within half a screen pixel of the one before (a square is 256 wide).
 void thin_out(std::vector<SquarePoint>& points) {
     constexpr int nearest = 2;
@@ -191,10 +201,39 @@ std::vector<std::uint32_t> MapDrawing::pieces_in(const MapSquare& square, std::s
     return pieces;
 }
 
+/// A river runs through many squares: each gets the stretches that touch it.
+void MapDrawing::add_rivers(const MapSquare& square, std::vector<MapLine>& drawn) const {
+    const Square on{square};
+    for (const routing::River& river : rivers_) {
+        std::vector<SquarePoint> stretch;
+        const auto finish = [&] {
+            if (is_long_enough(stretch)) {
+                drawn.push_back({river_class, river.name, stretch});
+            }
+            stretch.clear();
+        };
+        SquarePoint before = on.place(river.line.front());
+        for (std::size_t i = 1; i < river.line.size(); ++i) {
+            const SquarePoint after = on.place(river.line[i]);
+            if (!touches({before, after})) {
+                finish();
+            } else {
+                if (stretch.empty()) {
+                    stretch.push_back(before);
+                }
+                stretch.push_back(after);
+            }
+            before = after;
+        }
+        finish();
+    }
+}
+
 std::vector<MapLine> MapDrawing::lines(const MapSquare& square) const {
     std::call_once(sorted_, [this] { sort_pieces(); });
     const Square on{square};
     std::vector<MapLine> drawn;
+    add_rivers(square, drawn);
     for (std::size_t layer = layers; layer-- > 0;) {
         if (square.zoom < first_zoom.at(layer)) {
             continue;
@@ -210,13 +249,14 @@ std::vector<MapLine> MapDrawing::lines(const MapSquare& square) const {
             if (!touches(points)) {
                 continue;
             }
-            const RoadClass road_class = network_.attributes_of(piece).kind.road_class;
+            const std::string_view line_class =
+                to_name(network_.attributes_of(piece).kind.road_class);
             if (piece.road == road && piece.from == end && !drawn.empty() &&
-                drawn.back().road_class == road_class) {
+                drawn.back().line_class == line_class) {
                 auto& line = drawn.back().points;
                 line.insert(line.end(), points.begin() + 1, points.end());
             } else {
-                drawn.push_back({road_class, network_.name_of(piece), std::move(points)});
+                drawn.push_back({line_class, network_.name_of(piece), std::move(points)});
             }
             road = piece.road;
             end = piece.to;

@@ -1,5 +1,6 @@
 #pragma once
-/// The district's own map: its roads as lines, by square and scale, light enough for a cheap phone.
+/// The district's own map: its roads and rivers as lines, by square and scale, light enough for a
+/// cheap phone.
 
 #include <array>
 #include <cstdint>
@@ -8,6 +9,7 @@
 #include <string_view>
 #include <vector>
 
+#include "routing/river.hpp"
 #include "routing/road_network.hpp"
 
 namespace waybourne::server {
@@ -36,10 +38,14 @@ struct SquarePoint {
 };
 inline constexpr double square_units = 1024;
 
-/// A line of one kind of road.
+/// What a river's lines are called beside the classes of roads.
+inline constexpr std::string_view river_class = "river";
+
+/// A line of one kind of road, or of a river.
 struct MapLine {
-    routing::RoadClass road_class = routing::RoadClass::unclassified;
-    /// Empty for a road without a name. Lives as long as the network.
+    /// A road class by its name, or `river_class`.
+    std::string_view line_class;
+    /// Empty for one without a name. Lives as long as the drawing.
     std::string_view name;
     std::vector<SquarePoint> points;
 };
@@ -50,16 +56,19 @@ struct MapBounds {
     routing::FixedPoint high;
 };
 
-/// Draws the roads of one network. Small roads appear only near to: what is drawn in one square
-/// stays readable, and small to send. May be used from several threads.
+/// Draws the roads of one network, and rivers. Small roads and short stretches of river appear only
+/// near to: what is drawn in one square stays readable, and small to send. May be used from several
+/// threads.
 class MapDrawing {
 public:
-    explicit MapDrawing(routing::RoadNetwork network) : network_(std::move(network)) {}
+    explicit MapDrawing(routing::RoadNetwork network, std::vector<routing::River> rivers = {})
+        : network_(std::move(network)), rivers_(std::move(rivers)) {}
     MapDrawing(const MapDrawing&) = delete;
     MapDrawing& operator=(const MapDrawing&) = delete;
 
-    /// The lines that touch the square, larger roads last so that they lie on top. The first call
-    /// sorts the pieces by place, O(pieces log pieces); after that O(what is drawn).
+    /// The lines that touch the square, rivers first and larger roads last, so that these lie on
+    /// top. The first call sorts the pieces by place, O(pieces log pieces); after that O(what is
+    /// drawn + points of the rivers).
     std::vector<MapLine> lines(const MapSquare& square) const;
 
     /// Around every node; none for a map without roads. O(nodes).
@@ -77,9 +86,11 @@ private:
 
     void sort_pieces() const;
     void add_piece(std::uint32_t piece) const;
+    void add_rivers(const MapSquare& square, std::vector<MapLine>& drawn) const;
     std::vector<std::uint32_t> pieces_in(const MapSquare& square, std::size_t layer) const;
 
     routing::RoadNetwork network_;
+    std::vector<routing::River> rivers_;
     mutable std::once_flag sorted_;
     mutable std::array<std::vector<Entry>, layers> entries_;
 };

@@ -9,10 +9,10 @@ import { nameOf, say } from '../texts.js';
 import { clock, kilometres, span } from '../time.js';
 import { show, showCase } from './frame.js';
 
-/** How each kind of road is drawn: by width and tone, the widest last. */
+/** How each kind of line is drawn: by width and tone, the widest road last. */
 const strokes = {
   motorway: [4.5, '#6b6480'], trunk: [4, '#6b6480'], primary: [3.5, '#7a7389'], secondary: [2.5, '#8a8399'],
-  tertiary: [2, '#9b95a8'], ferry: [2, '#5a7f9e', [6, 5]],
+  tertiary: [2, '#9b95a8'], river: [5, '#bdd3e2'], ferry: [2, '#5a7f9e', [6, 5]],
 };
 const small = [1.2, '#aaa4b6'];
 const faint = [1, '#b4aebe', [4, 3]];

@@ -44,6 +44,12 @@ struct KeptSite {
     std::vector<std::int64_t> node_ids;
 };
 
+/// A river or canal.
+struct KeptRiver {
+    std::string name;
+    std::vector<std::int64_t> node_ids;
+};
+
 struct OsmWays {
     std::vector<KeptWay> ways;
     std::vector<std::int64_t> node_ids;
@@ -52,12 +58,14 @@ struct OsmWays {
     std::vector<KeptTurn> turns;
     std::uint64_t turn_relations = 0;
     std::vector<KeptSite> sites;
+    std::vector<KeptRiver> rivers;
 };
 
-/// A node that a kept way or site names.
+/// A node that a kept way, site or river names.
 struct KeptNode {
     FixedPoint point;
-    /// How often roads name it (ends count twice), so 2 or more is a junction; 0: only a site does.
+    /// How often roads name it (ends count twice), so 2 or more is a junction; 0: only a site
+    /// or a river does.
     std::uint8_t uses = 0;
     MeansSet stopped;
     bool is_ford = false;

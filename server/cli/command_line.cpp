@@ -257,6 +257,8 @@ void add_import(CLI::App& app, ImportOptionsGiven& options) {
     command->add_option("--draft-register", options.draft_register,
                         "Roads: write the map's places of care here (.geojson), as a draft to be "
                         "confirmed");
+    command->add_option("--rivers", options.rivers,
+                        "Roads: write the map's rivers here (.geojson), to be drawn");
     command->add_option("--time-zone", options.time_zone, "Of ferry timetables and the draft")
         ->capture_default_str();
     command->add_flag("--leave-out-bad-rows", options.leave_out_bad_rows,

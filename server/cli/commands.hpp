@@ -174,6 +174,7 @@ struct ImportOptionsGiven {
     std::string kind;  ///< `roads` or `facilities`; empty: by the file's name
     std::string output;
     std::string draft_register;  ///< where to write the map's places of care
+    std::string rivers;          ///< where to write the map's rivers
     std::string time_zone = "Etc/UTC";
     bool leave_out_bad_rows = false;
     bool make_ids = false;

@@ -13,6 +13,7 @@
 #include "routing/speed_table.hpp"
 #include "server/cli/commands.hpp"
 #include "server/cli/draft_register.hpp"
+#include "server/json/rivers.hpp"
 #include "server/json/writer.hpp"
 #include "server/program_files.hpp"
 #include "vocabulary/error.hpp"
@@ -117,6 +118,7 @@ std::string roads_as_json(const routing::ImportedMap& map, const Prepared& prepa
     json.member("nodes_in_largest_part", whole(report.components.nodes_in_largest));
     json.member("other_parts", whole(report.components.left_out_count));
     json.member("health_sites", map.health_sites.size());
+    json.member("rivers", map.rivers.size());
     write_remarks(json, "left_out", report.left_out);
     write_remarks(json, "assumed", report.assumed);
     if (prepared.hierarchy) {
@@ -174,6 +176,10 @@ int import_roads(const ImportOptionsGiven& options, Terminal& terminal) {
         write_whole(options.draft_register, draft_register(map.health_sites, options.time_zone));
         terminal.err << fmt::format("{}: {} places of care, a draft: ask each what it offers\n",
                                     options.draft_register, map.health_sites.size());
+    }
+    if (!options.rivers.empty()) {
+        write_whole(options.rivers, rivers_to_geojson(map.rivers));
+        terminal.err << fmt::format("{}: {} rivers\n", options.rivers, map.rivers.size());
     }
     if (options.json) {
         terminal.out << roads_as_json(map, prepared, options.output) << '\n';

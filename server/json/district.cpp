@@ -112,8 +112,8 @@ void read_files(ObjectReader& body, District& district, Errors& errors) {
     ObjectReader reader{*value, body.pointer_to("files"), errors};
     reader.require("roads");
     reader.require("facilities");
-    std::vector<std::string> names{"roads",    "facilities", "reports",       "settlements",
-                                   "vehicles", "protocol",   "protocol_texts"};
+    std::vector<std::string> names{"roads",    "facilities", "reports",        "settlements",
+                                   "vehicles", "protocol",   "protocol_texts", "rivers"};
     for (const std::string& language : languages()) {
         names.push_back("protocol_texts_" + language);
     }

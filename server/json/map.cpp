@@ -1,7 +1,5 @@
 #include "server/json/map.hpp"
 
-#include "routing/road_kind.hpp"
-
 namespace waybourne::server {
 
 namespace {
@@ -39,7 +37,7 @@ void write_map_lines(JsonWriter& json, const MapSquare& square, const std::vecto
     json.member("units", static_cast<std::int64_t>(square_units));
     json.key("lines").begin_list();
     for (const MapLine& line : lines) {
-        json.begin_object().member("class", routing::to_name(line.road_class));
+        json.begin_object().member("class", line.line_class);
         json.member("name", line.name).key("points").begin_list();
         SquarePoint before;
         for (const SquarePoint& point : line.points) {

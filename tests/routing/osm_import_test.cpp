@@ -405,6 +405,18 @@ TEST_CASE("Each part of a ferry with a stop takes its share of the crossing") {
     CHECK(crossings[1] <= 20min + 1s);
 }
 
+TEST_CASE("Rivers and canals are kept to be drawn, and change nothing about the roads") {
+    const ImportedMap map = import_fixture("rivers");
+    REQUIRE(map.rivers.size() == 2);
+    CHECK(map.rivers[0] ==
+          River{"Ishuvel", {{10100000, 9900000}, {10100000, 10000000}, {10100000, 10200000}}});
+    // cut where the file has no node
+    CHECK(map.rivers[1] == River{"", {{10300000, 10300000}, {10400000, 10400000}}});
+    // a river that shares a node with a road makes no junction of it
+    CHECK(map.network.piece_count() == 1);
+    CHECK(map.report.roads == 1);
+}
+
 TEST_CASE("Places of care on the map are a first draft of the registry") {
     const ImportedMap map = import_fixture("health_sites");
     REQUIRE(map.health_sites.size() == 3);

@@ -8,7 +8,9 @@
 #include <sstream>
 
 #include "server/cli/commands.hpp"
+#include "server/json/rivers.hpp"
 #include "server/json/value.hpp"
+#include "server/program_files.hpp"
 #include "tests/server/guarded_sample.hpp"
 #include "tests/server/served_program.hpp"
 
@@ -261,6 +263,23 @@ TEST_CASE("An import lists each rejected row and imports nothing, or leaves it o
     CHECK(partly.code == 0);
     CHECK(parse_json(partly.out).find("imported")->number() == 1);
     CHECK(parse_json(partly.out).find("left_out")->items().size() == 1);
+    std::filesystem::remove_all(folder);
+}
+
+TEST_CASE("The map's rivers become a file that a district can name") {
+    const auto folder = std::filesystem::temp_directory_path() / "waybourne_rivers_test";
+    std::filesystem::create_directories(folder);
+    const std::string file = (folder / "rivers.geojson").string();
+    const Run made = run({"import", (program_folder() / "maps-sample" / "roads.osm").string(),
+                          "--rivers", file, "--json"});
+    CHECK(made.code == 0);
+    std::ostringstream content;
+    content << std::ifstream{file}.rdbuf();
+    // the arms of the Ishuvel and the Tlamere (maps-sample/README.md), no banks
+    const auto rivers = parse_rivers(content.str());
+    CHECK(rivers.size() == 5);
+    CHECK(parse_json(made.out).find("rivers")->number() == 5);
+    CHECK(has(made.err, "rivers.geojson: 5 rivers"));
     std::filesystem::remove_all(folder);
 }
 

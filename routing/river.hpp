@@ -1,0 +1,19 @@
+#pragma once
+/// A river as a map draws it. Nobody travels on it: boats are ferries of the road network.
+
+#include <string>
+#include <vector>
+
+#include "routing/road_network.hpp"
+
+namespace waybourne::routing {
+
+struct River {
+    /// May be empty.
+    std::string name;
+    /// Two points or more, one after the other.
+    std::vector<FixedPoint> line;
+    bool operator==(const River&) const = default;
+};
+
+}  // namespace waybourne::routing
