@@ -142,6 +142,9 @@ Message with_care_in_words(Message message, const Catalogue& catalogue) {
     for (auto& [name, value] : message.values) {
         if (const auto named = care_named(value); !named.empty()) {
             value = care_in_words(named, catalogue);
+        } else if (const std::string id = "facilities.resource." + replaced(value, ' ', '_');
+                   catalogue.has(id)) {
+            value = catalogue.text(std::string_view{id});
         }
     }
     return message;

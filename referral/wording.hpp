@@ -36,8 +36,9 @@ std::string answer_name(const triage::FindingValue& value);
 std::string finding_in_words(const std::string& field, const triage::FindingValue& value,
                              const Catalogue& catalogue);
 
-/// The message with each value that names kinds of care put into the plain words of the catalogue;
-/// for messages of any room.
+/// The message with each value that names kinds of care, or a resource that the catalogue knows as
+/// `facilities.resource.<name>`, put into its plain words; for messages of any room. Resources are
+/// named by whoever writes the register: others stay as they are written there.
 Message with_care_in_words(Message message, const Catalogue& catalogue);
 
 /// `14:20` on a clock that is `utc_offset` ahead of UTC.

@@ -210,4 +210,32 @@ TEST_CASE("Over HTTP the answer comes in the reader's language, and says which t
     CHECK(reply_to(get_protocol, "sw").field("ETag") != reply_to(get_protocol, "en").field("ETag"));
 }
 
+TEST_CASE("What a place lacks is named in the reader's language") {
+    const auto& snapshot = *sample_snapshot();
+    for (const auto& [language, words] :
+         {std::pair{"en", "no surgeon until 07:00"},
+          std::pair{"fr", "sans chirurgien jusqu’à 07:00"},
+          std::pair{"sw", "hakuna daktari wa upasuaji hadi 07:00"}}) {
+        const Words in{spoken(language), snapshot.zone, snapshot.read_at};
+        CHECK(in.text(Message{"facilities.none_until", {{"what", "surgeon"}, {"time", "07:00"}}}) ==
+              words);
+    }
+    // a register may name what no catalogue knows
+    const Words in{spoken("fr"), snapshot.zone, snapshot.read_at};
+    CHECK(in.text(Message{"facilities.none_left", {{"what", "blue boxes"}}}) ==
+          "il n’en reste plus : blue boxes");
+}
+
+TEST_CASE("Everything that the sample's places may lack has a name in each language") {
+    for (const std::string_view language : catalogue_languages) {
+        const Catalogue names = catalogue_file("facilities", language);
+        for (const facilities::Facility& place : sample_snapshot()->facilities.facilities()) {
+            for (const facilities::Resource& resource : place.resources) {
+                CAPTURE(resource.name);
+                CHECK(names.has("facilities.resource." + resource.name));
+            }
+        }
+    }
+}
+
 }  // namespace waybourne::server::test
