@@ -55,7 +55,7 @@ TEST_CASE("A height is passed over, and a name is not needed") {
 }
 
 TEST_CASE("What is no river is refused, with its place") {
-    CHECK(pointer_of_error("") == "the whole");
+    CHECK(pointer_of_error("") == "#");
     CHECK(pointer_of_error("[]") == "#");
     CHECK(pointer_of_error(R"({"type": "Feature", "features": []})") == "#/type");
     CHECK(pointer_of_error(R"({"type": "FeatureCollection"})") == "#/features");
