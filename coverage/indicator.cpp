@@ -7,11 +7,15 @@ namespace waybourne::coverage {
 
 namespace {
 
-constexpr std::array<std::string_view, indicator_count> names{
-    "availability",         "availability_comprehensive",
-    "births_in_facilities", "met_need",
-    "caesarean_share",      "case_fatality",
-    "early_death_rate",     "indirect_share"};
+constexpr std::array<std::string_view, indicator_count> names{"availability",
+                                                              "availability_comprehensive",
+                                                              "geographic_distribution",
+                                                              "births_in_facilities",
+                                                              "met_need",
+                                                              "caesarean_share",
+                                                              "case_fatality",
+                                                              "early_death_rate",
+                                                              "indirect_share"};
 
 /// A figure by its name, which is told where it is missing.
 struct Part {
@@ -87,6 +91,8 @@ std::vector<Indicator> indicators(const IndicatorProfile& profile, const Counts&
     all.push_back(indicator(Kind::availability_comprehensive, profile,
                             {"functioning_comprehensive", counts.functioning_comprehensive},
                             scaled(units, profile.comprehensive_per_unit)));
+    all.push_back(indicator(Kind::geographic_distribution, profile, {"areas_met", counts.areas_met},
+                            {"areas", counts.areas}));
     all.push_back(indicator(Kind::births_in_facilities, profile, births, expected, missing));
     all.push_back(indicator(Kind::met_need, profile, complications,
                             scaled(expected, profile.complication_share), missing));
@@ -102,6 +108,25 @@ std::vector<Indicator> indicators(const IndicatorProfile& profile, const Counts&
         indicator(Kind::indirect_share, profile, indirect,
                   {direct.value ? "" : direct.name, sum(direct, indirect, unused).value}));
     return all;
+}
+
+std::optional<bool> meets_availability(const IndicatorProfile& profile,
+                                       const AreaAvailability& area) {
+    const auto is_enough = [&](double there, double per_unit) {
+        // crumbs of a division must not ask for one more
+        return there >= *area.population / profile.people_per_unit * per_unit - 1e-9;
+    };
+    const auto is_met = [&](double functioning, double comprehensive) {
+        return is_enough(functioning, profile.facilities_per_unit) &&
+               is_enough(comprehensive, profile.comprehensive_per_unit);
+    };
+    if (!area.population) {
+        return std::nullopt;
+    }
+    const bool at_least = is_met(area.functioning, area.comprehensive);
+    const bool at_most = is_met(area.functioning + area.maybe_functioning,
+                                area.comprehensive + area.maybe_comprehensive);
+    return at_least == at_most ? std::optional(at_least) : std::nullopt;
 }
 
 std::optional<MissingFacilities> missing_facilities(const IndicatorProfile& profile,

@@ -28,6 +28,7 @@ struct Acceptable {
 enum class IndicatorKind : std::uint8_t {
     availability,                ///< 1
     availability_comprehensive,  ///< 1
+    geographic_distribution,     ///< 2: sub-districts that meet 1
     births_in_facilities,        ///< 3
     met_need,                    ///< 4
     caesarean_share,             ///< 5
@@ -35,7 +36,7 @@ enum class IndicatorKind : std::uint8_t {
     early_death_rate,            ///< 7
     indirect_share,              ///< 8
 };
-inline constexpr std::size_t indicator_count = 8;
+inline constexpr std::size_t indicator_count = 9;
 
 /// e.g. `met_need`
 std::string_view to_name(IndicatorKind kind);
@@ -52,6 +53,9 @@ struct IndicatorProfile {
     double complication_share = 0;
     triage::CapabilitySet basic;
     triage::CapabilitySet comprehensive;
+    /// Suspicions of the protocol that stand for the edition's direct complications, where they are
+    /// counted from referrals. Empty: none are.
+    std::vector<std::string> direct_conditions;
     std::array<Acceptable, indicator_count> acceptable;
 };
 
@@ -65,6 +69,9 @@ struct Counts {
     std::optional<double> birth_rate;
     std::optional<double> functioning;
     std::optional<double> functioning_comprehensive;
+    /// Sub-districts, and those of them that have the facilities that their people need.
+    std::optional<double> areas;
+    std::optional<double> areas_met;
     std::optional<double> births;
     std::optional<double> caesareans;
     std::optional<double> complications;
@@ -89,6 +96,22 @@ struct Indicator {
 
 /// In the order of the kinds. Expected births = population × birth rate ÷ 1,000.
 std::vector<Indicator> indicators(const IndicatorProfile& profile, const Counts& counts);
+
+/// One sub-district's facilities. Of some it may not be known whether they function.
+struct AreaAvailability {
+    std::string area;
+    std::optional<double> population;
+    double functioning = 0;
+    double maybe_functioning = 0;
+    double comprehensive = 0;
+    double maybe_comprehensive = 0;
+    bool operator==(const AreaAvailability&) const = default;
+};
+
+/// Whether it has as many functioning facilities, and comprehensive ones among them, as the edition
+/// asks for its people: the first indicator, of one sub-district. None: what is not known decides.
+std::optional<bool> meets_availability(const IndicatorProfile& profile,
+                                       const AreaAvailability& area);
 
 /// Whole facilities that are missing: all, and comprehensive ones among them.
 struct MissingFacilities {

@@ -21,7 +21,7 @@ public:
         check_names(
             file_, "#/",
             {"id", "source", "people_per_unit", "facilities_per_unit", "comprehensive_per_unit",
-             "complication_share", "basic", "comprehensive", "acceptable"});
+             "complication_share", "basic", "comprehensive", "direct_conditions", "acceptable"});
         IndicatorProfile made;
         made.id = text("id");
         made.source = text("source");
@@ -31,6 +31,7 @@ public:
         made.complication_share = above_nothing("complication_share");
         made.basic = capabilities("basic");
         made.comprehensive = capabilities("comprehensive");
+        made.direct_conditions = names_of("direct_conditions");
         levels(made);
         if (!errors_.empty()) {
             throw InputError("the indicator profile is wrong", errors_);
@@ -90,6 +91,24 @@ private:
             }
         }
         return set;
+    }
+
+    /// Empty where there is none.
+    std::vector<std::string> names_of(const std::string& name) {
+        std::vector<std::string> names;
+        const Json list = file_.value(name, Json::array());
+        if (!list.is_array()) {
+            note("#/" + name, "a list of names is needed");
+            return names;
+        }
+        for (std::size_t i = 0; i < list.size(); ++i) {
+            if (list[i].is_string() && !list[i].get<std::string>().empty()) {
+                names.push_back(list[i].get<std::string>());
+            } else {
+                note("#/" + name + "/" + std::to_string(i), "is not a name");
+            }
+        }
+        return names;
     }
 
     void levels(IndicatorProfile& made) {

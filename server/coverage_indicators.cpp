@@ -48,6 +48,65 @@ std::optional<double> count_functioning(const facilities::FacilityRegister& plac
     return maybe.empty() ? std::optional(sure) : std::nullopt;
 }
 
+std::vector<AreaIndicator> areas_told(const Snapshot& snapshot,
+                                      const std::vector<coverage::Area>& areas,
+                                      const std::vector<coverage::Settlement>& settlements,
+                                      const coverage::IndicatorProfile& profile, Instant now) {
+    std::vector<AreaIndicator> told;
+    for (const coverage::Area& area : areas) {
+        coverage::AreaAvailability made{area.id.value(), 0.0};
+        for (const coverage::Settlement& settlement : settlements) {
+            if (settlement.area == area.id && made.population) {
+                made.population = settlement.population
+                                      ? std::optional(*made.population + *settlement.population)
+                                      : std::nullopt;
+            }
+        }
+        for (const facilities::Facility& place : snapshot.facilities.facilities()) {
+            if (!coverage::contains(area, place.point)) {
+                continue;
+            }
+            const Functioning basic = functioning(place, profile.basic, now);
+            const Functioning all = functioning(place, profile.comprehensive, now);
+            made.functioning += basic == Functioning::yes ? 1 : 0;
+            made.maybe_functioning += basic == Functioning::unknown ? 1 : 0;
+            made.comprehensive += all == Functioning::yes ? 1 : 0;
+            made.maybe_comprehensive += all == Functioning::unknown ? 1 : 0;
+        }
+        told.push_back({made, coverage::meets_availability(profile, made)});
+    }
+    return told;
+}
+
+void count_areas(const std::vector<AreaIndicator>& areas, coverage::Counts& counts) {
+    if (areas.empty()) {
+        return;
+    }
+    counts.areas = static_cast<double>(areas.size());
+    counts.areas_met = 0.0;
+    for (const AreaIndicator& area : areas) {
+        if (!area.is_met) {
+            counts.areas_met.reset();
+            return;
+        }
+        *counts.areas_met += *area.is_met ? 1 : 0;
+    }
+}
+
+JournalIndicators journal_told(const Snapshot& snapshot, const IndicatorRequest& request,
+                               const IndicatorAnswer& answer, const journal::Journal& journal) {
+    JournalIndicators told;
+    told.counts = journal_counts(snapshot, journal, answer.profile, request.months, answer.first,
+                                 answer.last);
+    told.counts.counts.population = answer.counts.population;
+    told.counts.counts.birth_rate = answer.counts.birth_rate;
+    told.indicators = coverage::indicators(answer.profile, told.counts.counts);
+    for (coverage::Indicator& one : told.indicators) {
+        one.is_acceptable.reset();
+    }
+    return told;
+}
+
 std::optional<double> population_of(const std::vector<coverage::Settlement>& settlements) {
     double sum = 0;
     for (const coverage::Settlement& settlement : settlements) {
@@ -80,7 +139,8 @@ coverage::IndicatorProfile default_indicator_profile() {
 }
 
 IndicatorAnswer answer_indicators(const Snapshot& snapshot, const IndicatorRequest& request,
-                                  const coverage::IndicatorProfile& profile, Instant now) {
+                                  const coverage::IndicatorProfile& profile, Instant now,
+                                  const journal::Journal* journal) {
     check_months(snapshot.facilities, request);
     std::vector<FacilityId> places;
     for (const facilities::Facility& place : snapshot.facilities.facilities()) {
@@ -93,7 +153,7 @@ IndicatorAnswer answer_indicators(const Snapshot& snapshot, const IndicatorReque
     auto sum = coverage::sum_of(request.months, places, answer.first, answer.last);
     answer.counts = sum.counts;
     answer.missing = std::move(sum.missing);
-    const auto settlements = settlements_of(snapshot, {request.settlements, {}, {}});
+    const auto settlements = settlements_of(snapshot, {request.settlements, request.areas, {}});
     answer.counts.population = request.population ? request.population : population_of(settlements);
     answer.counts.birth_rate = request.births_per_1000;
     if (!request.births_per_1000 && answer.counts.population && *answer.counts.population > 0) {
@@ -108,7 +168,16 @@ IndicatorAnswer answer_indicators(const Snapshot& snapshot, const IndicatorReque
     answer.counts.functioning_comprehensive = request.functioning_comprehensive
                                                   ? request.functioning_comprehensive
                                                   : counted_comprehensive;
+    answer.areas =
+        areas_told(snapshot, areas_of(snapshot, request.areas), settlements, profile, now);
+    count_areas(answer.areas, answer.counts);
     answer.indicators = coverage::indicators(profile, answer.counts);
+    if (request.from_journal) {
+        if (journal == nullptr) {
+            throw Unavailable("there is no journal to count in");
+        }
+        answer.journal = journal_told(snapshot, request, answer, *journal);
+    }
     answer.missing_facilities = coverage::missing_facilities(profile, answer.counts);
     return answer;
 }

@@ -6,15 +6,33 @@
 
 #include "coverage/indicator.hpp"
 #include "server/coverage_request.hpp"
+#include "server/journal_counts.hpp"
 #include "server/snapshot.hpp"
 
 namespace waybourne::server {
+
+/// The same indicators, as far as referrals tell of them.
+struct JournalIndicators {
+    JournalCounts counts;
+    /// None is judged: they are of referred women only.
+    std::vector<coverage::Indicator> indicators;
+};
+
+/// One sub-district and whether it has the facilities that its people need; none: not known.
+struct AreaIndicator {
+    coverage::AreaAvailability availability;
+    std::optional<bool> is_met;
+};
 
 struct IndicatorAnswer {
     coverage::IndicatorProfile profile;
     coverage::Counts counts;
     std::vector<coverage::Indicator> indicators;
     std::optional<coverage::MissingFacilities> missing_facilities;
+    /// In the order of the boundaries; empty where no boundaries are known.
+    std::vector<AreaIndicator> areas;
+    /// None where it was not asked for.
+    std::optional<JournalIndicators> journal;
     /// Months and cells that nobody reported.
     std::vector<std::string> missing;
     /// Facilities that offer every function of the level, but nobody says whether each was done in
@@ -31,8 +49,12 @@ coverage::IndicatorProfile default_indicator_profile();
 /// A facility functions at a level when every signal function of it was done there in the last
 /// three months (UN handbook 2009): by the register's own dates. Where those are not known the
 /// number is not known, unless the request gives it.
-/// @throws InputError for months of a facility that is not in the register
+/// Sub-districts need boundaries, since a facility says in none which one it lies.
+/// @param journal read where the request asks for it; null: there is none
+/// @throws InputError for months of a facility that is not in the register; Unavailable where the
+///         journal is asked for and there is none
 IndicatorAnswer answer_indicators(const Snapshot& snapshot, const IndicatorRequest& request,
-                                  const coverage::IndicatorProfile& profile, Instant now);
+                                  const coverage::IndicatorProfile& profile, Instant now,
+                                  const journal::Journal* journal = nullptr);
 
 }  // namespace waybourne::server

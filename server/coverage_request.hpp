@@ -81,7 +81,10 @@ struct IndicatorRequest {
     std::optional<double> births_per_1000;
     std::optional<double> functioning;
     std::optional<double> functioning_comprehensive;
+    /// The counts of the referral journal are asked for as well.
+    bool from_journal = false;
     std::string settlements;
+    std::string areas;
 };
 
 }  // namespace waybourne::server

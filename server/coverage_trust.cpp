@@ -4,7 +4,6 @@
 #include <map>
 #include <set>
 
-#include "coverage/settlement_file.hpp"
 #include "server/settlements.hpp"
 #include "server/ways.hpp"
 
@@ -86,12 +85,8 @@ std::vector<TrustAnswer::Speeds> speed_sources(const RoadSources& sources) {
     return all;
 }
 
-std::vector<coverage::Area> areas_of(const std::string& file,
-                                     const std::vector<coverage::Settlement>& settlements) {
-    if (!file.empty()) {
-        return coverage::load_areas(file);
-    }
-    // as the settlements say: without boundaries and official figures
+/// Without boundaries and official figures.
+std::vector<coverage::Area> areas_named_by(const std::vector<coverage::Settlement>& settlements) {
     std::set<AreaId> ids;
     for (const coverage::Settlement& settlement : settlements) {
         if (!settlement.area.value().empty()) {
@@ -120,7 +115,9 @@ TrustAnswer answer_trust(const Snapshot& snapshot, const CoverageRequest& reques
             answer.births_estimated += settlement.births_per_year;
         }
     }
-    answer.areas = coverage::area_totals(settlements, areas_of(request.areas, settlements));
+    const auto areas = areas_of(snapshot, request.areas);
+    answer.areas =
+        coverage::area_totals(settlements, areas.empty() ? areas_named_by(settlements) : areas);
     answer.far_from_road =
         distances(snapshot, request, request.leave_at.value_or(now), settlements);
     answer.never_confirmed = unconfirmed(snapshot.facilities);

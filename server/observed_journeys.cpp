@@ -3,9 +3,8 @@
 #include <array>
 #include <map>
 
-#include "journal/fold.hpp"
 #include "referral/referral_times.hpp"
-#include "server/referrals/recorded.hpp"
+#include "server/referrals/all_records.hpp"
 
 namespace waybourne::server {
 
@@ -71,29 +70,23 @@ std::optional<coverage::ObservedJourney> journey_of(const Snapshot& snapshot,
 }  // namespace
 
 JourneysAnswer answer_journeys(const Snapshot& snapshot, const journal::Journal& journal) {
-    const auto folded = journal::load(journal, recorded_fold());
     std::vector<ReferralDurations> all;
     std::map<std::string, std::vector<ReferralDurations>> some;
     std::vector<coverage::ObservedJourney> journeys;
-    for (const auto& [code, summary] : folded.state.summaries) {
-        const auto record =
-            summary.is_practice ? nullptr : read_record(journal, code, folded.head.sequence);
-        if (!record) {
-            continue;
-        }
-        const referral::ReferralTimes times = referral::referral_times(record->life);
+    for_each_referral(journal, [&](const ReferralRecord& record) {
+        const referral::ReferralTimes times = referral::referral_times(record.life);
         const ReferralDurations durations = referral::durations_of(times);
         all.push_back(durations);
-        if (record->life.at) {
-            some["to " + record->life.at->value()].push_back(durations);
+        if (record.life.at) {
+            some["to " + record.life.at->value()].push_back(durations);
         }
         if (times.sent) {
             some[quarter_of(snapshot.zone, *times.sent)].push_back(durations);
         }
-        if (const auto journey = journey_of(snapshot, *record, times, durations)) {
+        if (const auto journey = journey_of(snapshot, record, times, durations)) {
             journeys.push_back(*journey);
         }
-    }
+    });
     JourneysAnswer answer;
     answer.groups.push_back(group_of("all", all));
     for (const auto& [name, durations] : some) {

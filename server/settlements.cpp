@@ -47,6 +47,16 @@ private:
 
 }  // namespace
 
+std::vector<coverage::Area> areas_of(const Snapshot& snapshot, const std::string& file) {
+    if (!file.empty()) {
+        return coverage::load_areas(file);
+    }
+    const auto named = snapshot.district.files.find("areas");
+    return named == snapshot.district.files.end()
+               ? std::vector<coverage::Area>{}
+               : coverage::load_areas((snapshot.folder / named->second).string());
+}
+
 std::vector<coverage::Settlement> settlements_of(const Snapshot& snapshot,
                                                  const SettlementSource& source) {
     std::string file = source.file;
@@ -63,9 +73,8 @@ std::vector<coverage::Settlement> settlements_of(const Snapshot& snapshot,
     import.is_on_map = [&](const GeoPoint& point) { return box.contains(point);
 };
 auto settlements = coverage::load_settlements(file, import);
-return source.areas.empty()
-           ? settlements
-           : coverage::with_areas(std::move(settlements), coverage::load_areas(source.areas));
+const auto areas = areas_of(snapshot, source.areas);
+return areas.empty() ? settlements : coverage::with_areas(std::move(settlements), areas);
 }  // namespace waybourne::server
 
 }  // namespace waybourne::server

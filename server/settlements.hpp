@@ -13,10 +13,14 @@ namespace waybourne::server {
 struct SettlementSource {
     /// A file of settlements; empty: the district's own.
     std::string file = {};
-    /// A file of sub-districts; empty: as the settlements say.
+    /// A file of sub-districts; empty: the district's own, or else as the settlements say.
     std::string areas = {};
     std::optional<double> births_per_1000 = {};
 };
+
+/// Sub-districts with their boundaries, from the file or else the district's own; empty where
+/// neither is. @throws InputError for a bad file
+std::vector<coverage::Area> areas_of(const Snapshot& snapshot, const std::string& file);
 
 /// @throws InputError for a district that names none, and a bad file
 std::vector<coverage::Settlement> settlements_of(const Snapshot& snapshot,

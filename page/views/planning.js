@@ -8,73 +8,10 @@ import { nameOf, say } from '../texts.js';
 import { kilometres, span } from '../time.js';
 import { show, trouble } from './frame.js';
 import { ground } from './map.js';
-import { asFile, chart, classes, mark, percent } from './planning_charts.js';
-
-const signalFunctions = ['parenteral_antibiotics', 'uterotonics', 'magnesium_sulfate', 'manual_placenta_removal', 'uterine_evacuation', 'assisted_vaginal_delivery', 'newborn_resuscitation'];
-/** What can be asked about: one kind of care, or several that must be at one place. */
-const care = {
-  operative_delivery: ['operative_delivery'],
-  blood_transfusion: ['blood_transfusion'],
-  caesarean_and_blood: ['operative_delivery', 'blood_transfusion'],
-  basic: signalFunctions,
-  comprehensive: [...signalFunctions, 'operative_delivery', 'blood_transfusion'],
-  ...Object.fromEntries(signalFunctions.map((one) => [one, [one]])),
-};
-const careName = (id) => (care[id].length === 1 ? nameOf('capability', id) : say(`planning.care.${id}`));
-
-/** What stays while one looks elsewhere and comes back. */
-const asked = { care: 'operative_delivery', within: 120, surface: 'wet', light: 'day', readiness: 'as_registered', transport: 'at_hand' };
-
-/** @param {Record<string, any>} more what a question holds besides */
-const question = (more = {}) => ({
-  needs: care[asked.care],
-  within_minutes: Number(asked.within),
-  readiness: asked.readiness,
-  transport: asked.transport,
-  road_conditions: { surface: asked.surface, light: asked.light },
-  ...more,
-});
-
-const births = (count) => say('planning.births', { count: Math.round(count) });
-
-/** A file for the planner to keep. */
-function save(name, text, type) {
-  const address = URL.createObjectURL(new Blob([text], { type }));
-  const link = el('a', { href: address, download: name });
-  link.click();
-  setTimeout(() => URL.revokeObjectURL(address), 60000);
-}
-
-const csvCell = (value) => (/[",\n]/.test(String(value ?? '')) ? `"${String(value).replaceAll('"', '""')}"` : String(value ?? ''));
-const csv = (rows) => rows.map((row) => `${row.map(csvCell).join(',')}\n`).join('');
-
-function select(name, values, words) {
-  const field = el('select', { name }, values.map((value) => el('option', { value, selected: String(asked[name]) === String(value) }, words(value))));
-  return el('label', {}, say(`planning.${name}`), field);
-}
-
-/** @param {Array<string>} headings @param {Array<Array<any>>} rows @param {number} numbersFrom the first column of numbers */
-function table(label, headings, rows, numbersFrom = 1) {
-  const cell = (tag) => (content, index) => el(index >= numbersFrom ? `${tag}.number` : tag, tag === 'th' ? { scope: 'col' } : {}, content);
-  return el('div.table', { role: 'region', 'aria-label': label, tabindex: '0' }, el('table', {}, el('thead', {}, el('tr', {}, headings.map(cell('th')))), el('tbody', {}, rows.map((row) => el('tr', {}, row.map(cell('td')))))));
-}
-
-/** A chart with the button that keeps it. */
-const kept = (picture, file) => [picture, button(say('planning.keep_chart'), () => save(`${file}.svg`, asFile(picture), 'image/svg+xml'), { kind: 'plain' })];
-
-/** A section that is worked out when it is asked for; what went wrong stands where the answer would. */
-function section(title, controls, work) {
-  const answer = el('div.stack', { 'aria-live': 'polite' });
-  const run = async () => {
-    answer.replaceChildren(el('p', {}, say('planning.working')));
-    try {
-      answer.replaceChildren(...[await work()].flat(9).filter(Boolean));
-    } catch (error) {
-      answer.replaceChildren(trouble(error.message, run));
-    }
-  };
-  return { run, node: more(title, el('div.stack', {}, ...controls(run)), answer) };
-}
+import { chart, classes, mark, percent } from './planning_charts.js';
+import { competition } from './planning_competition.js';
+import { asked, births, care, careName, csv, kept, question, rowsOf, save, section, select, table } from './planning_parts.js';
+import { upgrades } from './planning_upgrades.js';
 
 // --- the map
 
@@ -105,6 +42,14 @@ class CoverageMap {
     const layer = this.layer('settlements');
     for (const { latitude, longitude, access, births_per_year: count } of settlements) this.put(layer, latitude, longitude, mark(access, 3 + Math.sqrt(count) * 0.3));
     for (const { latitude, longitude, births_in_time: count } of facilities) if (count > 0) this.put(layer, latitude, longitude, mark('care', 8));
+  }
+
+  /** Each settlement with its fifth: 1 has the least room within reach. */
+  scores(fifths) {
+    const layer = this.layer('scores');
+    for (const { latitude, longitude, fifth } of fifths) {
+      this.L.marker([latitude, longitude], { interactive: false, keyboard: false, icon: this.L.divIcon({ className: 'map-fifth', html: String(fifth), iconSize: [18, 18] }) }).addTo(layer);
+    }
   }
 
   links(links) {
@@ -285,30 +230,7 @@ function compared({ before, scenarios }) {
   ];
 }
 
-// --- upgrades, links, indicators, report
-
-function upgrades(map) {
-  const count = el('input', { name: 'count', type: 'number', min: 1, max: 50, value: 3 });
-  const budget = el('input', { name: 'budget', type: 'number', min: 0, placeholder: '' });
-  const limit = () => (budget.value ? { budget: Number(budget.value) } : { count: Number(count.value) });
-  const { node } = section(say('planning.upgrades'), (run) => [
-    el('div.questions', {}, el('label', {}, say('planning.count'), count), el('label', {}, say('planning.budget'), budget)),
-    el('p.small', {}, say('planning.costs')),
-    el('div.row', {}, button(say('planning.best'), run, { kind: 'main' }), button(say('planning.report'), async () => save('coverage.html', await api.coverageReport(question(limit())), 'text/html'))),
-  ], async () => {
-    const plan = await api.plan('upgrades', question(limit()));
-    map.upgrades(plan.upgrades);
-    const all = plan.before.births_per_year || 1;
-    const most = plan.curve.at(-1)?.budget || 1;
-    const line = { name: say('planning.best_choice'), points: [[0, plan.before.in_time / all], ...plan.curve.map(({ budget: spent, births_gained: gained }) => [spent / most, (plan.before.in_time + gained) / all])] };
-    return [
-      el('p.strong', {}, say(plan.is_proven ? 'planning.plan_proven' : 'planning.plan_within', { births: Math.round(plan.births_gained), bound: Math.round(plan.no_plan_gains_more_than) })),
-      table(say('planning.upgrades'), [say('planning.facility'), say('planning.rank'), say('planning.cost'), say('planning.only_by_it')], plan.upgrades.map((one) => [one.name, say(one.rank_is_sure ? 'planning.rank_sure' : 'planning.rank_unsure'), one.cost, Math.round(one.births_lost_without_it)]), 2),
-      plan.curve.length ? kept(chart(say('planning.budget_curve'), [line], [0, 0.25, 0.5, 0.75, 1].map((share) => String(Math.round(most * share * 10) / 10))), 'births-for-cost') : null,
-    ];
-  });
-  return node;
-}
+// --- links, indicators, report
 
 const linkKind = ({ ferry, ford, bridge }) => (ferry ? 'ferry' : ford ? 'ford' : bridge ? 'bridge' : 'road');
 
@@ -342,25 +264,30 @@ function losses() {
   return node;
 }
 
-/** Comma-separated values with a line of headings, as rows of an indicator's question. */
-function monthsOf(text) {
-  const [head = [], ...lines] = text.split(/\r?\n/).filter((line) => line.trim()).map((line) => line.split(',').map((cell) => cell.trim().replace(/^"|"$/g, '')));
-  return lines.map((cells) => Object.fromEntries(head.flatMap((name, index) => (cells[index] === '' || cells[index] === undefined ? [] : [[name, ['facility', 'month'].includes(name) ? cells[index] : Number(cells[index])]]))));
-}
-
 function indicators() {
   const last = el('input', { name: 'last_month', type: 'month', value: new Date(Date.now() - 31 * 86400000).toISOString().slice(0, 7) });
   const file = el('input', { name: 'months', type: 'file', accept: '.csv,text/csv' });
+  const journal = el('input', { name: 'from_journal', type: 'checkbox' });
   const { node } = section(say('planning.indicators'), (run) => [
     el('div.questions', {}, el('label', {}, say('planning.last_month'), last), el('label', {}, say('planning.months'), file)),
+    el('label.check', {}, journal, ' ', say('planning.from_journal')),
     button(say('planning.show_indicators'), run),
   ], async () => {
-    const months = file.files[0] ? monthsOf(await file.files[0].text()) : [];
-    const answer = await api.plan('indicators', { last_month: last.value, months });
+    const months = file.files[0] ? rowsOf(await file.files[0].text(), ['facility', 'month']) : [];
+    const answer = await api.plan('indicators', { last_month: last.value, months, from_journal: journal.checked });
     const judged = ({ acceptable }) => (acceptable === null ? '' : say(acceptable ? 'planning.as_it_should' : 'planning.not_as_it_should'));
+    const number = (value) => (value === null ? '–' : new Intl.NumberFormat(document.documentElement.lang, { maximumFractionDigits: 1 }).format(value));
+    const headings = ['indicator', 'judged', 'numerator', 'denominator', 'value'].map((name) => say(`planning.${name}`));
+    const rows = (list) => list.map((one) => [say(`planning.indicator.${one.indicator}`), one.value === null ? say('planning.missing', { names: one.missing.join(', ') }) : judged(one), number(one.numerator), number(one.denominator), percent(one.value)]);
+    const told = answer.from_journal;
     return [
       el('p.small', {}, answer.profile.source),
-      table(say('planning.indicators'), [say('planning.indicator'), say('planning.judged'), say('planning.value')], answer.indicators.map((one) => [say(`planning.indicator.${one.indicator}`), one.value === null ? say('planning.missing', { names: one.missing.join(', ') }) : judged(one), percent(one.value)]), 2),
+      table(say('planning.indicators'), headings, rows(answer.indicators), 2),
+      told && [
+        el('p', {}, say('planning.referred', { received: told.received, other: told.other_conditions, without: told.without_findings, outcome: told.without_outcome })),
+        table(say('planning.from_journal'), headings, rows(told.indicators), 2),
+        told.above_monthly.length ? el('p', {}, say('planning.above_monthly', { names: told.above_monthly.join(', ') })) : null,
+      ],
       answer.missing.length ? el('p', {}, say('planning.months_missing', { count: answer.missing.length })) : null,
     ];
   });
@@ -426,10 +353,10 @@ export async function planning() {
   form.addEventListener('submit', (event) => event.preventDefault());
   form.addEventListener('change', ({ target }) => {
     asked[target.name] = target.value;
-    ['links', 'upgrades'].forEach((name) => map.clear(name));
+    ['links', 'upgrades', 'scores'].forEach((name) => map.clear(name));
     answer();
   });
-  tools.replaceChildren(upgrades(map), ...whatIf(map, list.value.facilities), losses(), criticalLinks(map), indicators());
+  tools.replaceChildren(upgrades(map, list.value.facilities), competition(map), ...whatIf(map, list.value.facilities), losses(), criticalLinks(map), indicators());
   await answer();
   return () => map.chart.remove();
 }

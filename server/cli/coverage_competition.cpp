@@ -55,6 +55,7 @@ void print_loads(const CompetitionAnswer& answer, const Words& words, std::ostre
 void print_names_of(const CompetitionAnswer& answer, const std::vector<std::size_t>& places,
                     const char* id, const Words& words, std::ostream& out) {
     std::vector<std::string> names;
+    names.reserve(places.size());
     for (const std::size_t place : places) {
         names.push_back(answer.access.facilities.facilities()[place].name);
     }

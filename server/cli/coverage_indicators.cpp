@@ -2,6 +2,7 @@
 
 #include <ostream>
 
+#include "journal/open_journal.hpp"
 #include "server/cli/coverage_shared.hpp"
 #include "server/json/coverage.hpp"
 
@@ -24,13 +25,9 @@ std::string level_words(const coverage::Acceptable& level) {
     return text;
 }
 
-void print_indicators(const IndicatorAnswer& answer, const Words& words, std::ostream& out) {
-    out << words.text(Message{"server.coverage.indicators",
-                              {{"first", coverage::to_text(answer.first)},
-                               {"last", coverage::to_text(answer.last)},
-                               {"source", answer.profile.source}}})
-        << '\n';
-    for (const coverage::Indicator& one : answer.indicators) {
+void print_each(const IndicatorAnswer& answer, const std::vector<coverage::Indicator>& indicators,
+                const Words& words, std::ostream& out) {
+    for (const coverage::Indicator& one : indicators) {
         const auto& level = answer.profile.acceptable.at(static_cast<std::size_t>(one.kind));
         const std::string name = words.text(
             Message{"server.coverage.indicator." + std::string(coverage::to_name(one.kind))});
@@ -50,6 +47,50 @@ void print_indicators(const IndicatorAnswer& answer, const Words& words, std::os
                     {"missing", joined(one.missing)}}})
             << '\n';
     }
+}
+
+void print_journal(const IndicatorAnswer& answer, const Words& words, std::ostream& out) {
+    const JournalCounts& counts = answer.journal->counts;
+    out << words.text(Message{"server.coverage.referred",
+                              {{"received", std::to_string(counts.received)},
+                               {"other", std::to_string(counts.other_conditions)},
+                               {"without", std::to_string(counts.without_findings)},
+                               {"outcome", std::to_string(counts.without_outcome)}}})
+        << '\n';
+    print_each(answer, answer.journal->indicators, words, out);
+    if (!counts.above_monthly.empty()) {
+        out << words.text(Message{"server.coverage.above_monthly",
+                                  {{"names", joined(counts.above_monthly)}}})
+            << '\n';
+    }
+}
+
+void print_areas(const IndicatorAnswer& answer, const Words& words, std::ostream& out) {
+    for (const AreaIndicator& one : answer.areas) {
+        const char* const id = !one.is_met   ? "server.coverage.area_unknown"
+                               : *one.is_met ? "server.coverage.area_met"
+                                             : "server.coverage.area_not_met";
+        const auto& area = one.availability;
+        out << "  "
+            << words.text(
+                   Message{id,
+                           {{"area", area.area},
+                            {"people", area.population ? number(*area.population) : "-"},
+                            {"functioning", number(area.functioning)},
+                            {"comprehensive", number(area.comprehensive)},
+                            {"maybe", number(area.maybe_functioning + area.maybe_comprehensive)}}})
+            << '\n';
+    }
+}
+
+void print_indicators(const IndicatorAnswer& answer, const Words& words, std::ostream& out) {
+    out << words.text(Message{"server.coverage.indicators",
+                              {{"first", coverage::to_text(answer.first)},
+                               {"last", coverage::to_text(answer.last)},
+                               {"source", answer.profile.source}}})
+        << '\n';
+    print_each(answer, answer.indicators, words, out);
+    print_areas(answer, words, out);
     if (!answer.missing.empty()) {
         out << words.text(Message{"server.coverage.months_missing",
                                   {{"count", std::to_string(answer.missing.size())},
@@ -62,6 +103,9 @@ void print_indicators(const IndicatorAnswer& answer, const Words& words, std::os
                            {{"basic", std::to_string(answer.maybe_basic.size())},
                             {"comprehensive", std::to_string(answer.maybe_comprehensive.size())}}})
             << '\n';
+    }
+    if (answer.journal) {
+        print_journal(answer, words, out);
     }
 }
 
@@ -82,12 +126,18 @@ int run_coverage_indicators(const CoverageOptions& options, Terminal& terminal) 
     request.functioning = options.functioning;
     request.functioning_comprehensive = options.functioning_comprehensive;
     request.settlements = options.settlements;
+    request.areas = options.areas;
+    request.from_journal = !options.journal.empty();
     const coverage::IndicatorProfile profile =
         options.profile.empty()
             ? default_indicator_profile()
             : coverage::parse_indicator_profile(text_of(options.profile, terminal));
     const Asked from = asked(options, terminal);
-    const IndicatorAnswer answer = answer_indicators(*from.snapshot, request, profile, from.now);
+    const auto journal = request.from_journal
+                             ? journal::open_journal(options.journal, journal::Access::read)
+                             : nullptr;
+    const IndicatorAnswer answer =
+        answer_indicators(*from.snapshot, request, profile, from.now, journal.get());
     if (options.csv) {
         terminal.out << indicators_csv(answer);
     } else if (options.common.json) {

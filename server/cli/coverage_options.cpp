@@ -149,6 +149,10 @@ void add_indicators(CLI::App& coverage, CoverageOptions& options) {
                         "The same of comprehensive care");
     command->add_option("--settlements", options.settlements,
                         "Where women live, .geojson or .csv (default: the district's)");
+    command->add_option("--areas", options.areas,
+                        "Sub-districts, GeoJSON polygons (default: the district's)");
+    command->add_option("--journal", options.journal,
+                        "Count in this journal as well: an SQLite file or postgresql://…");
     command->add_option("--profile", options.profile,
                         "Another edition of the indicators (default: the UN set of 2009)");
     command->add_flag("--csv", options.csv, "A table");

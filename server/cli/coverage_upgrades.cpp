@@ -27,6 +27,7 @@ public:
         }
         if (answer_.minutes && !answer_.minutes->beyond_any_plan.empty()) {
             std::vector<std::string> names;
+            names.reserve(answer_.minutes->beyond_any_plan.size());
             for (const std::size_t i : answer_.minutes->beyond_any_plan) {
                 names.push_back(answer_.before.settlements[i].name);
             }
@@ -52,6 +53,7 @@ private:
     }
     std::string names_of(const std::vector<std::size_t>& facilities) const {
         std::vector<std::string> names;
+        names.reserve(facilities.size());
         for (const std::size_t facility : facilities) {
             names.push_back(from_.snapshot->facilities.facilities()[facility].name);
         }

@@ -5,7 +5,8 @@
 
 #include "server/cli/commands.hpp"
 
-namespace CLI {
+// The library's own name.
+namespace CLI {  // NOLINT(readability-identifier-naming)
 class App;
 }
 

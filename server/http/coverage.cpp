@@ -89,12 +89,6 @@ void write_upgrades(JsonWriter& json, const Asked& asked) {
                          answer_upgrades(asked.snapshot, request, asked.now, asked.work));
 }
 
-void write_indicators(JsonWriter& json, const Asked& asked) {
-    write_indicator_answer(json,
-                           answer_indicators(asked.snapshot, parse_indicator_request(asked.body),
-                                             default_indicator_profile(), asked.now));
-}
-
 void write_what_if(JsonWriter& json, const Asked& asked) {
     const WhatIfRequest request = parse_what_if_request(asked.body);
     write_what_if_answer(json, asked.snapshot, request,
@@ -128,6 +122,14 @@ std::vector<Endpoint> coverage_endpoints(const Application& application) {
                                catalogue_for(*snapshot, request.caller.languages));
         });
     };
+    const auto indicators = [&application](JsonWriter& json, const Asked& asked) {
+        const IndicatorRequest request = parse_indicator_request(asked.body);
+        const journal::Journal* const journal =
+            request.from_journal ? &records_of(application).journal() : nullptr;
+        write_indicator_answer(
+            json, answer_indicators(asked.snapshot, request, default_indicator_profile(), asked.now,
+                                    journal));
+    };
     const auto journeys = [&application, desk](const HttpRequest& /*request*/) {
         const Records& records = records_of(application);
         return desk->run([&](const coverage::Work& /*work*/) {
@@ -145,7 +147,7 @@ std::vector<Endpoint> coverage_endpoints(const Application& application) {
             endpoint("/v1/coverage/trust", write_trust),
             endpoint("/v1/coverage/links", write_links),
             endpoint("/v1/coverage/upgrades", write_upgrades),
-            endpoint("/v1/coverage/indicators", write_indicators),
+            endpoint("/v1/coverage/indicators", indicators),
             endpoint("/v1/coverage/what-ifs", write_what_if),
             {"POST", "/v1/coverage/report", Privacy::open, report},
             {"GET", "/v1/coverage/journeys", Privacy::open, journeys}};

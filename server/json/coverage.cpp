@@ -167,6 +167,58 @@ void write_upgrade(JsonWriter& json, const Snapshot& snapshot, const Upgrade& up
     json.end_object();
 }
 
+void write_indicators(JsonWriter& json, const IndicatorAnswer& answer,
+                      const std::vector<coverage::Indicator>& indicators) {
+    json.key("indicators").begin_list();
+    for (const coverage::Indicator& one : indicators) {
+        const auto& level = answer.profile.acceptable.at(static_cast<std::size_t>(one.kind));
+        json.begin_object().member("indicator", coverage::to_name(one.kind));
+        write_maybe(json, "numerator", one.numerator);
+        write_maybe(json, "denominator", one.denominator);
+        write_maybe(json, "value", one.value, 6);
+        json.member("acceptable", one.is_acceptable);
+        json.key("level").begin_object();
+        write_maybe(json, "at_least", level.at_least);
+        write_maybe(json, "at_most", level.at_most);
+        write_maybe(json, "below", level.below);
+        json.end_object().member("missing", one.missing).end_object();
+    }
+    json.end_list();
+}
+
+void write_area_indicators(JsonWriter& json, const IndicatorAnswer& answer) {
+    json.key("areas").begin_list();
+    for (const AreaIndicator& one : answer.areas) {
+        json.begin_object().member("area", one.availability.area);
+        write_maybe(json, "population", one.availability.population, 0);
+        for (const auto& [name, count] :
+             {std::pair("functioning", one.availability.functioning),
+              std::pair("maybe_functioning", one.availability.maybe_functioning),
+              std::pair("comprehensive", one.availability.comprehensive),
+              std::pair("maybe_comprehensive", one.availability.maybe_comprehensive)}) {
+            json.key(name).value(count, 0);
+        }
+        json.member("met", one.is_met).end_object();
+    }
+    json.end_list();
+}
+
+void write_journal_indicators(JsonWriter& json, const IndicatorAnswer& answer) {
+    json.key("from_journal");
+    if (!answer.journal) {
+        json.null();
+        return;
+    }
+    const JournalCounts& counts = answer.journal->counts;
+    json.begin_object().member("received", counts.received);
+    json.member("other_conditions", counts.other_conditions);
+    json.member("without_findings", counts.without_findings);
+    json.member("without_outcome", counts.without_outcome);
+    json.member("above_monthly", counts.above_monthly);
+    write_indicators(json, answer, answer.journal->indicators);
+    json.end_object();
+}
+
 }  // namespace
 
 void write_inputs(JsonWriter& json, const Snapshot& snapshot, const CoverageRequest& request,
@@ -380,21 +432,8 @@ void write_indicator_answer(JsonWriter& json, const IndicatorAnswer& answer) {
     json.member("last_month", coverage::to_text(answer.last));
     write_maybe(json, "population", answer.counts.population, 0);
     write_maybe(json, "births_per_1000", answer.counts.birth_rate);
-    json.key("indicators").begin_list();
-    for (const coverage::Indicator& one : answer.indicators) {
-        const auto& level = answer.profile.acceptable.at(static_cast<std::size_t>(one.kind));
-        json.begin_object().member("indicator", coverage::to_name(one.kind));
-        write_maybe(json, "numerator", one.numerator);
-        write_maybe(json, "denominator", one.denominator);
-        write_maybe(json, "value", one.value, 6);
-        json.member("acceptable", one.is_acceptable);
-        json.key("level").begin_object();
-        write_maybe(json, "at_least", level.at_least);
-        write_maybe(json, "at_most", level.at_most);
-        write_maybe(json, "below", level.below);
-        json.end_object().member("missing", one.missing).end_object();
-    }
-    json.end_list().key("missing_facilities");
+    write_indicators(json, answer, answer.indicators);
+    json.key("missing_facilities");
     if (answer.missing_facilities) {
         json.begin_object().member("all", answer.missing_facilities->all);
         json.member("comprehensive", answer.missing_facilities->comprehensive).end_object();
@@ -410,6 +449,8 @@ void write_indicator_answer(JsonWriter& json, const IndicatorAnswer& answer) {
     };
     ids("maybe_basic", answer.maybe_basic);
     ids("maybe_comprehensive", answer.maybe_comprehensive);
+    write_area_indicators(json, answer);
+    write_journal_indicators(json, answer);
     json.member("missing", answer.missing).end_object();
 }
 
@@ -614,18 +655,25 @@ std::string what_if_csv(const WhatIfAnswer& answer) {
 }
 
 std::string indicators_csv(const IndicatorAnswer& answer) {
-    return table(
-        "indicator,numerator,denominator,value,acceptable,missing", answer.indicators,
-        [](const coverage::Indicator& one) {
+    std::vector<std::string> lines;
+    const auto add = [&](const char* from, const std::vector<coverage::Indicator>& indicators) {
+        for (const coverage::Indicator& one : indicators) {
             std::string missing;
             for (const std::string& name : one.missing) {
                 missing += (missing.empty() ? "" : " ") + name;
             }
             const char* const judged = !one.is_acceptable ? "" : *one.is_acceptable ? "yes" : "no";
-            return fmt::format("{},{},{},{},{},{}", coverage::to_name(one.kind),
-                               figure(one.numerator), figure(one.denominator), figure(one.value),
-                               judged, csv_value(missing));
-        });
+            lines.push_back(fmt::format("{},{},{},{},{},{},{}", from, coverage::to_name(one.kind),
+                                        figure(one.numerator), figure(one.denominator),
+                                        figure(one.value), judged, csv_value(missing)));
+        }
+    };
+    add("facilities", answer.indicators);
+    if (answer.journal) {
+        add("referrals", answer.journal->indicators);
+    }
+    return table("counted_by,indicator,numerator,denominator,value,acceptable,missing", lines,
+                 [](const std::string& line) { return line; });
 }
 
 }  // namespace waybourne::server

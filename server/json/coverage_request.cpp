@@ -380,6 +380,7 @@ IndicatorRequest parse_indicator_request(std::string_view json) {
         request.functioning = body.number("functioning", {0, most_people});
         request.functioning_comprehensive =
             body.number("functioning_comprehensive", {0, most_people});
+        request.from_journal = body.boolean("from_journal").value_or(false);
         return request;
     });
 }

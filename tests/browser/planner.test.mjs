@@ -79,6 +79,63 @@ test('axe-core finds nothing on the view with everything open', async () => {
   await context.close();
 });
 
+test('By key alone: costs by kind, a place forced in, years of money, and the least mean wait', async () => {
+  const { context, page, errors } = await openBrowser({ size: desk });
+  const words = await plan(context, page);
+  await page.locator('summary', { hasText: words['planning.upgrades'] }).focus();
+  await page.keyboard.press('Enter');
+  await page.locator('select[name=objective]').focus();
+  await page.keyboard.type(words['planning.objective.median']);
+  assert.equal(await page.locator('select[name=objective]').inputValue(), 'median');
+  await page.locator('summary', { hasText: words['planning.costs'] }).focus();
+  await page.keyboard.press('Enter');
+  const once = page.getByLabel(`${words['planning.capital']}: ${words['place_kind.health_centre']}`);
+  await once.focus();
+  await once.fill('3');
+  await page.keyboard.press('Tab');
+  await page.keyboard.type('2'); // each year, before what stands there
+  await page.locator('summary', { hasText: words['planning.choices'] }).focus();
+  await page.keyboard.press('Enter');
+  const forced = page.getByLabel(`${words['planning.choice']}: Thezhanna`).first();
+  await forced.focus();
+  await page.keyboard.type(words['planning.choice.in']);
+  assert.equal(await forced.inputValue(), 'in');
+  await page.locator('input[name=phases]').fill('1, 30, 30');
+  const best = page.getByRole('button', { name: words['planning.best'], exact: true });
+  await best.focus();
+  await page.keyboard.press('Enter');
+  const years = page.getByRole('region', { name: words['planning.phases'] });
+  await years.waitFor();
+  assert.equal(await years.locator('tbody tr').count(), 3);
+  // the forced one is bought in the first year, whose money reaches no other
+  assert.match(await years.locator('tbody tr').first().innerText(), /Thezhanna/);
+  assert.match(await page.locator('details .strong').first().innerText(), /mean time until care/);
+  assert.deepEqual(await violations(page), []);
+  assert.deepEqual(errors, []);
+  await context.close();
+});
+
+test('A table of capacities shows what comes to each place, and the fifths on the map', async () => {
+  const { context, page, errors } = await openBrowser({ size: desk, acceptDownloads: true });
+  const words = await plan(context, page);
+  await open(page, words['planning.competition']);
+  await page.getByRole('button', { name: words['planning.show_competition'] }).click();
+  await page.getByText(words['planning.no_capacities']).waitFor();
+  await page.locator('input[name=capacities]').setInputFiles({ name: 'room.csv', mimeType: 'text/csv', buffer: Buffer.from('facility,births_per_year\nsorvrith-hospital,2000\n') });
+  await page.getByRole('button', { name: words['planning.show_competition'] }).click();
+  const loads = page.getByRole('region', { name: words['planning.loads'] });
+  await loads.waitFor();
+  assert.match(await loads.innerText(), /2000/);
+  assert.ok((await page.locator('.map .map-fifth').count()) > 100);
+  const [download] = await Promise.all([page.waitForEvent('download'), page.locator('details[open]').getByRole('button', { name: words['planning.keep_csv'] }).first().click()]);
+  const path = join(folder(), 'competition.csv');
+  await download.saveAs(path);
+  assert.equal(readFileSync(path, 'utf8').trim().split('\n').length, 1 + 172 + 20);
+  assert.deepEqual(await violations(page), []);
+  assert.deepEqual(errors, []);
+  await context.close();
+});
+
 test('Another season, hour and care: the map and its sentence follow', async () => {
   const { context, page } = await openBrowser({ size: desk });
   await plan(context, page);

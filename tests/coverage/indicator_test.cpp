@@ -59,6 +59,38 @@ std::string problems(const std::string& csv) {
 
 }  // namespace
 
+TEST_CASE(
+    "Sub-districts count by the same measure as the whole: five for 500,000, one comprehensive") {
+    // definition: UN handbook of 2009, indicator 2, as the MEASURE compendium cites it; own
+    // numbers: 150,000 people need 1.5 facilities and 0.3 comprehensive ones
+    AreaAvailability area{"north", 150'000, 1, 0, 1, 0};
+    CHECK(meets_availability(un_2009(), area) == false);
+    area.functioning = 2;
+    CHECK(meets_availability(un_2009(), area) == true);
+    area.comprehensive = 0;
+    CHECK(meets_availability(un_2009(), area) == false);
+    area.maybe_comprehensive = 1;
+    CHECK_FALSE(meets_availability(un_2009(), area).has_value());  // it hangs on what is not known
+    area = {"north", 100'000, 1, 0, 1, 0};                         // exactly one is needed
+    CHECK(meets_availability(un_2009(), area) == true);
+    area.functioning = 0;
+    area.maybe_functioning = 0;
+    area.comprehensive = 0;
+    area.maybe_comprehensive = 1;
+    CHECK(meets_availability(un_2009(), area) == false);  // not even if all is well
+    area.population = std::nullopt;
+    CHECK_FALSE(meets_availability(un_2009(), area).has_value());
+    Counts counts = district();
+    CHECK(of(IndicatorKind::geographic_distribution, counts).missing ==
+          std::vector<std::string>{"areas_met", "areas"});
+    counts.areas = 4;
+    counts.areas_met = 3;
+    CHECK(of(IndicatorKind::geographic_distribution, counts).value == 0.75);
+    CHECK(of(IndicatorKind::geographic_distribution, counts).is_acceptable == false);
+    counts.areas_met = 4;
+    CHECK(of(IndicatorKind::geographic_distribution, counts).is_acceptable == true);
+}
+
 TEST_CASE("The eight figures of a district are those worked by hand") {
     // definitions: MEASURE compendium, citing the UN handbook of 2009
     const auto all = indicators(un_2009(), district());
@@ -78,7 +110,7 @@ TEST_CASE("The eight figures of a district are those worked by hand") {
           IndicatorKind::met_need, IndicatorKind::caesarean_share, IndicatorKind::case_fatality}) {
         CHECK(all.at(static_cast<std::size_t>(kind)).is_acceptable == false);
     }
-    CHECK(!all[2].is_acceptable.has_value());  // no level is set for births in facilities
+    CHECK(!all[3].is_acceptable.has_value());  // no level is set for births in facilities
     // 6.4 are needed and 5 are there; 1.28 comprehensive and 1 is there
     CHECK(missing_facilities(un_2009(), district()) == MissingFacilities{2, 1});
 }

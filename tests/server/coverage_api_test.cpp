@@ -1,5 +1,8 @@
 #include <doctest/doctest.h>
 
+#include <set>
+
+#include "server/coverage_indicators.hpp"
 #include "server/json/value.hpp"
 #include "server/json/writer.hpp"
 #include "server/planning_desk.hpp"
@@ -337,6 +340,70 @@ TEST_CASE("Indicators name what is missing, and never count it as nothing") {
     CHECK(answer.find("missing")->items().size() == 20 * 12 - 1 + 5);
 }
 
+TEST_CASE(
+    "Referred women are counted by what was suspected and how it ended, and nothing is judged") {
+    RecordedSample sample;
+    const auto refer = [&](const std::string& outcome, const std::string& more = "") {
+        const std::string code = sample.open(more);
+        for (const char* const step : {"accepted", "departed", "arrived", "received"}) {
+            sample.clock().pass(600s);
+            const Reply reply = sample.tell(code, R"({"step": ")" + std::string(step) + R"("})");
+            REQUIRE_MESSAGE(reply.status == 200, reply.body);
+        }
+        if (!outcome.empty()) {
+            const Reply reply = sample.tell(
+                code, R"({"step": "closed", "persons": [{"person": "mother", "outcome": ")" +
+                          outcome + R"("}]})");
+            REQUIRE_MESSAGE(reply.status == 200, reply.body);
+        }
+    };
+    refer("alive_well");
+    refer("died");
+    refer("");
+    sample.open();  // on her way, received by nobody
+    const std::string body = R"({"last_month": "2026-03", "from_journal": true, "months": [
+        {"facility": "sorvrith-hospital", "month": "2026-03", "complications": 1}]})";
+    const Reply reply = sample.send("POST", "/v1/coverage/indicators", body);
+    REQUIRE_MESSAGE(reply.status == 200, reply.body);
+    const JsonValue answer = parse_json(reply.body);
+    const JsonValue& told = *answer.find("from_journal");
+    CHECK(number(told, "received") == 3);
+    CHECK(number(told, "without_outcome") == 1);
+    CHECK(number(told, "other_conditions") == 0);  // raised pressure and a severe headache
+    const auto& all = told.find("indicators")->items();
+    REQUIRE(all.size() == 9);
+    CHECK(number(all[4], "numerator") == 3);  // met need
+    CHECK(number(all[6], "numerator") == 1);  // case fatality: one of three
+    CHECK(number(all[6], "value") == doctest::Approx(1.0 / 3).epsilon(1e-4));
+    CHECK(all[3].find("missing")->items().at(0).text() == "births");
+    for (const JsonValue& one : all) {
+        CHECK(one.find("acceptable")->kind() == JsonKind::null);
+    }
+    // the hospital told of one, and three were sent there
+    REQUIRE(told.find("above_monthly")->items().size() == 1);
+    CHECK(told.find("above_monthly")->items()[0].text() == "sorvrith-hospital 2026-03");
+    SUBCASE("another month knows of none, and without being asked nothing is counted") {
+        const JsonValue before =
+            parse_json(sample
+                           .send("POST", "/v1/coverage/indicators",
+                                 R"({"last_month": "2026-02", "from_journal": true})")
+                           .body);
+        CHECK(number(*before.find("from_journal"), "received") == 0);
+        const JsonValue unasked = parse_json(
+            sample.send("POST", "/v1/coverage/indicators", R"({"last_month": "2026-03"})").body);
+        CHECK(unasked.find("from_journal")->kind() == JsonKind::null);
+    }
+    SUBCASE("every suspicion that counts is one that the protocol has") {
+        std::set<std::string> known;
+        for (const triage::Rule& rule : sample.snapshot().get()->protocol.rules) {
+            known.insert(rule.condition);
+        }
+        for (const std::string& one : default_indicator_profile().direct_conditions) {
+            CHECK_MESSAGE(known.contains(one), one);
+        }
+    }
+}
+
 TEST_CASE("The report is one page that needs nothing else and ends with its inputs") {
     const ServedSample sample;
     const Reply reply =
@@ -399,6 +466,10 @@ TEST_CASE("Bad questions are refused with every error, and nothing is changed") 
                                 "capabilities": ["blood_transfusion"]})") +
                    "}")
               .status == 404);
+    // without a journal nothing can be counted in it
+    CHECK(post(sample.port(), "/v1/coverage/indicators",
+               R"({"last_month": "2026-02", "from_journal": true})")
+              .status == 503);
     // without a journal nothing can be saved
     CHECK(get(sample.port(), "/v1/scenarios").status == 503);
 }

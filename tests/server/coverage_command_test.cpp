@@ -265,15 +265,44 @@ TEST_CASE("With all twelve months the indicators of the handbook's arithmetic co
     REQUIRE_MESSAGE(answer.code == 0, answer.err);
     const JsonValue body = parse_json(answer.out);
     const auto& all = body.find("indicators")->items();
-    REQUIRE(all.size() == 8);
+    REQUIRE(all.size() == 9);
     const auto value = [&](std::size_t i) { return all[i].find("value")->number(); };
     CHECK(value(0) == doctest::Approx(0.78125));
-    CHECK(value(2) == doctest::Approx(0.45));
-    CHECK(value(3) == doctest::Approx(0.5501).epsilon(0.001));
-    CHECK(value(4) == doctest::Approx(0.02998).epsilon(0.001));
-    CHECK_FALSE(all[4].find("acceptable")->boolean());
-    CHECK(value(5) == doctest::Approx(0.01302).epsilon(0.001));
+    CHECK(value(3) == doctest::Approx(0.45));
+    CHECK(value(4) == doctest::Approx(0.5501).epsilon(0.001));
+    CHECK(value(5) == doctest::Approx(0.02998).epsilon(0.001));
+    CHECK_FALSE(all[5].find("acceptable")->boolean());
+    CHECK(value(6) == doctest::Approx(0.01302).epsilon(0.001));
     CHECK(body.find("missing_facilities")->find("all")->number() == 2);
+}
+
+TEST_CASE("Every facility lies in one sub-district, and what is not known of it is not a no") {
+    const PrivateFolder folder;
+    const std::string file = (folder.path() / "areas.geojson").string();
+    const auto half = [](const std::string& id, const std::string& west, const std::string& east) {
+        return R"({"type": "Feature", "properties": {"id": ")" + id + R"(", "name": ")" + id +
+               R"("}, "geometry": {"type": "Polygon", "coordinates": [[[)" + west + ", -2], [" +
+               east + ", -2], [" + east + ", 2], [" + west + ", 2], [" + west + ", -2]]]}}";
+    };
+    std::ofstream{file} << R"({"type": "FeatureCollection", "features": [)" +
+                               half("west", "-2", "-0.1") + ", " + half("east", "-0.1", "2") + "]}";
+    const std::vector<std::string> question{"indicators", "--last-month", "2026-02", "--areas",
+                                            file,         "--now",        sample_now};
+    const JsonValue body = parse_json(run(with(question, {"--json"})).out);
+    const auto& areas = body.find("areas")->items();
+    REQUIRE(areas.size() == 2);
+    double comprehensive = 0;
+    for (const JsonValue& area : areas) {
+        comprehensive +=
+            area.find("comprehensive")->number() + area.find("maybe_comprehensive")->number();
+    }
+    CHECK(comprehensive == 3);  // three hospitals offer all of it
+    const auto& indicators = body.find("indicators")->items();
+    CHECK(indicators[2].find("indicator")->text() == "geographic_distribution");
+    CHECK(indicators[2].find("denominator")->number() == 2);
+    const Run text = run(question);
+    CHECK(has(text.out, "west: "));
+    CHECK_FALSE(has(text.out, "[server"));
 }
 
 TEST_CASE("The report is written as a new file") {
