@@ -106,7 +106,7 @@ export async function districtMap(place, ways) {
     mark.getElement()?.setAttribute('aria-label', name);
   }
   const drawn = L.featureGroup(ways.map(({ line }) => L.polyline(line, { color: '#2b1d4e', weight: 6, opacity: 0.85 }))).addTo(chart);
-  chart.fitBounds(ways.length ? drawn.getBounds() : whole, { padding: [24, 24], animate: false });
+  chart.fitBounds(ways.length ? drawn.getBounds() : whole, { padding: [12, 12], animate: false });
   return { L, chart, remove: () => chart.remove() };
 }
 
