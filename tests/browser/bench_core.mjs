@@ -71,8 +71,8 @@ const common = { against: slow, network: 'sample' };
 const figures = [
   { name: 'phone_size', what: 'the core and its loader, compressed', value: round(size / 1000), unit: 'KB', against: '', goal: '<= 250', met: size <= 250_000, network: '' },
   { name: 'phone_pack', what: 'a district pack', value: round(JSON.parse(made.stdout).bytes / 1000), unit: 'KB', against: '', goal: '< 3000', met: JSON.parse(made.stdout).bytes < 3_000_000, network: 'sample' },
-  { name: 'phone_load', what: 'checking and opening the pack', value: round(load), unit: 'ms', goal: '', ...common },
-  { name: 'phone_first_answer', what: 'the first recommendation', value: round(took[0]), unit: 'ms', goal: '', ...common },
+  { name: 'phone_load', what: 'checking and opening the pack, with one question asked ahead', value: round(load), unit: 'ms', goal: '', ...common },
+  { name: 'phone_first_answer', what: 'the first recommendation', value: round(took[0]), unit: 'ms', goal: '< 100', met: took[0] < 100, ...common },
   { name: 'phone_answer', what: 'a recommendation, median of 300', value: round(warm[150]), p99: round(warm[296]), unit: 'ms', goal: '< 100', met: warm[296] < 100, ...common },
 ];
 for (const figure of figures.filter(({ name }) => only.includes(name))) console.log(JSON.stringify(figure));
