@@ -202,4 +202,22 @@ routing::RoadNetwork road_network_of(const BenchNetwork& network) {
     return builder.build();
 }
 
+std::vector<routing::Snap> snaps_at_nodes(const routing::RoadNetwork& roads) {
+    std::vector<routing::Snap> snaps(roads.node_count());
+    for (std::uint32_t number = 0; number < roads.piece_count(); ++number) {
+        const routing::Piece& piece = roads.piece(routing::PieceId{number});
+        const auto put = [&](routing::NodeId node, std::uint32_t along_cm) {
+            const GeoPoint point = routing::to_geo_point(roads.point(node));
+            snaps[node.value] = {.point = point,
+                                 .accesses = {{.piece = {number},
+                                               .along_cm = along_cm,
+                                               .on_road = point,
+                                               .off_road = Metres{0}}}};
+        };
+        put(piece.from, 0);
+        put(piece.to, piece.length_cm);
+    }
+    return snaps;
+}
+
 }  // namespace waybourne::bench

@@ -8,6 +8,7 @@
 
 #include "routing/graph_view.hpp"
 #include "routing/road_network.hpp"
+#include "routing/snap.hpp"
 #include "routing/speed_table.hpp"
 #include "tests/support/made_network.hpp"
 
@@ -63,5 +64,8 @@ BenchNetwork bench_network_of(const routing::RoadNetwork& network,
 
 /// A road network with the same nodes and one road piece for each pair of arcs: to snap on.
 routing::RoadNetwork road_network_of(const BenchNetwork& network);
+
+/// A place at every node of the roads.
+std::vector<routing::Snap> snaps_at_nodes(const routing::RoadNetwork& roads);
 
 }  // namespace waybourne::bench

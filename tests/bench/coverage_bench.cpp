@@ -24,25 +24,6 @@ using namespace waybourne;
 using namespace waybourne::bench;
 using namespace waybourne::routing;
 
-/// A place at every node of the roads.
-std::vector<Snap> snaps_at_nodes(const RoadNetwork& roads) {
-    std::vector<Snap> snaps(roads.node_count());
-    for (std::uint32_t number = 0; number < roads.piece_count(); ++number) {
-        const Piece& piece = roads.piece(PieceId{number});
-        const auto put = [&](NodeId node, std::uint32_t along_cm) {
-            const GeoPoint point = to_geo_point(roads.point(node));
-            snaps[node.value] = {.point = point,
-                                 .accesses = {{.piece = {number},
-                                               .along_cm = along_cm,
-                                               .on_road = point,
-                                               .off_road = Metres{0}}}};
-        };
-        put(piece.from, 0);
-        put(piece.to, piece.length_cm);
-    }
-    return snaps;
-}
-
 std::vector<Snap> some_snaps(const std::vector<Snap>& all, std::size_t count, unsigned seed) {
     std::mt19937 random{seed};
     std::vector<Snap> snaps;

@@ -15,25 +15,6 @@ using namespace routing;
 
 namespace {
 
-/// A place at every node of the roads.
-std::vector<Snap> snaps_at_nodes(const RoadNetwork& roads) {
-    std::vector<Snap> snaps(roads.node_count());
-    for (std::uint32_t number = 0; number < roads.piece_count(); ++number) {
-        const Piece& piece = roads.piece(PieceId{number});
-        const auto put = [&](NodeId node, std::uint32_t along_cm) {
-            const GeoPoint point = to_geo_point(roads.point(node));
-            snaps[node.value] = {.point = point,
-                                 .accesses = {{.piece = {number},
-                                               .along_cm = along_cm,
-                                               .on_road = point,
-                                               .off_road = Metres{0}}}};
-        };
-        put(piece.from, 0);
-        put(piece.to, piece.length_cm);
-    }
-    return snaps;
-}
-
 void measure_table(Workbench& bench, const std::shared_ptr<const Metric>& metric,
                    const std::vector<Snap>& snaps, const std::vector<Snap>& places) {
     const auto ready = std::make_shared<const PreparedMetric>(metric, bench.hierarchy);

@@ -7,11 +7,12 @@
 #include <fstream>
 #include <sstream>
 
-#include "server/cli/commands.hpp"
 #include "server/json/rivers.hpp"
 #include "server/json/value.hpp"
 #include "server/program_files.hpp"
 #include "tests/server/guarded_sample.hpp"
+#include "tests/server/has.hpp"
+#include "tests/server/program_run.hpp"
 #include "tests/server/served_program.hpp"
 
 // What a person at a terminal gets. Exit codes: 0 done, 1 the program's fault, 2 the input's
@@ -20,27 +21,6 @@
 namespace waybourne::server::test {
 
 namespace {
-
-struct Run {
-    int code = 0;
-    std::string out;
-    std::string err;
-};
-
-Run run(std::vector<std::string> arguments, const std::string& input = "") {
-    arguments.insert(arguments.begin(), "waybourne");
-    std::vector<const char*> values;
-    values.reserve(arguments.size());
-    for (const std::string& argument : arguments) {
-        values.push_back(argument.c_str());
-    }
-    std::istringstream in{input};
-    std::ostringstream out;
-    std::ostringstream err;
-    Terminal terminal{in, out, err, false};
-    const int code = run_command_line(static_cast<int>(values.size()), values.data(), terminal);
-    return {code, out.str(), err.str()};
-}
 
 std::vector<std::string> ask_flags() {
     return {"ask",
@@ -62,10 +42,6 @@ std::vector<std::string> ask_flags() {
             "wet",
             "--light",
             "day"};
-}
-
-bool has(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
 }
 
 /// The program itself, as a shell runs it.
@@ -93,7 +69,7 @@ std::vector<std::string> commands_in(const std::string& help) {
 }  // namespace
 
 TEST_CASE("One line of flags gives the whole page") {
-    const Run answer = run(ask_flags());
+    const ProgramRun answer = run_program(ask_flags());
     CHECK(answer.code == 0);
     CHECK(answer.err.empty());
     for (const char* heading : {"What was found", "What to do now", "What she needs",
@@ -113,7 +89,7 @@ TEST_CASE("One line of flags gives the whole page") {
 TEST_CASE("The JSON of the command line is that of the API") {
     auto flags = ask_flags();
     flags.emplace_back("--json");
-    const Run answer = run(flags);
+    const ProgramRun answer = run_program(flags);
     REQUIRE(answer.code == 0);
     const JsonValue body = parse_json(answer.out);
     CHECK(body.find("outcome") != nullptr);
@@ -123,18 +99,18 @@ TEST_CASE("The JSON of the command line is that of the API") {
 TEST_CASE("A request comes from a file or from standard input, too") {
     const std::string request =
         R"({"findings": {"convulsions": "yes"}, "from": {"facility": "kezhiru-clinic"}})";
-    const Run piped = run({"ask", "-", "--now", sample_now, "--json"}, request);
+    const ProgramRun piped = run_program({"ask", "-", "--now", sample_now, "--json"}, request);
     CHECK(piped.code == 0);
-    const Run missing = run({"ask", "no-such-file.json"});
+    const ProgramRun missing = run_program({"ask", "no-such-file.json"});
     CHECK(missing.code == 2);
     CHECK(has(missing.err, "no-such-file.json"));
 }
 
 TEST_CASE("The dialogue asks only what can still change the answer") {
     // Fits: pregnant, in the dialogue's own order, which starts with the most decisive question.
-    const Run answer = run({"ask", "--interactive", "--now", sample_now, "--from", "kezhiru-clinic",
-                            "--set", "convulsions=yes"},
-                           "enough\nnone\n3\n10\n");
+    const ProgramRun answer = run_program({"ask", "--interactive", "--now", sample_now, "--from",
+                                           "kezhiru-clinic", "--set", "convulsions=yes"},
+                                          "enough\nnone\n3\n10\n");
     CHECK(answer.code == 0);
     CHECK(has(answer.out, "Where to send her"));
     // What was given is not asked for.
@@ -142,25 +118,25 @@ TEST_CASE("The dialogue asks only what can still change the answer") {
 }
 
 TEST_CASE("In the dialogue a slip is asked again, and back takes the last answer away") {
-    const Run answer =
-        run({"ask", "--interactive", "--now", sample_now, "--from", "kezhiru-clinic"},
-            "purple rain\nunknown\nback\nenough\nnone\n3\n10\n");
+    const ProgramRun answer =
+        run_program({"ask", "--interactive", "--now", sample_now, "--from", "kezhiru-clinic"},
+                    "purple rain\nunknown\nback\nenough\nnone\n3\n10\n");
     CHECK(answer.code == 0);
     CHECK(has(answer.out, "That was not understood"));
     CHECK(has(answer.out, "Where to send her"));
 }
 
 TEST_CASE("The way and the places can be asked for alone") {
-    const Run way =
-        run({"route", "kezhiru-clinic", "sorvrith-hospital", "--now", sample_now, "--json"});
+    const ProgramRun way = run_program(
+        {"route", "kezhiru-clinic", "sorvrith-hospital", "--now", sample_now, "--json"});
     REQUIRE(way.code == 0);
     CHECK(parse_json(way.out).find("route")->kind() == JsonKind::object);
-    const Run places = run({"places", "operative_delivery", "--from", "kezhiru-clinic", "--now",
-                            sample_now, "--json"});
+    const ProgramRun places = run_program({"places", "operative_delivery", "--from",
+                                           "kezhiru-clinic", "--now", sample_now, "--json"});
     REQUIRE(places.code == 0);
     CHECK(parse_json(places.out).find("places")->items().size() >= 20);
-    const Run words =
-        run({"places", "blood_transfusion", "--from", "kezhiru-clinic", "--now", sample_now});
+    const ProgramRun words = run_program(
+        {"places", "blood_transfusion", "--from", "kezhiru-clinic", "--now", sample_now});
     CHECK(has(words.out, "blood transfusion"));
 }
 
@@ -168,26 +144,27 @@ TEST_CASE("Other ways and what lies within an hour can be asked for, as words an
     const std::vector<std::string> ways{"alternatives", "luzhenni-clinic", "sorvrith-hospital",
                                         "--now",        sample_now,        "--closed",
                                         "Orchard road"};
-    const Run words = run(ways);
+    const ProgramRun words = run_program(ways);
     REQUIRE(words.code == 0);
     CHECK(has(words.out, "Leaving 09:40"));
     CHECK(has(words.out, "1. "));
     CHECK_FALSE(has(words.out, "Orchard road"));
     auto as_json = ways;
     as_json.emplace_back("--json");
-    CHECK_FALSE(parse_json(run(as_json).out).find("routes")->items().empty());
+    CHECK_FALSE(parse_json(run_program(as_json).out).find("routes")->items().empty());
 
     const std::vector<std::string> reach{"reach", "sorvrith-hospital", "--within", "60",
                                          "--now", sample_now};
-    CHECK(has(run(reach).out, "Within 1 hour of sorvrith-hospital, by car, by the usual time"));
+    CHECK(has(run_program(reach).out,
+              "Within 1 hour of sorvrith-hospital, by car, by the usual time"));
     auto back = reach;
     back.insert(back.end(), {"--to", "--judged-by", "allow"});
-    const Run to = run(back);
+    const ProgramRun to = run_program(back);
     REQUIRE(to.code == 0);
     CHECK(has(to.out, "From where sorvrith-hospital is reached within 1 hour"));
     CHECK(has(to.out, "by the time to allow"));
     back.emplace_back("--json");
-    CHECK(parse_json(run(back).out).find("geometry")->kind() == JsonKind::object);
+    CHECK(parse_json(run_program(back).out).find("geometry")->kind() == JsonKind::object);
 }
 
 TEST_CASE("Wrong input ends with 2 and one line that says what was wrong") {
@@ -213,15 +190,15 @@ TEST_CASE("Wrong input ends with 2 and one line that says what was wrong") {
         {"protocol", "check", "nothing-here.json"},
     };
     for (const auto& arguments : wrong) {
-        const Run answer = run(arguments);
+        const ProgramRun answer = run_program(arguments);
         CAPTURE(answer.err);
         CHECK(answer.code == 2);
         CHECK(std::count(answer.err.begin(), answer.err.end(), '\n') == 1);
     }
-    CHECK(has(run(wrong.at(4)).err, "kezhiru-clinic"));
-    CHECK(has(run(wrong.at(5)).err, "convulsions"));
-    CHECK(has(run(wrong.at(10)).err, "operative_delivery"));
-    CHECK(has(run(wrong.at(17)).err, "--allow-remote-without-keys"));
+    CHECK(has(run_program(wrong.at(4)).err, "kezhiru-clinic"));
+    CHECK(has(run_program(wrong.at(5)).err, "convulsions"));
+    CHECK(has(run_program(wrong.at(10)).err, "operative_delivery"));
+    CHECK(has(run_program(wrong.at(17)).err, "--allow-remote-without-keys"));
 }
 
 TEST_CASE("Every command explains itself with an example, and answers programs too") {
@@ -232,7 +209,7 @@ TEST_CASE("Every command explains itself with an example, and answers programs t
         left.pop_back();
         std::vector<std::string> arguments = command;
         arguments.emplace_back("--help");
-        const Run answer = run(arguments);
+        const ProgramRun answer = run_program(arguments);
         CAPTURE(arguments);
         CHECK(answer.code == 0);
         const auto more = commands_in(answer.out);
@@ -256,10 +233,10 @@ TEST_CASE("An import lists each rejected row and imports nothing, or leaves it o
     std::ofstream{file} << "id,name,kind,latitude,longitude,time_zone\n"
                         << "good-clinic,Good Clinic,clinic,0.1,0.1,Etc/UTC\n"
                         << "bad-clinic,Bad Clinic,clinic,97.1,0.1,Etc/UTC\n";
-    const Run refused = run({"import", file});
+    const ProgramRun refused = run_program({"import", file});
     CHECK(refused.code == 2);
     CHECK(has(refused.out, "97.1"));
-    const Run partly = run({"import", file, "--leave-out-bad-rows", "--json"});
+    const ProgramRun partly = run_program({"import", file, "--leave-out-bad-rows", "--json"});
     CHECK(partly.code == 0);
     CHECK(parse_json(partly.out).find("imported")->number() == 1);
     CHECK(parse_json(partly.out).find("left_out")->items().size() == 1);
@@ -270,8 +247,9 @@ TEST_CASE("The map's rivers become a file that a district can name") {
     const auto folder = std::filesystem::temp_directory_path() / "waybourne_rivers_test";
     std::filesystem::create_directories(folder);
     const std::string file = (folder / "rivers.geojson").string();
-    const Run made = run({"import", (program_folder() / "maps-sample" / "roads.osm").string(),
-                          "--rivers", file, "--json"});
+    const ProgramRun made =
+        run_program({"import", (program_folder() / "maps-sample" / "roads.osm").string(),
+                     "--rivers", file, "--json"});
     CHECK(made.code == 0);
     std::ostringstream content;
     content << std::ifstream{file}.rdbuf();
@@ -294,8 +272,8 @@ TEST_CASE("The map's places of care become a draft that nobody takes for a regis
           <tag k="name" v="Hill Clinic"/></node>
         <node id="4" lat="0.002" lon="0.003"><tag k="healthcare" v="hospital"/></node>
         <way id="5"><nd ref="1"/><nd ref="2"/><tag k="highway" v="residential"/></way></osm>)";
-    const Run made =
-        run({"import", map, "--draft-register", draft, "--time-zone", "Africa/Blantyre", "--json"});
+    const ProgramRun made = run_program(
+        {"import", map, "--draft-register", draft, "--time-zone", "Africa/Blantyre", "--json"});
     CHECK(made.code == 0);
     CHECK(has(made.err, "2 places of care, a draft: ask each what it offers"));
     std::ostringstream content;
@@ -313,7 +291,7 @@ TEST_CASE("The map's places of care become a draft that nobody takes for a regis
     CHECK(first->find("services") == nullptr);
     CHECK(first->find("hours") == nullptr);
     CHECK(places[1].find("properties")->find("name")->text().empty());
-    const Run refused = run({"import", draft});
+    const ProgramRun refused = run_program({"import", draft});
     CHECK(refused.code == 2);
     CHECK(has(refused.out, "#/features/0/properties/draft: a draft that nobody has confirmed"));
     std::filesystem::remove_all(folder);
@@ -342,12 +320,14 @@ TEST_CASE(
     "Beyond this machine it serves with keys and TLS, or when somebody says what is missing") {
     const PrivateFolder folder;
     const std::string keys = (folder.path() / "keys.json").string();
-    REQUIRE(run({"keys", "add", "--keys", keys, "--role", "planner", "planning-desk"}).code == 0);
+    REQUIRE(
+        run_program({"keys", "add", "--keys", keys, "--role", "planner", "planning-desk"}).code ==
+        0);
     const std::vector<std::string> outside{"serve", "--host", "0.0.0.0", "--port", "0"};
     const auto with = [&](const std::vector<std::string>& more) {
         auto arguments = outside;
         arguments.insert(arguments.end(), more.begin(), more.end());
-        const Run answer = run(arguments);
+        const ProgramRun answer = run_program(arguments);
         CHECK(answer.code == 2);
         return answer.err;
     };
@@ -365,20 +345,22 @@ TEST_CASE(
 TEST_CASE("Keys are given out, listed without their secrets, and removed by account") {
     const PrivateFolder folder;
     const std::string keys = (folder.path() / "keys.json").string();
-    const Run made = run({"keys", "add", "--keys", keys, "--role", "health_worker", "--facility",
-                          "kezhiru-clinic", "kezhiru-phone-1"});
+    const ProgramRun made = run_program({"keys", "add", "--keys", keys, "--role", "health_worker",
+                                         "--facility", "kezhiru-clinic", "kezhiru-phone-1"});
     REQUIRE(made.code == 0);
     const auto parts = parse_key_text(made.out.substr(0, made.out.find('\n')));
     REQUIRE(parts);
-    const Run list = run({"keys", "list", "--keys", keys, "--json"});
+    const ProgramRun list = run_program({"keys", "list", "--keys", keys, "--json"});
     CHECK(has(list.out, "kezhiru-phone-1"));
     CHECK_FALSE(has(list.out, parts->secret));
     CHECK_FALSE(has(list.out, "argon2id"));
-    CHECK(run({"keys", "add", "--keys", keys, "--role", "planner", "kezhiru-phone-1"}).code == 2);
-    CHECK(run({"keys", "add", "--keys", keys, "--role", "nurse", "x"}).code == 2);
-    CHECK(run({"keys", "remove", "--keys", keys, "nobody"}).code == 2);
-    CHECK(run({"keys", "remove", "--keys", keys, "kezhiru-phone-1"}).code == 0);
-    CHECK(run({"keys", "list", "--keys", keys}).out.empty());
+    CHECK(
+        run_program({"keys", "add", "--keys", keys, "--role", "planner", "kezhiru-phone-1"}).code ==
+        2);
+    CHECK(run_program({"keys", "add", "--keys", keys, "--role", "nurse", "x"}).code == 2);
+    CHECK(run_program({"keys", "remove", "--keys", keys, "nobody"}).code == 2);
+    CHECK(run_program({"keys", "remove", "--keys", keys, "kezhiru-phone-1"}).code == 0);
+    CHECK(run_program({"keys", "list", "--keys", keys}).out.empty());
 }
 
 }  // namespace waybourne::server::test

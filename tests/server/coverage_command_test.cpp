@@ -3,11 +3,11 @@
 #include <cstdio>
 #include <filesystem>
 #include <fstream>
-#include <sstream>
 
-#include "server/cli/commands.hpp"
 #include "server/json/value.hpp"
 #include "tests/server/guarded_sample.hpp"
+#include "tests/server/has.hpp"
+#include "tests/server/program_run.hpp"
 
 // What a planner gets at a terminal, of the invented sample district.
 
@@ -15,25 +15,9 @@ namespace waybourne::server::test {
 
 namespace {
 
-struct Run {
-    int code = 0;
-    std::string out;
-    std::string err;
-};
-
-Run run(std::vector<std::string> arguments) {
-    arguments.insert(arguments.begin(), {"waybourne", "coverage"});
-    std::vector<const char*> values;
-    values.reserve(arguments.size());
-    for (const std::string& argument : arguments) {
-        values.push_back(argument.c_str());
-    }
-    std::istringstream in;
-    std::ostringstream out;
-    std::ostringstream err;
-    Terminal terminal{in, out, err, false};
-    const int code = run_command_line(static_cast<int>(values.size()), values.data(), terminal);
-    return {code, out.str(), err.str()};
+ProgramRun run(std::vector<std::string> arguments) {
+    arguments.insert(arguments.begin(), "coverage");
+    return run_program(std::move(arguments));
 }
 
 const std::vector<std::string> theatre_in_the_wet{"access",   "--needs",   "operative_delivery",
@@ -47,14 +31,10 @@ std::vector<std::string> with(std::vector<std::string> arguments,
     return arguments;
 }
 
-bool has(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
-}
-
 }  // namespace
 
 TEST_CASE("A planner reads who is in time, who is not, and who has no way at all") {
-    const Run answer = run(theatre_in_the_wet);
+    const ProgramRun answer = run(theatre_in_the_wet);
     REQUIRE(answer.code == 0);
     CHECK(has(answer.out, "in time: "));
     CHECK(has(answer.out, "in time if only the way is counted: "));
@@ -92,7 +72,7 @@ TEST_CASE("What comes to each place against its room, as text, as a table and as
     std::ofstream{file} << "facility,births_per_year\nsorvrith-hospital,2000\n";
     const std::vector<std::string> question{
         "competition", "--needs", "operative_delivery", "--capacities", file, "--now", sample_now};
-    const Run answer = run(question);
+    const ProgramRun answer = run(question);
     REQUIRE_MESSAGE(answer.code == 0, answer.err);
     CHECK(has(answer.out, "room for 2000"));
     CHECK(has(answer.out, "nobody says how many it has room for"));
@@ -111,8 +91,8 @@ TEST_CASE("What comes to each place against its room, as text, as a table and as
     // the report holds both tables
     std::ofstream{file} << "facility,births_per_year\nsorvrith-hospital,2000\n";
     const std::string page = (folder.path() / "report.html").string();
-    const Run report = run({"report", "--needs", "operative_delivery", "--count", "1",
-                            "--capacities", file, "--output", page, "--now", sample_now});
+    const ProgramRun report = run({"report", "--needs", "operative_delivery", "--count", "1",
+                                   "--capacities", file, "--output", page, "--now", sample_now});
     REQUIRE_MESSAGE(report.code == 0, report.err);
     std::ifstream in{page};
     const std::string text{std::istreambuf_iterator<char>{in}, {}};
@@ -125,7 +105,7 @@ TEST_CASE("The three best places to raise are named, with the births only each o
         "upgrades", "--needs", "operative_delivery,blood_transfusion",
         "--within", "60",      "--count",
         "3",        "--now",   sample_now};
-    const Run answer = run(three);
+    const ProgramRun answer = run(three);
     REQUIRE(answer.code == 0);
     CHECK(has(answer.out, "(proven)"));
     const JsonValue plan = parse_json(run(with(three, {"--json"})).out);
@@ -142,7 +122,7 @@ TEST_CASE("Upgrades for the least mean wait, the least longest wait, or where th
          {std::pair("median", "shorten the mean time until care from "),
           std::pair("centre", "let whoever waits longest wait "),
           std::pair("capacity", "more births a year in time that find room")}) {
-        const Run answer = run(with(two, {"--objective", objective}));
+        const ProgramRun answer = run(with(two, {"--objective", objective}));
         REQUIRE_MESSAGE(answer.code == 0, answer.err);
         CHECK(has(answer.out, says));
         CHECK(has(answer.out, "This is proven."));
@@ -164,7 +144,7 @@ TEST_CASE("A budget of nothing, an unknown capability and a bad file end with wh
           std::vector<std::string>{"access", "--needs", "magic"},
           std::vector<std::string>{"access"},
           with(theatre_in_the_wet, {"--settlements", file.string()})}) {
-        const Run answer = run(arguments);
+        const ProgramRun answer = run(arguments);
         CAPTURE(answer.err);
         CHECK(answer.code == 2);
         CHECK(answer.out.empty());
@@ -191,11 +171,11 @@ TEST_CASE("A planner reads what a change would bring, saves it, and reads exactl
                                             "Blood nearer",
                                             "--now",
                                             sample_now};
-    const Run answer = run(with(question, {"--save", file}));
+    const ProgramRun answer = run(with(question, {"--save", file}));
     REQUIRE_MESSAGE(answer.code == 0, answer.err);
     CHECK(has(answer.out, "Blood nearer: "));
     CHECK_FALSE(has(answer.out, "["));
-    const Run again = run({"what-if", "--show", file});
+    const ProgramRun again = run({"what-if", "--show", file});
     CHECK(again.out == answer.out);
     CHECK(again.code == 0);
     const JsonValue saved = parse_json(run({"what-if", "--show", file, "--json"}).out);
@@ -212,8 +192,9 @@ TEST_CASE("Several scenarios of a file stand side by side") {
     std::ofstream{file} << R"([
         {"name": "first", "changes": [{"kind": "paved", "where": {"road": "Zhelappu track"}}]},
         {"name": "second", "changes": [{"kind": "bridged", "where": {"road": "Ford road"}}]}])";
-    const Run answer = run({"what-if", "--needs", "operative_delivery", "--scenarios", file,
-                            "--surface", "wet", "--light", "day", "--now", sample_now, "--json"});
+    const ProgramRun answer =
+        run({"what-if", "--needs", "operative_delivery", "--scenarios", file, "--surface", "wet",
+             "--light", "day", "--now", sample_now, "--json"});
     REQUIRE_MESSAGE(answer.code == 0, answer.err);
     const JsonValue body = parse_json(answer.out);
     const auto& scenarios = body.find("scenarios")->items();
@@ -223,29 +204,30 @@ TEST_CASE("Several scenarios of a file stand side by side") {
 }
 
 TEST_CASE("Roads that matter, indicators, what to trust and the overview are read at a terminal") {
-    const Run links =
+    const ProgramRun links =
         run({"links", "--needs", "operative_delivery", "--within", "60", "--now", sample_now});
     REQUIRE_MESSAGE(links.code == 0, links.err);
     CHECK(has(links.out, "births no longer in time"));
     const std::string lines =
         run({"links", "--needs", "operative_delivery", "--now", sample_now, "--geojson"}).out;
     CHECK(parse_json(lines).find("type")->text() == "FeatureCollection");
-    const Run indicators = run({"indicators", "--last-month", "2026-02", "--now", sample_now});
+    const ProgramRun indicators =
+        run({"indicators", "--last-month", "2026-02", "--now", sample_now});
     REQUIRE_MESSAGE(indicators.code == 0, indicators.err);
     CHECK(has(indicators.out, "cannot be told; missing: "));
-    const Run trust = run({"trust", "--now", sample_now});
+    const ProgramRun trust = run({"trust", "--now", sample_now});
     REQUIRE_MESSAGE(trust.code == 0, trust.err);
     CHECK(has(trust.out, "Speeds: none was observed"));
-    const Run overview = run({"overview", "--within", "120", "--now", sample_now});
+    const ProgramRun overview = run({"overview", "--within", "120", "--now", sample_now});
     REQUIRE_MESSAGE(overview.code == 0, overview.err);
     CHECK(has(overview.out, "comprehensive"));
-    const Run losses = run({"losses", "--needs", "operative_delivery", "--now", sample_now});
+    const ProgramRun losses = run({"losses", "--needs", "operative_delivery", "--now", sample_now});
     REQUIRE_MESSAGE(losses.code == 0, losses.err);
     CHECK(has(losses.out, "On a wet noon "));
     CHECK(has(run({"losses", "--needs", "operative_delivery", "--now", sample_now, "--csv"}).out,
               "wet_day,"));
     CHECK(has(run({"overview", "--now", sample_now, "--csv"}).out, "comprehensive,wet_night,"));
-    for (const Run* const one : {&links, &indicators, &trust, &overview, &losses}) {
+    for (const ProgramRun* const one : {&links, &indicators, &trust, &overview, &losses}) {
         CHECK_FALSE(has(one->out, "[server"));
     }
 }
@@ -258,7 +240,7 @@ TEST_CASE("With all twelve months the indicators of the handbook's arithmetic co
     const std::string file = (folder.path() / "months.csv").string();
     std::ofstream{file} << "facility,month,births,caesareans,complications,direct_deaths\n"
                            "sorvrith-hospital,2026-02,9216,614,1690,22\n";
-    const Run answer =
+    const ProgramRun answer =
         run({"indicators", "--months", file, "--last-month", "2026-02", "--population", "640000",
              "--births-per-1000", "32", "--functioning", "5", "--functioning-comprehensive", "1",
              "--now", sample_now, "--json"});
@@ -300,7 +282,7 @@ TEST_CASE("Every facility lies in one sub-district, and what is not known of it 
     const auto& indicators = body.find("indicators")->items();
     CHECK(indicators[2].find("indicator")->text() == "geographic_distribution");
     CHECK(indicators[2].find("denominator")->number() == 2);
-    const Run text = run(question);
+    const ProgramRun text = run(question);
     CHECK(has(text.out, "west: "));
     CHECK_FALSE(has(text.out, "[server"));
 }
@@ -311,7 +293,7 @@ TEST_CASE("The report is written as a new file") {
     const std::vector<std::string> question{"report",  "--needs", "operative_delivery",
                                             "--count", "3",       "--output",
                                             file,      "--now",   sample_now};
-    const Run answer = run(question);
+    const ProgramRun answer = run(question);
     REQUIRE_MESSAGE(answer.code == 0, answer.err);
     CHECK(std::filesystem::file_size(file) > 10'000);
     CHECK(run(question).code != 0);
@@ -321,7 +303,7 @@ TEST_CASE("The commands for planners explain themselves with an example") {
     for (const char* command :
          {"access", "competition", "upgrades", "what-if", "links", "indicators", "trust",
           "overview", "losses", "journeys", "report"}) {
-        const Run answer = run({command, "--help"});
+        const ProgramRun answer = run({command, "--help"});
         CHECK(answer.code == 0);
         CHECK(has(answer.out, "Example"));
     }

@@ -6,6 +6,7 @@
 #include <map>
 #include <set>
 
+#include "tests/server/has.hpp"
 #include "tests/server/recorded_sample.hpp"
 
 // HL7 FHIR R4 (4.0.1): hl7.org/fhir/R4. That bundles are valid by the schema that HL7 publishes and
@@ -82,10 +83,6 @@ Reply change(const RecordedSample& sample, const std::string& code, const std::s
 
 std::size_t events_of(const RecordedSample& sample, const std::string& code) {
     return at(sample.show(code), "history").items().size();
-}
-
-bool has(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
 }
 
 }  // namespace

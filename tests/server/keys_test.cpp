@@ -6,10 +6,10 @@
 #include <fstream>
 #include <sstream>
 
-#include "server/cli/commands.hpp"
 #include "server/security/private_text.hpp"
 #include "server/security/process.hpp"
 #include "tests/server/guarded_sample.hpp"
+#include "tests/server/program_run.hpp"
 #include "vocabulary/error.hpp"
 
 // Keys as they are made, kept and taken away. Cost of argon2id: OWASP Password Storage Cheat Sheet;
@@ -165,16 +165,8 @@ TEST_CASE("Numbers stay in the file when keys come and go, and the other way rou
     const PrivateFolder folder;
     const auto file = folder.path() / "keys.json";
     const auto run = [&](std::vector<std::string> words) {
-        words.insert(words.begin(), "waybourne");
         words.insert(words.end(), {"--keys", file.string()});
-        std::vector<const char*> values;
-        for (const std::string& word : words) {
-            values.push_back(word.c_str());
-        }
-        std::istringstream in;
-        std::ostringstream out;
-        Terminal terminal{in, out, out};
-        return run_command_line(static_cast<int>(values.size()), values.data(), terminal);
+        return run_program(std::move(words)).code;
     };
     CHECK(run({"numbers", "add", "+999 555 000 03", "vehicle-3", "--role", "driver"}) == 0);
     CHECK(run({"keys", "add", "desk", "--role", "dispatcher"}) == 0);

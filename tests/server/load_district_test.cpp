@@ -11,6 +11,7 @@
 #include "server/json/district.hpp"
 #include "server/languages.hpp"
 #include "server/program_files.hpp"
+#include "tests/server/has.hpp"
 #include "tests/server/served_sample.hpp"
 #include "vocabulary/error.hpp"
 #include "vocabulary/sha256.hpp"
@@ -70,10 +71,6 @@ public:
 private:
     fs::path folder_;
 };
-
-bool has(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
-}
 
 }  // namespace
 

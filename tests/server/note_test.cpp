@@ -4,11 +4,11 @@
 #include <cstdio>
 #include <fstream>
 #include <memory>
-#include <sstream>
 
 #include "journal/open_journal.hpp"
-#include "server/cli/commands.hpp"
 #include "server/note_page.hpp"
+#include "tests/server/has.hpp"
+#include "tests/server/program_run.hpp"
 #include "tests/server/recorded_sample.hpp"
 
 // The printed note, read back with tools that are not ours: pdftotext, pdfinfo and pdftoppm of
@@ -60,10 +60,6 @@ private:
     PrivateFolder folder_;
     std::string file_;
 };
-
-bool has(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
-}
 
 NotePage small_page() {
     NotePage page;
@@ -209,22 +205,14 @@ TEST_CASE("The note is printed from the journal on the command line too") {
     }
     const std::string journal = (folder.path() / "journal.db").string();
     const std::string file = (folder.path() / "note.pdf").string();
-    const std::array<const char*, 9> arguments{
-        "waybourne", "note",       journal.c_str(), code.c_str(),
-        "--output",  file.c_str(), "--link-base",   "https://district.example",
-        "--json"};
-    std::istringstream in;
-    std::ostringstream out;
-    std::ostringstream err;
-    Terminal terminal{in, out, err, false};
-    const int result =
-        run_command_line(static_cast<int>(arguments.size()), arguments.data(), terminal);
-    CHECK_MESSAGE(result == 0, err.str());
+    const ProgramRun run = run_program({"note", journal, code, "--output", file, "--link-base",
+                                        "https://district.example", "--json"});
+    CHECK_MESSAGE(run.code == 0, run.err);
     std::ifstream made{file, std::ios::binary};
     const std::string pdf{std::istreambuf_iterator<char>{made}, {}};
     CHECK(Printed{pdf}.qr() == "https://district.example/#/referral/" + code + "\n");
-    CHECK(text_at(parse_json(out.str()), "code") == code);
-    CHECK(at(parse_json(out.str()), "bytes").number() == static_cast<double>(pdf.size()));
+    CHECK(text_at(parse_json(run.out), "code") == code);
+    CHECK(at(parse_json(run.out), "bytes").number() == static_cast<double>(pdf.size()));
 }
 
 }  // namespace waybourne::server::test

@@ -1,6 +1,7 @@
 #include <doctest/doctest.h>
 
 #include "referral/text_message.hpp"
+#include "tests/server/has.hpp"
 #include "tests/server/texting_sample.hpp"
 
 // Text messages out: who is told what, and what happens when the gateway does not take them.
@@ -32,10 +33,6 @@ std::size_t alerts(TextingSample& texting, const std::string& code) {
         count += text_at(alert, "alert").starts_with("message-") ? 1 : 0;
     }
     return count;
-}
-
-bool has(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
 }
 
 }  // namespace

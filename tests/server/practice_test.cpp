@@ -1,11 +1,11 @@
 #include <doctest/doctest.h>
 
 #include <regex>
-#include <sstream>
 
 #include "journal/open_journal.hpp"
-#include "server/cli/commands.hpp"
 #include "server/problem.hpp"
+#include "tests/server/has.hpp"
+#include "tests/server/program_run.hpp"
 #include "tests/server/texting_sample.hpp"
 
 // Practice: whatever somebody who practises does, nobody else is told, nothing real changes, and
@@ -14,10 +14,6 @@
 namespace waybourne::server::test {
 
 namespace {
-
-bool has(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
-}
 
 /// A district with keys and a journal: for each role that may see cases one account that is real
 /// and one that practises, both for the same places.
@@ -319,19 +315,15 @@ TEST_CASE("On a server that practises as a whole every case is a practice case")
 }
 
 TEST_CASE("Practice on the command line says so first") {
-    std::istringstream in;
-    std::ostringstream out;
-    std::ostringstream err;
-    Terminal terminal{in, out, err};
-    const char* words[] = {"waybourne", "ask",    "--practice",     "--now",
-                           sample_now,  "--from", "kezhiru-clinic", "--pressure",
-                           "165/112",   "--set",  "status=pregnant"};
-    CHECK(run_command_line(static_cast<int>(std::size(words)), words, terminal) == 0);
-    CHECK(out.str().starts_with("PRACTICE: this is not a real case."));
-    const char* serve[] = {"waybourne", "serve",  "--practice", "--messages", "m.json",
-                           "--keys",    "k.json", "--journal",  "j.db"};
-    CHECK(run_command_line(static_cast<int>(std::size(serve)), serve, terminal) == 2);
-    CHECK(has(err.str(), "practice never leaves the system"));
+    const ProgramRun asked =
+        run_program({"ask", "--practice", "--now", sample_now, "--from", "kezhiru-clinic",
+                     "--pressure", "165/112", "--set", "status=pregnant"});
+    CHECK(asked.code == 0);
+    CHECK(asked.out.starts_with("PRACTICE: this is not a real case."));
+    const ProgramRun served = run_program(
+        {"serve", "--practice", "--messages", "m.json", "--keys", "k.json", "--journal", "j.db"});
+    CHECK(served.code == 2);
+    CHECK(has(served.err, "practice never leaves the system"));
 }
 
 }  // namespace waybourne::server::test

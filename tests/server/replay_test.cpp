@@ -7,12 +7,13 @@
 #include <sstream>
 
 #include "journal/open_journal.hpp"
-#include "server/cli/commands.hpp"
 #include "server/json/kept_answer.hpp"
 #include "server/json/referral_body.hpp"
 #include "server/json/request.hpp"
 #include "server/load_district.hpp"
 #include "server/program_files.hpp"
+#include "tests/server/has.hpp"
+#include "tests/server/program_run.hpp"
 #include "tests/server/recorded_sample.hpp"
 #include "vocabulary/sha256.hpp"
 
@@ -25,28 +26,9 @@ namespace {
 
 namespace fs = std::filesystem;
 
-struct Run {
-    int code = 0;
-    std::string out;
-    std::string err;
-};
-
-Run run_replay_command(std::vector<std::string> arguments) {
-    arguments.insert(arguments.begin(), {"waybourne", "replay"});
-    std::vector<const char*> values;
-    for (const std::string& argument : arguments) {
-        values.push_back(argument.c_str());
-    }
-    std::istringstream in;
-    std::ostringstream out;
-    std::ostringstream err;
-    Terminal terminal{in, out, err, false};
-    const int code = run_command_line(static_cast<int>(values.size()), values.data(), terminal);
-    return {code, out.str(), err.str()};
-}
-
-bool has(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
+ProgramRun run_replay_command(std::vector<std::string> arguments) {
+    arguments.insert(arguments.begin(), "replay");
+    return run_program(std::move(arguments));
 }
 
 const JsonValue& only_replay(const JsonValue& body) {
@@ -135,7 +117,8 @@ TEST_CASE("A recommendation made again from its journal entry is identical, afte
     const RecordedSample again{folder.path()};
     CHECK(text_at(only_replay(replayed(again, code)), "verdict") == "identical");
     // The command starts two days later, when the times of the sample's reports have moved.
-    const Run run = run_replay_command({journal_of(folder), code, "--now", "2026-03-06T09:40:00Z"});
+    const ProgramRun run =
+        run_replay_command({journal_of(folder), code, "--now", "2026-03-06T09:40:00Z"});
     CHECK_MESSAGE(run.code == 0, (run.out + run.err));
     CHECK(has(run.out, "identical"));
 }
@@ -205,21 +188,22 @@ TEST_CASE(
         const std::size_t phone = text.find("\"phones\": [\"");
         const ChangedDistrict other{"facilities.geojson", text.substr(phone, 14),
                                     "\"phones\": [\"99"};
-        const Run run = run_replay_command({journal_of(folder), code, "--district", other.path(),
-                                            "--now", "2026-03-04T09:40:00Z"});
+        const ProgramRun run = run_replay_command({journal_of(folder), code, "--district",
+                                                   other.path(), "--now", "2026-03-04T09:40:00Z"});
         CHECK(has(run.out, "register of facilities is no longer the same"));
         CHECK_FALSE(has(run.out, "protocol is no longer"));
     }
     SUBCASE("the reports that the district came with") {
         const ChangedDistrict other{"reports.json", "\"ready\"", "\"not_ready\""};
-        const Run run = run_replay_command({journal_of(folder), code, "--district", other.path(),
-                                            "--now", "2026-03-04T09:40:00Z"});
+        const ProgramRun run = run_replay_command({journal_of(folder), code, "--district",
+                                                   other.path(), "--now", "2026-03-04T09:40:00Z"});
         CHECK(has(run.out, "file of reports is no longer the same"));
     }
     SUBCASE("the district's settings, and JSON") {
         const ChangedDistrict other{"district.json", "Oruvesh", "Oruvish"};
-        const Run run = run_replay_command({journal_of(folder), code, "--district", other.path(),
-                                            "--now", "2026-03-04T09:40:00Z", "--json"});
+        const ProgramRun run =
+            run_replay_command({journal_of(folder), code, "--district", other.path(), "--now",
+                                "2026-03-04T09:40:00Z", "--json"});
         CHECK(run.code == 0);
         CHECK(names(only_replay(parse_json(run.out)), "district", ""));
     }
@@ -301,7 +285,7 @@ TEST_CASE("A redacted case is not made again: what it was recommended on is no l
         CHECK(reply.status == 409);
         CHECK(has(reply.body, "redacted"));
     }
-    const Run run = run_replay_command({journal_of(folder), code});
+    const ProgramRun run = run_replay_command({journal_of(folder), code});
     CHECK(run.code == 2);
     CHECK(has(run.err, "redacted"));
 }

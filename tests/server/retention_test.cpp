@@ -2,11 +2,9 @@
 
 #include <doctest/doctest.h>
 
-#include <sstream>
-
 #include "journal/open_journal.hpp"
 #include "journal/verify.hpp"
-#include "server/cli/commands.hpp"
+#include "tests/server/program_run.hpp"
 #include "tests/server/recorded_sample.hpp"
 
 // Personal data goes when its time is over: 30 days after the end of a case, two years after a
@@ -16,23 +14,9 @@ namespace waybourne::server::test {
 
 namespace {
 
-struct Run {
-    int code = 0;
-    std::string out;
-    std::string err;
-};
-
-Run redact(const std::vector<std::string>& more) {
-    std::vector<const char*> words{"waybourne", "journal", "redact"};
-    for (const std::string& word : more) {
-        words.push_back(word.c_str());
-    }
-    std::istringstream in;
-    std::ostringstream out;
-    std::ostringstream err;
-    Terminal terminal{in, out, err};
-    const int code = run_command_line(static_cast<int>(words.size()), words.data(), terminal);
-    return {code, out.str(), err.str()};
+ProgramRun redact(std::vector<std::string> more) {
+    more.insert(more.begin(), {"journal", "redact"});
+    return run_program(std::move(more));
 }
 
 void end(const RecordedSample& sample, const std::string& code) {
@@ -62,13 +46,13 @@ TEST_CASE("A month after its end a case loses what was found, unless it is held 
     const std::string after = to_rfc3339(parse_rfc3339(sample_now) + std::chrono::days{30} + 60s);
     const std::string before = to_rfc3339(parse_rfc3339(sample_now) + std::chrono::days{29});
     CHECK(redact({file, "--now", before, "--only-plan"}).out.starts_with("0 cases are due"));
-    const Run plan = redact({file, "--now", after, "--only-plan"});
+    const ProgramRun plan = redact({file, "--now", after, "--only-plan"});
     CHECK(plan.code == 0);
     CHECK(plan.out.find("1 cases are due, 1 on hold, 1 have ended too short a time ago, 1 open") !=
           std::string::npos);
     CHECK(at(sample.show(due), "findings").kind() == JsonKind::object);  // only planned so far
 
-    const Run run = redact({file, "--now", after, "--json"});
+    const ProgramRun run = redact({file, "--now", after, "--json"});
     CHECK_MESSAGE(run.code == 0, run.err);
     const JsonValue said = parse_json(run.out);
     CHECK(at(said, "erased_of_cases").number() == 2);  // opened and cancelled

@@ -2,13 +2,13 @@
 
 #include <algorithm>
 #include <fstream>
-#include <sstream>
 
-#include "server/cli/commands.hpp"
 #include "server/json/complications.hpp"
 #include "server/json/value.hpp"
 #include "server/program_files.hpp"
 #include "tests/server/guarded_sample.hpp"
+#include "tests/server/has.hpp"
+#include "tests/server/program_run.hpp"
 #include "vocabulary/error.hpp"
 
 // What a planner gets at a terminal, of the invented sample district.
@@ -17,25 +17,9 @@ namespace waybourne::server::test {
 
 namespace {
 
-struct Run {
-    int code = 0;
-    std::string out;
-    std::string err;
-};
-
-Run simulate(std::vector<std::string> arguments) {
-    arguments.insert(arguments.begin(), {"waybourne", "simulate", "--now", sample_now});
-    std::vector<const char*> values;
-    values.reserve(arguments.size());
-    for (const std::string& argument : arguments) {
-        values.push_back(argument.c_str());
-    }
-    std::istringstream in;
-    std::ostringstream out;
-    std::ostringstream err;
-    Terminal terminal{in, out, err, false};
-    const int code = run_command_line(static_cast<int>(values.size()), values.data(), terminal);
-    return {code, out.str(), err.str()};
+ProgramRun simulate(std::vector<std::string> arguments) {
+    arguments.insert(arguments.begin(), {"simulate", "--now", sample_now});
+    return run_program(std::move(arguments));
 }
 
 const JsonValue& at(const JsonValue& value, const std::string& name) {
@@ -44,15 +28,11 @@ const JsonValue& at(const JsonValue& value, const std::string& name) {
     return *found;
 }
 
-bool has(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
-}
-
 }  // namespace
 
 TEST_CASE(
     "A planner reads what a policy would give, with its range and where the rates come from") {
-    const Run answer = simulate({"--days", "20"});
+    const ProgramRun answer = simulate({"--days", "20"});
     REQUIRE_MESSAGE(answer.code == 0, answer.err);
     CHECK(has(answer.out, "all she needs in time: "));
     CHECK(has(answer.out, "Sorvrith ambulance 1: "));
@@ -62,7 +42,8 @@ TEST_CASE(
 }
 
 TEST_CASE("Policies meet the same women and are compared woman by woman") {
-    const Run answer = simulate({"--days", "20", "--policy", "one_plan,nearest_free", "--json"});
+    const ProgramRun answer =
+        simulate({"--days", "20", "--policy", "one_plan,nearest_free", "--json"});
     REQUIRE_MESSAGE(answer.code == 0, answer.err);
     const JsonValue body = parse_json(answer.out);
     const auto& policies = at(body, "policies").items();
@@ -82,7 +63,7 @@ TEST_CASE("Policies meet the same women and are compared woman by woman") {
 TEST_CASE("Without vehicles and transport nobody is fetched") {
     const std::string file = "build/no_vehicles.json";
     std::ofstream(file) << R"({"vehicles": []})";
-    const Run answer = simulate({"--days", "20", "--vehicles", file, "--json"});
+    const ProgramRun answer = simulate({"--days", "20", "--vehicles", file, "--json"});
     REQUIRE_MESSAGE(answer.code == 0, answer.err);
     const JsonValue body = parse_json(answer.out);
     const JsonValue& one = at(body, "policies").items()[0];
@@ -94,7 +75,7 @@ TEST_CASE("What makes no sense is refused in one line") {
                                                   {"--own-transport", "2"},
                                                   {"--vehicles", "no/such/file.json"},
                                                   {"--days", "0"}}) {
-        const Run answer = simulate(wrong);
+        const ProgramRun answer = simulate(wrong);
         CAPTURE(answer.err);
         CHECK(answer.code == 2);
         CHECK(std::count(answer.err.begin(), answer.err.end(), '\n') == 1);

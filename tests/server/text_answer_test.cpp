@@ -3,6 +3,7 @@
 #include "referral/referral_code.hpp"
 #include "referral/text_message.hpp"
 #include "server/problem.hpp"
+#include "tests/server/has.hpp"
 #include "tests/server/texting_sample.hpp"
 
 // Texts of plain phones: who may change what with a digit, and what is answered. Digits 1 to 4:
@@ -10,13 +11,7 @@
 
 namespace waybourne::server::test {
 
-namespace {
-
-bool has(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
-}
-
-}  // namespace
+namespace {}  // namespace
 
 TEST_CASE("A driver on a plain phone takes a journey from its base to the hospital with digits") {
     TextingSample texting;

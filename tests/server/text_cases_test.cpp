@@ -2,6 +2,7 @@
 
 #include "referral/text_message.hpp"
 #include "server/messages/care_text.hpp"
+#include "tests/server/has.hpp"
 #include "tests/server/texting_sample.hpp"
 
 // A health worker with a plain phone: what she writes about a woman, and what comes back. What
@@ -10,10 +11,6 @@
 namespace waybourne::server::test {
 
 namespace {
-
-bool has(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
-}
 
 /// The shortest moment in which a text can follow another.
 constexpr Seconds soon = 60s;

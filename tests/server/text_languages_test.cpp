@@ -3,6 +3,7 @@
 #include <array>
 
 #include "referral/text_message.hpp"
+#include "tests/server/has.hpp"
 #include "tests/server/texting_sample.hpp"
 
 // Texts are answered in the language that they are written in, and sent in that of the number. The
@@ -11,10 +12,6 @@
 namespace waybourne::server::test {
 
 namespace {
-
-bool has(const std::string& text, const std::string& part) {
-    return text.find(part) != std::string::npos;
-}
 
 /// The sample's numbers, all of them in this language.
 Keys numbers_in(const std::string& language) {
