@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 
 #include "referral/referral_code.hpp"
 #include "referral/step.hpp"
@@ -130,30 +131,52 @@ std::optional<referral::ReportedCase> reported_case(const ReferralRecord& record
                                   record.opening->request.findings};
 }
 
+/// The referrals about which this one says whether they are the same woman, and itself; none when
+/// it says nothing of the kind.
+std::set<ReferralId> decided_about_by(const ReferralRecord& record) {
+    std::set<ReferralId> about;
+    for (const referral::Event& event : record.life.events) {
+        const bool decides = event.kind == referral::EventKind::merged ||
+                             event.kind == referral::EventKind::unmerged;
+        if (decides && event.other) {
+            about.insert({ReferralId{record.code}, *event.other});
+        }
+    }
+    return about;
+}
+
 }  // namespace
 
 std::string Desk::render(const Caller& caller, const ReferralRecord& record, Instant now) const {
     const auto snapshot = snapshot_.get();
     ReferralView view{record, *snapshot, caller, now, {}, {}};
-    std::vector<referral::ReferralEvents> all;
+    std::vector<std::shared_ptr<const ReferralRecord>> seen = records_.live();
+    std::erase_if(seen, [&](const auto& other) {
+        return other->code == record.code || other->is_practice != record.is_practice ||
+               !may_see(caller, summary_of(*other));
+    });
+    const auto itself = record.life.is_open() ? reported_case(record) : std::nullopt;
+    std::set<ReferralId> decided_about = decided_about_by(record);
+    for (const auto& other : seen) {
+        decided_about.merge(decided_about_by(*other));
+    }
+    const ReferralId self{record.code};
+    std::vector<referral::ReferralEvents> all{{self, record.events()}};
     std::vector<referral::ReportedCase> reported;
-    const auto itself = reported_case(record);
-    for (const auto& other : records_.live()) {
-        const bool is_itself = other->code == record.code;
-        const ReferralRecord& one = is_itself ? record : *other;
-        if (one.is_practice != record.is_practice || !may_see(caller, summary_of(one))) {
-            continue;
+    if (itself) {
+        reported.push_back(*itself);
+    }
+    for (const auto& other : seen) {
+        const ReferralId id{other->code};
+        auto report = itself && other->life.is_open() ? reported_case(*other) : std::nullopt;
+        const bool may_be_her = report && referral::are_reported_together(*report, *itself);
+        if (may_be_her || decided_about.contains(id)) {
+            all.push_back({id, other->events()});
         }
-        all.push_back({ReferralId{one.code}, one.events()});
-        if (!itself || !one.life.is_open()) {
-            continue;
-        }
-        if (auto report = reported_case(one);
-            report && referral::are_reported_together(*report, *itself)) {
+        if (may_be_her) {
             reported.push_back(std::move(*report));
         }
     }
-    const ReferralId self{record.code};
     const referral::Cases cases = referral::cases_of(all);
     for (const auto& [id, events] : all) {
         if (id != self && cases.are_one(id, self)) {
