@@ -104,6 +104,7 @@ const planning = { limit: 60000 };
 export const plan = async (what, question) => (await ask('POST', `/v1/coverage/${what}`, question, planning)).value;
 /** The report, as a page of its own. @returns {Promise<string>} */
 export const coverageReport = async (question) => (await ask('POST', '/v1/coverage/report', question, { ...planning, ...words() })).text;
+export const journeys = async () => (await ask('GET', '/v1/coverage/journeys', undefined, planning)).value;
 export const scenarios = async () => (await ask('GET', '/v1/scenarios')).value.scenarios;
 export const scenario = async (name) => (await ask('GET', `/v1/scenarios/${name}`)).value;
 export const saveScenario = async (name, question) => (await ask('PUT', `/v1/scenarios/${name}`, question, planning)).value;

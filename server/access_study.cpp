@@ -237,7 +237,14 @@ CoverageAnswer AccessStudy::ask(const coverage::AccessQuestion& question) {
     answer.loads =
         coverage::loads(answer.settlements, answer.accesses, clock_->places(), capacities_);
     answer.curve = coverage::curve(answer.settlements, answer.accesses);
-    answer.distribution = coverage::distribution(times_of(answer));
+    const std::vector<coverage::Weighted> times = times_of(answer);
+    answer.distribution = coverage::distribution(times);
+    std::vector<coverage::Ranked> ranked;
+    ranked.reserve(times.size());
+    for (std::size_t i = 0; i < times.size(); ++i) {
+        ranked.push_back({times[i], answer.settlements[i].wealth_rank});
+    }
+    answer.concentration = coverage::concentration_index(ranked);
     return answer;
 }
 

@@ -29,6 +29,9 @@ struct CoverageAnswer {
     std::vector<std::optional<double>> capacities;
     std::vector<coverage::CurvePoint> curve;
     std::optional<coverage::Distribution> distribution;
+    /// Of the time until care by wealth, below 0 where the poor wait longer; none where no
+    /// settlement has a rank.
+    std::optional<double> concentration;
     routing::RoadConditions road_conditions;
     Instant leave_at{};
     coverage::CareAssumptions assumptions;
@@ -46,7 +49,8 @@ struct Supposed {
 class AccessStudy {
 public:
     /// @param request its question does not matter
-    /// @throws InputError for a bad file or change; NotFound for a capacity of a facility that there
+    /// @throws InputError for a bad file or change; NotFound for a capacity of a facility that
+    /// there
     ///         is not; Unavailable when stopped or every search is busy
     AccessStudy(const Snapshot& snapshot, const CoverageRequest& request,
                 const coverage::Scenario& scenario, Instant now, const coverage::Work& work = {},

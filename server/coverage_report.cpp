@@ -291,8 +291,11 @@ void write_trust(ReportPage& page, const TrustAnswer& trust) {
         assumed += speeds.assumed.value();
         measured += speeds.measured.value();
     }
-    page.paragraph(page.words("trust.speeds", {{"assumed", whole(assumed / 1000)},
-                                               {"measured", whole(measured / 1000)}}));
+    const double observed = trust.observed().value() / 1000;
+    page.paragraph(page.words(observed > 0 ? "trust.speeds_observed" : "trust.speeds",
+                              {{"assumed", whole(assumed / 1000)},
+                               {"measured", whole(measured / 1000)},
+                               {"observed", whole(observed)}}));
 }
 
 void write_overview(ReportPage& page, const CoverageReport& report, const Words& words) {

@@ -5,6 +5,7 @@
 #include <set>
 
 #include "server/settlements.hpp"
+#include "server/speed_offer.hpp"
 #include "server/ways.hpp"
 
 namespace waybourne::server {
@@ -73,7 +74,10 @@ std::vector<TrustAnswer::Speeds> speed_sources(const RoadSources& sources) {
         TrustAnswer::Speeds& of_class = by_class[kind.road_class];
         of_class.road_class = routing::to_name(kind.road_class);
         const bool is_measured = sources.speeds->rows().sources.at(row->source).is_measured;
-        (is_measured ? of_class.measured : of_class.assumed) += Metres{piece.length_cm / 100.0};
+        const bool is_own = row->source.starts_with(own_journeys);
+        (is_own        ? of_class.observed
+         : is_measured ? of_class.measured
+                       : of_class.assumed) += Metres{piece.length_cm / 100.0};
     }
     std::vector<TrustAnswer::Speeds> all;
     all.reserve(by_class.size());
@@ -102,6 +106,14 @@ std::vector<coverage::Area> areas_named_by(const std::vector<coverage::Settlemen
 }
 
 }  // namespace
+
+Metres TrustAnswer::observed() const {
+    Metres sum{0};
+    for (const Speeds& of_class : speeds) {
+        sum += of_class.observed;
+    }
+    return sum;
+}
 
 TrustAnswer answer_trust(const Snapshot& snapshot, const CoverageRequest& request, Instant now) {
     const auto settlements =

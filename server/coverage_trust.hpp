@@ -42,12 +42,15 @@ struct TrustAnswer {
     /// Roads of one class by where their speed is from.
     struct Speeds {
         std::string road_class;
+        /// Elsewhere.
         Metres measured;
         Metres assumed;
+        /// On this district's own journeys, by a table that somebody accepted.
+        Metres observed;
     };
-    /// By class, most assumed first. Measured elsewhere: no speed is from this district's own
-    /// journeys.
+    /// By class, most assumed first.
     std::vector<Speeds> speeds;
+    Metres observed() const;
 };
 
 /// @param request its settlements, areas, birth rate and means count

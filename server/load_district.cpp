@@ -179,8 +179,15 @@ LoadedNetwork load_network(const fs::path& file, const routing::SpeedTable& spee
     });
 }
 
-fs::path speeds_file() {
-    return program_folder() / "routing" / "data" / "speeds.json";
+/// The district's own where it names one, such as a table that was made from its journeys; else the
+/// one that comes with the program.
+fs::path speeds_file(const Folder& folder, const District& district) {
+    const auto named = district.files.find("speeds");
+    if (named == district.files.end()) {
+        return program_folder() / "routing" / "data" / "speeds.json";
+    }
+    folder.entry(named->second);  // throws when its content was not verified
+    return folder.path(named->second);
 }
 
 /// The district's own file of rivers goes before those of its map.
@@ -204,8 +211,8 @@ LoadedRoads load_roads(const Folder& folder, const District& district,
                        const std::string& speeds_text, const facilities::FacilityRegister& places,
                        const LoadOptions& options) {
     RoadSources sources;
-    sources.speeds = std::make_shared<const routing::SpeedTable>(
-        parsed(speeds_file(), [&] { return routing::parse_speed_table(speeds_text); }));
+    sources.speeds = std::make_shared<const routing::SpeedTable>(parsed(
+        speeds_file(folder, district), [&] { return routing::parse_speed_table(speeds_text); }));
     const fs::path roads_file = folder.path(district.files.at("roads"));
     LoadedNetwork loaded = load_network(roads_file, *sources.speeds, district, options.progress);
     sources.network = loaded.network;
@@ -356,7 +363,7 @@ std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
     snapshot->report_count = snapshot->facilities.report_count();
     snapshot->vehicles = load_vehicles(folder, snapshot->district, options);
     report(options.progress, "reading the roads", 0.3);
-    snapshot->speeds_text = read_program_file(speeds_file());
+    snapshot->speeds_text = read_program_file(speeds_file(folder, snapshot->district));
     LoadedRoads loaded = load_roads(folder, snapshot->district, snapshot->speeds_text,
                                     snapshot->facilities, options);
     snapshot->roads = std::move(loaded.roads);
@@ -370,8 +377,7 @@ std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
                        {"protocol", snapshot->protocol.sha256},
                        {"facilities", folder.entry(files.at("facilities")).sha256},
                        {"district", folder.entry("district.json").sha256},
-                       {"speeds", sha256(read_program_file(program_folder() / "routing" / "data" /
-                                                           "speeds.json"))}};
+                       {"speeds", sha256(snapshot->speeds_text)}};
     load_catalogues(folder, options.language, *snapshot);
     if (files.count("reports") != 0) {
         snapshot->files["reports"] = folder.entry(files.at("reports")).sha256;

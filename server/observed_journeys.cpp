@@ -1,16 +1,24 @@
 #include "server/observed_journeys.hpp"
 
+#include <algorithm>
 #include <array>
+#include <iterator>
 #include <map>
 
 #include "referral/referral_times.hpp"
 #include "server/referrals/all_records.hpp"
+#include "server/ways.hpp"
+#include "vocabulary/error.hpp"
 
 namespace waybourne::server {
 
 namespace {
 
 using referral::ReferralDurations;
+
+double seconds(Seconds span) {
+    return static_cast<double>(span.count());
+}
 
 struct Delay {
     const char* name;
@@ -67,12 +75,57 @@ std::optional<coverage::ObservedJourney> journey_of(const Snapshot& snapshot,
         *way->second->travel_time, *durations.transport};
 }
 
+/// The parts of the way by class of road; none where today's map knows no way, or she walked.
+std::optional<coverage::ObservedWay> way_of(const Snapshot& snapshot, const ReferralRecord& record,
+                                            const referral::ReferralTimes& times,
+                                            const coverage::ObservedJourney& journey) {
+    const auto planned = record.ways.find(*record.life.at);
+    if (record.opening == nullptr || planned == record.ways.end() ||
+        planned->second->means == routing::Means::on_foot) {
+        return std::nullopt;
+    }
+    const RouteRequest asked{record.opening->request.from, *record.life.at, planned->second->means,
+                             times.left_with_her, journey.conditions};
+    coverage::ObservedWay way{journey.conditions.surface, {}, 0, seconds(journey.took)};
+    try {
+        const RouteAnswer found = answer_route(snapshot, asked, *times.left_with_her);
+        if (!found.route) {
+            return std::nullopt;
+        }
+        for (const routing::Leg& leg : found.route->legs) {
+            if (leg.means != planned->second->means || leg.is_assumed) {
+                way.fixed_s += seconds(leg.travel_time.typical);
+                continue;
+            }
+            way.fixed_s += seconds(leg.wait);
+            for (const routing::Stretch& stretch : leg.stretches) {
+                way.by_class[stretch.road_class] += seconds(stretch.typical);
+            }
+        }
+    } catch (const NotFound&) {
+        return std::nullopt;  // a place that is not in the register any more
+    }
+    return way;
+}
+
 }  // namespace
+
+SpeedOffer speed_offer(const Snapshot& snapshot, const JourneysAnswer& answer, Instant now) {
+    SpeedOffer offer{snapshot.files.at("speeds"),
+                     snapshot.roads->sources().speeds->rows().version,
+                     now,
+                     answer.ways,
+                     {}};
+    std::copy_if(answer.classes.begin(), answer.classes.end(), std::back_inserter(offer.changes),
+                 [](const auto& one) { return one.is_offered; });
+    return offer;
+}
 
 JourneysAnswer answer_journeys(const Snapshot& snapshot, const journal::Journal& journal) {
     std::vector<ReferralDurations> all;
     std::map<std::string, std::vector<ReferralDurations>> some;
     std::vector<coverage::ObservedJourney> journeys;
+    std::vector<coverage::ObservedWay> ways;
     for_each_referral(journal, [&](const ReferralRecord& record) {
         const referral::ReferralTimes times = referral::referral_times(record.life);
         const ReferralDurations durations = referral::durations_of(times);
@@ -85,6 +138,9 @@ JourneysAnswer answer_journeys(const Snapshot& snapshot, const journal::Journal&
         }
         if (const auto journey = journey_of(snapshot, record, times, durations)) {
             journeys.push_back(*journey);
+            if (auto way = way_of(snapshot, record, times, *journey)) {
+                ways.push_back(std::move(*way));
+            }
         }
     });
     JourneysAnswer answer;
@@ -95,6 +151,8 @@ JourneysAnswer answer_journeys(const Snapshot& snapshot, const journal::Journal&
         }
     }
     answer.calibrations = coverage::calibrations(journeys);
+    answer.classes = coverage::calibrations_by_class(ways);
+    answer.ways = ways.size();
     return answer;
 }
 

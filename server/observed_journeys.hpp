@@ -5,9 +5,10 @@
 #include <utility>
 #include <vector>
 
-#include "coverage/observed.hpp"
+#include "coverage/calibration.hpp"
 #include "journal/journal.hpp"
 #include "server/snapshot.hpp"
+#include "server/speed_offer.hpp"
 
 namespace waybourne::server {
 
@@ -25,10 +26,18 @@ struct JourneysAnswer {
     /// All first, then those by place and by hour of which enough is known to be told.
     std::vector<DelayGroup> groups;
     std::vector<coverage::Calibration> calibrations;
+    /// By class of road and season, of the journeys whose way today's map knows.
+    std::vector<coverage::ClassCalibration> classes;
+    std::size_t ways = 0;
 };
 
+/// What the journeys ask of the speed table. Nothing is changed by it.
+SpeedOffer speed_offer(const Snapshot& snapshot, const JourneysAnswer& answer, Instant now);
+
 /// Practice cases do not count. The modelled time of a journey is that of the way as it was planned
-/// then; it counts where she arrived at the place it led to.
+/// then; it counts where she arrived at the place it led to. What she travelled on is the way that
+/// today's map and speeds give for that hour and season, since only a line is kept of the planned
+/// one.
 JourneysAnswer answer_journeys(const Snapshot& snapshot, const journal::Journal& journal);
 
 }  // namespace waybourne::server

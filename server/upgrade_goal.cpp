@@ -117,6 +117,7 @@ UpgradeGoal upgrade_goal(const Snapshot& snapshot, const UpgradeRequest& request
             break;
         case UpgradeObjective::capacity:
             goal.room = room_model(request, study, before, births, way);
+            goal.with_room_now = coverage::births_with_room(goal.room, {});
             goal.without_capacity = without_capacity(before);
             break;
         case UpgradeObjective::median:
@@ -133,8 +134,7 @@ double worth_of(const UpgradeGoal& goal, std::span<const std::uint32_t> faciliti
         case UpgradeObjective::covering:
             break;
         case UpgradeObjective::capacity:
-            return coverage::births_with_room(goal.room, facilities) -
-                   coverage::births_with_room(goal.room, {});
+            return coverage::births_with_room(goal.room, facilities) - goal.with_room_now;
         case UpgradeObjective::median:
             return coverage::birth_minutes(goal.minutes, {}) -
                    coverage::birth_minutes(goal.minutes, facilities);

@@ -21,6 +21,8 @@ struct UpgradeGoal {
     coverage::LocationModel covering;
     coverage::MinutesModel minutes;
     coverage::RoomModel room;
+    /// Births that find room as it is.
+    double with_room_now = 0;
     /// Of the settlements.
     std::vector<bool> is_in_time;
     /// Numbers of facilities whose room nobody says: it is taken to suffice.

@@ -10,6 +10,7 @@ import { show, trouble } from './frame.js';
 import { ground } from './map.js';
 import { chart, classes, mark, percent } from './planning_charts.js';
 import { competition } from './planning_competition.js';
+import { journeys } from './planning_journeys.js';
 import { asked, births, care, careName, csv, kept, question, rowsOf, save, section, select, table } from './planning_parts.js';
 import { upgrades } from './planning_upgrades.js';
 
@@ -64,16 +65,30 @@ class CoverageMap {
     }
   }
 
-  /** One thing that can be moved; `moved` is called while it is. */
-  movable(moved) {
-    const layer = this.layer('placed');
-    const { lat, lng } = this.chart.getCenter();
+  /**
+   * One thing that can be moved: by hand, by arrow keys, or by a tap where it should be. `moved` is called while
+   * it is. @param {{name?: string, words?: string, east?: number}} more of several things the later ones are not
+   * moved by a tap
+   */
+  movable(moved, { name = 'placed', words = say('planning.move'), east = 0 } = {}) {
+    const layer = this.layer(name);
+    const middle = this.chart.latLngToContainerPoint(this.chart.getCenter());
     const icon = this.L.divIcon({ className: 'mark', html: mark('care', 14), iconSize: [44, 44] });
-    const thing = this.L.marker([lat, lng], { draggable: true, keyboard: true, icon, title: say('planning.move'), alt: say('planning.move') }).addTo(layer);
-    thing.getElement()?.setAttribute('aria-label', say('planning.move'));
+    const thing = this.L.marker(this.chart.containerPointToLatLng([middle.x + east, middle.y]), { draggable: true, keyboard: true, icon, title: words, alt: words }).addTo(layer);
+    const put = (at) => { thing.setLatLng(at); moved(thing.getLatLng()); };
+    const element = thing.getElement();
+    element?.setAttribute('aria-label', words);
+    element?.addEventListener('keydown', (event) => {
+      const step = { ArrowLeft: [-12, 0], ArrowRight: [12, 0], ArrowUp: [0, -12], ArrowDown: [0, 12] }[event.key];
+      if (!step) return;
+      event.preventDefault();
+      event.stopPropagation();
+      const at = this.chart.latLngToContainerPoint(thing.getLatLng());
+      put(this.chart.containerPointToLatLng([at.x + step[0], at.y + step[1]]));
+    });
     thing.on('drag', () => moved(thing.getLatLng()));
-    this.chart.on('click', ({ latlng }) => layer.hasLayer(thing) && (thing.setLatLng(latlng), moved(latlng)));
-    moved({ lat, lng });
+    if (name === 'placed') this.chart.on('click', ({ latlng }) => layer.hasLayer(thing) && put(latlng));
+    moved(thing.getLatLng());
   }
 
   clear(name) {
@@ -126,20 +141,21 @@ function trustWords(trust) {
     trust.areas.some(({ official_births_per_year: official }) => official !== null) ? null : el('p', {}, say('planning.trust.no_official')),
     el('p', {}, say('planning.trust.off', { count: off }), ' ', farthest?.off_road_m ? say('planning.trust.farthest', { name: farthest.name, far: kilometres(farthest.off_road_m) }) : ''),
     el('p', {}, say('planning.trust.never', { count: trust.never_confirmed.length })),
-    el('p', {}, say('planning.trust.speeds', { assumed: kilometres(sum('assumed_m')), measured: kilometres(sum('measured_elsewhere_m')) })),
+    el('p', {}, say(sum('observed_m') > 0 ? 'planning.trust.speeds_observed' : 'planning.trust.speeds', { assumed: kilometres(sum('assumed_m')), measured: kilometres(sum('measured_elsewhere_m')), observed: kilometres(sum('observed_m')) })),
   );
 }
 
 // --- what if
 
 /** Kinds of change by what they need to be told. */
-const kinds = ['service', 'hours', 'waiting_home', 'facility', 'vehicle_post', 'bridged', 'paved', 'closed'];
+const kinds = ['service', 'hours', 'waiting_home', 'facility', 'vehicle_post', 'new_bridge', 'bridged', 'paved', 'closed'];
 
 function whatIf(map, places) {
   const changes = [];
   const list = el('ul', {});
   const fields = el('div.questions', {});
   let point;
+  let end;
   const input = (name, attributes) => el('label', {}, say(`planning.change.${name}`), el('input', { name, autocomplete: 'off', ...attributes }));
   const placeField = () => el('label', {}, say('planning.facility'), el('select', { name: 'facility' }, places.map(({ id, name }) => el('option', { value: id }, name))));
   const forKind = {
@@ -148,6 +164,7 @@ function whatIf(map, places) {
     waiting_home: () => [placeField(), input('births_per_year', { type: 'number', min: 0, value: 100 })],
     facility: () => [el('p', {}, say('planning.change.drag'))],
     vehicle_post: () => [el('p', {}, say('planning.change.drag')), input('mobilisation_minutes', { type: 'number', min: 0, value: 15 })],
+    new_bridge: () => [el('p', {}, say('planning.change.drag_two')), input('speed_kmh', { type: 'number', min: 1, max: 140, value: 40 })],
     bridged: () => [input('road', {})],
     paved: () => [input('road', {})],
     closed: () => [input('road', {})],
@@ -161,9 +178,10 @@ function whatIf(map, places) {
     ...(kind === 'waiting_home' && { births_per_year: Number(value('births_per_year')) }),
     ...(kind === 'vehicle_post' && { mobilisation_minutes: Number(value('mobilisation_minutes')) }),
     ...(['facility', 'vehicle_post'].includes(kind) && { latitude: point.lat, longitude: point.lng }),
+    ...(kind === 'new_bridge' && { from: { latitude: point.lat, longitude: point.lng }, to: { latitude: end.lat, longitude: end.lng }, speed_kmh: Number(value('speed_kmh')) }),
     ...(['bridged', 'paved', 'closed'].includes(kind) && { where: /^\d+$/.test(value('road')) ? { road_id: Number(value('road')) } : { road: value('road') } }),
   });
-  const isPlaced = (kind) => ['facility', 'vehicle_post'].includes(kind);
+  const isPlaced = (kind) => ['facility', 'vehicle_post', 'new_bridge'].includes(kind);
   const words = (one) => [say(`planning.kind.${one.kind}`), places.find(({ id }) => id === one.facility)?.name ?? one.where?.road ?? one.where?.road_id ?? ''].filter(Boolean).join(': ');
   const draw = () => list.replaceChildren(...changes.map((one, index) => el('li', {}, words(one), ' ', button(say('planning.take_away'), () => { changes.splice(index, 1); draw(); }, { kind: 'plain' }))));
   const chosen = el('select', { name: 'kind' }, kinds.map((kind) => el('option', { value: kind }, say(`planning.kind.${kind}`))));
@@ -183,8 +201,9 @@ function whatIf(map, places) {
       if (again) follow();
     };
     const shown = () => {
-      map.clear('placed');
+      ['placed', 'end'].forEach((layer) => map.clear(layer));
       fields.replaceChildren(...forKind[chosen.value]());
+      if (chosen.value === 'new_bridge') map.movable((at) => { end = at; if (point) follow(); }, { name: 'end', words: say('planning.move_end'), east: 60 });
       if (isPlaced(chosen.value)) map.movable((at) => { point = at; follow(); });
     };
     chosen.addEventListener('change', shown);
@@ -356,7 +375,7 @@ export async function planning() {
     ['links', 'upgrades', 'scores'].forEach((name) => map.clear(name));
     answer();
   });
-  tools.replaceChildren(upgrades(map, list.value.facilities), competition(map), ...whatIf(map, list.value.facilities), losses(), criticalLinks(map), indicators());
+  tools.replaceChildren(upgrades(map, list.value.facilities), competition(map), ...whatIf(map, list.value.facilities), losses(), criticalLinks(map), indicators(), journeys(list.value.facilities));
   await answer();
   return () => map.chart.remove();
 }

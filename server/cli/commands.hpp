@@ -165,7 +165,11 @@ struct CoverageOptions {
     std::optional<double> functioning;
     std::optional<double> functioning_comprehensive;
 
-    std::string output;   ///< of the report: a new file
+    std::string offer;  ///< other speeds: a new file; of `accept-speeds` one that was written so
+    std::string by;
+    std::string why;
+
+    std::string output;   ///< of the report or the speed table: a new file
     std::string journal;  ///< an SQLite file, or `postgresql://…`
 };
 
@@ -248,6 +252,9 @@ int run_coverage_trust(const CoverageOptions& options, Terminal& terminal);
 int run_coverage_overview(const CoverageOptions& options, Terminal& terminal);
 int run_coverage_losses(const CoverageOptions& options, Terminal& terminal);
 int run_coverage_journeys(const CoverageOptions& options, Terminal& terminal);
+/// The headline, were travel times or births otherwise than they are taken to be.
+int run_coverage_sensitivity(const CoverageOptions& options, Terminal& terminal);
+int run_coverage_accept_speeds(const CoverageOptions& options, Terminal& terminal);
 int run_coverage_report(const CoverageOptions& options, Terminal& terminal);
 int run_pack(const PackOptions& options, Terminal& terminal);
 int run_import(const ImportOptionsGiven& options, Terminal& terminal);

@@ -117,7 +117,9 @@ void print_trust(const TrustAnswer& answer, const Words& words, std::ostream& ou
         line(place.hours ? "server.coverage.trust.never_hours" : "server.coverage.trust.never_care",
              {{"name", place.name}, {"count", std::to_string(place.care.size())}});
     }
-    line("server.coverage.trust.speeds", {});
+    const bool is_any_observed = answer.observed() > Metres{0};
+    line(is_any_observed ? "server.coverage.trust.speeds_observed" : "server.coverage.trust.speeds",
+         {{"observed", distance_words(answer.observed())}});
     for (const TrustAnswer::Speeds& speeds : answer.speeds) {
         line("server.coverage.trust.speed", {{"road", speeds.road_class},
                                              {"assumed", distance_words(speeds.assumed)},
@@ -221,15 +223,46 @@ int run_coverage_overview(const CoverageOptions& options, Terminal& terminal) {
 }
 
 int run_coverage_losses(const CoverageOptions& options, Terminal& terminal) {
+    check_format(options);
     const CoverageRequest request = request_of(options, options.needs, terminal);
     const Asked from = asked(options, terminal);
     const LossesAnswer answer = answer_losses(*from.snapshot, request, from.now, from.work);
     if (options.csv) {
         terminal.out << losses_csv(answer);
+    } else if (options.geojson) {
+        terminal.out << losses_geojson(answer) << '\n';
     } else if (options.common.json) {
         terminal.out << json_of([&](JsonWriter& json) { write_losses_answer(json, answer); });
     } else {
         print_losses(request, answer, from.words(), terminal.out);
+    }
+    return 0;
+}
+
+int run_coverage_sensitivity(const CoverageOptions& options, Terminal& terminal) {
+    const CoverageRequest request = request_of(options, options.needs, terminal);
+    const Asked from = asked(options, terminal);
+    const auto points = answer_sensitivity(*from.snapshot, request, from.now, from.work);
+    if (options.common.json) {
+        terminal.out << json_of([&](JsonWriter& json) {
+            json.begin_object().key("points");
+            write_sensitivity(json, points);
+            json.end_object();
+        });
+        return 0;
+    }
+    const Words words = from.words();
+    print_heading(request, request.leave_at.value_or(from.now), words, terminal.out);
+    for (const SensitivityPoint& point : points) {
+        constexpr double fifth = 0.2;
+        terminal.out << "  "
+                     << words.text(Message{"server.coverage.sensitivity",
+                                           {{"factor", fmt::format("{:.2f}", point.time_factor)},
+                                            {"births", number(point.total.in_time)},
+                                            {"share", percent(point.total.at_least())},
+                                            {"less", number(point.total.in_time * (1 - fifth))},
+                                            {"more", number(point.total.in_time * (1 + fifth))}}})
+                     << '\n';
     }
     return 0;
 }

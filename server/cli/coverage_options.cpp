@@ -160,6 +160,20 @@ void add_indicators(CLI::App& coverage, CoverageOptions& options) {
         "Example:\n  waybourne coverage indicators --months counts.csv --last-month 2026-02");
 }
 
+void add_accept_speeds(CLI::App& coverage, CoverageOptions& options) {
+    CLI::App* command = coverage.add_subcommand(
+        "accept-speeds", "Take the speeds that journeys ask for into a new speed table");
+    add_common(*command, options.common);
+    command->add_option("offer", options.offer, "As `journeys --offer` wrote it")->required();
+    command->add_option("--by", options.by, "Who accepts it: a function, not a name")->required();
+    command->add_option("--why", options.why, "In words; both become the source of the figures")
+        ->required();
+    command->add_option("--output", options.output, "The speed table: a new file")->required();
+    command->footer(
+        "Example:\n  waybourne coverage accept-speeds offer.json --by \"district planner\" --why "
+        "\"two dry seasons of journeys\" --output speeds.json");
+}
+
 }  // namespace
 
 void add_coverage(CLI::App& app, CoverageOptions& options) {
@@ -177,11 +191,12 @@ void add_coverage(CLI::App& app, CoverageOptions& options) {
         "wet "
         "--light day");
     add_competition(*coverage, options);
-    add_upgrades(*coverage, options, "upgrades",
-                 "The facilities whose upgrade serves most births, for a budget")
-        ->footer(
-            "Example:\n  waybourne coverage upgrades --needs "
-            "operative_delivery,blood_transfusion --within 60 --count 3");
+    CLI::App* upgrades = add_upgrades(*coverage, options, "upgrades",
+                                      "The facilities whose upgrade serves most, for a budget");
+    upgrades->add_flag("--geojson", options.geojson, "The facilities as points");
+    upgrades->footer(
+        "Example:\n  waybourne coverage upgrades --needs "
+        "operative_delivery,blood_transfusion --within 60 --count 3");
     CLI::App* report = add_upgrades(*coverage, options, "report",
                                     "Everything for a district officer, as a page that prints");
     report->add_option("--output", options.output, "The page (.html): a new file")->required();
@@ -206,7 +221,13 @@ void add_coverage(CLI::App& app, CoverageOptions& options) {
                                     "Who is in time on a dry noon, and not in the wet or at night");
     losses->get_option("--needs")->required();
     losses->add_flag("--csv", options.csv, "A table of the settlements");
+    losses->add_flag("--geojson", options.geojson, "The settlements as points");
     losses->footer("Example:\n  waybourne coverage losses --needs operative_delivery --within 120");
+    CLI::App* sensitivity =
+        add_question(*coverage, options, "sensitivity",
+                     "The headline with travel times and births lower and higher");
+    sensitivity->get_option("--needs")->required();
+    sensitivity->footer("Example:\n  waybourne coverage sensitivity --needs operative_delivery");
     add_indicators(*coverage, options);
     CLI::App* journeys = coverage->add_subcommand(
         "journeys", "How long each delay really took, and what that says of the speed table");
@@ -214,17 +235,29 @@ void add_coverage(CLI::App& app, CoverageOptions& options) {
     journeys
         ->add_option("--journal", options.journal, "The journal: an SQLite file or postgresql://…")
         ->required();
-    journeys->footer("Example:\n  waybourne coverage journeys --journal district.db");
+    journeys->add_flag("--csv", options.csv, "A table of the delays");
+    journeys->add_option("--offer", options.offer,
+                         "Write the other speeds that the journeys ask for to a new file");
+    journeys->footer(
+        "Example:\n  waybourne coverage journeys --journal district.db --offer offer.json");
+    add_accept_speeds(*coverage, options);
 }
 
 int run_coverage(const CLI::App& chosen, const CoverageOptions& options, Terminal& terminal) {
     static const std::map<std::string, int (*)(const CoverageOptions&, Terminal&)> commands{
-        {"access", run_coverage_access},     {"competition", run_coverage_competition},
-        {"upgrades", run_coverage_upgrades}, {"what-if", run_coverage_what_if},
-        {"links", run_coverage_links},       {"indicators", run_coverage_indicators},
-        {"trust", run_coverage_trust},       {"overview", run_coverage_overview},
-        {"losses", run_coverage_losses},     {"journeys", run_coverage_journeys},
-        {"report", run_coverage_report}};
+        {"access", run_coverage_access},
+        {"competition", run_coverage_competition},
+        {"upgrades", run_coverage_upgrades},
+        {"what-if", run_coverage_what_if},
+        {"links", run_coverage_links},
+        {"indicators", run_coverage_indicators},
+        {"trust", run_coverage_trust},
+        {"overview", run_coverage_overview},
+        {"losses", run_coverage_losses},
+        {"journeys", run_coverage_journeys},
+        {"report", run_coverage_report},
+        {"sensitivity", run_coverage_sensitivity},
+        {"accept-speeds", run_coverage_accept_speeds}};
     return commands.at(chosen.get_subcommands().front()->get_name())(options, terminal);
 }
 

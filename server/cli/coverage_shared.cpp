@@ -106,6 +106,12 @@ void print_total(const CoverageRequest& request, const CoverageAnswer& answer, c
                     {"gini", fmt::format("{:.2f}", answer.distribution->gini.value_or(0))}}})
             << '\n';
     }
+    if (answer.concentration) {
+        out << "  "
+            << words.text(Message{"server.coverage.concentration",
+                                  {{"index", fmt::format("{:+.2f}", *answer.concentration)}}})
+            << '\n';
+    }
     out << words.text(Message{
                "server.coverage.assumed." + std::string(coverage::to_name(request.transport)),
                {{"handover", words.span(answer.assumptions.handover)},

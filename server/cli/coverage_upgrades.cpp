@@ -129,11 +129,14 @@ private:
 }  // namespace
 
 int run_coverage_upgrades(const CoverageOptions& options, Terminal& terminal) {
+    check_format(options);
     const UpgradeRequest request = upgrade_request_of(options, terminal);
     const Asked from = asked(options, terminal);
     const UpgradeAnswer answer = answer_upgrades(*from.snapshot, request, from.now, from.work);
     if (options.csv) {
         terminal.out << upgrades_csv(*from.snapshot, answer);
+    } else if (options.geojson) {
+        terminal.out << upgrades_geojson(*from.snapshot, answer) << '\n';
     } else if (options.common.json) {
         terminal.out << json_of(
             [&](JsonWriter& json) { write_upgrade_answer(json, *from.snapshot, request, answer); });

@@ -134,8 +134,9 @@ std::vector<Endpoint> coverage_endpoints(const Application& application) {
         const Records& records = records_of(application);
         return desk->run([&](const coverage::Work& /*work*/) {
             JsonWriter json;
-            write_journeys_answer(json,
-                                  answer_journeys(*application.snapshot.get(), records.journal()));
+            const auto snapshot = application.snapshot.get();
+            write_journeys_answer(json, *snapshot, answer_journeys(*snapshot, records.journal()),
+                                  application.clock.now());
             return HttpResponse{200, json.take()};
         });
     };

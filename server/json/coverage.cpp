@@ -6,6 +6,7 @@
 
 #include "server/json/internal/coverage_parts.hpp"
 #include "server/json/route.hpp"
+#include "server/json/speed_offer.hpp"
 #include "server/upgrade_goal.hpp"
 
 namespace waybourne::server {
@@ -44,7 +45,8 @@ void write_settlement(JsonWriter& json, const CoverageAnswer& answer, std::size_
     json.member("places_in_time", static_cast<int>(access.places_in_time));
 }
 
-void write_distribution(JsonWriter& json, const std::optional<coverage::Distribution>& spread) {
+void write_distribution(JsonWriter& json, const CoverageAnswer& answer) {
+    const std::optional<coverage::Distribution>& spread = answer.distribution;
     json.key("distribution");
     if (!spread) {
         json.null();
@@ -56,6 +58,7 @@ void write_distribution(JsonWriter& json, const std::optional<coverage::Distribu
     json.key("worst_decile_s").value(spread->worst_decile, 0);
     write_maybe(json, "worst_to_best_fifth", spread->worst_to_best_fifth);
     write_maybe(json, "gini", spread->gini);
+    write_maybe(json, "concentration", answer.concentration);
     json.key("share_without").value(spread->share_without, decimals);
     json.end_object();
 }
@@ -266,7 +269,7 @@ void write_coverage_answer(JsonWriter& json, const Snapshot& snapshot,
                  answer.assumptions);
     json.key("total");
     write_total(json, answer.total);
-    write_distribution(json, answer.distribution);
+    write_distribution(json, answer);
     write_areas(json, answer);
     write_facilities(json, answer);
     json.key("curve").begin_list();
@@ -419,7 +422,8 @@ void write_trust_answer(JsonWriter& json, const TrustAnswer& answer) {
     for (const TrustAnswer::Speeds& speeds : answer.speeds) {
         json.begin_object().member("road_class", speeds.road_class);
         json.key("measured_elsewhere_m").value(speeds.measured.value(), 0);
-        json.key("assumed_m").value(speeds.assumed.value(), 0).end_object();
+        json.key("assumed_m").value(speeds.assumed.value(), 0);
+        json.key("observed_m").value(speeds.observed.value(), 0).end_object();
     }
     json.end_list().end_object();
 }
@@ -507,7 +511,8 @@ void write_losses_answer(JsonWriter& json, const LossesAnswer& answer) {
     json.end_list().end_object();
 }
 
-void write_journeys_answer(JsonWriter& json, const JourneysAnswer& answer) {
+void write_journeys_answer(JsonWriter& json, const Snapshot& snapshot, const JourneysAnswer& answer,
+                           Instant now) {
     json.begin_object().key("groups").begin_list();
     for (const DelayGroup& group : answer.groups) {
         json.begin_object().member("group", group.name).member("referrals", group.referrals);
@@ -529,7 +534,15 @@ void write_journeys_answer(JsonWriter& json, const JourneysAnswer& answer) {
         write_maybe(json, "speed_factor", one.speed_factor);
         json.end_object();
     }
-    json.end_list().end_object();
+    json.end_list().member("ways", answer.ways).key("classes").begin_list();
+    for (const coverage::ClassCalibration& one : answer.classes) {
+        json.begin_object();
+        write_calibration(json, one);
+        json.end_object();
+    }
+    json.end_list().key("offer");
+    write_speed_offer(json, speed_offer(snapshot, answer, now));
+    json.end_object();
 }
 
 void write_sensitivity(JsonWriter& json, const std::vector<SensitivityPoint>& points) {
@@ -567,6 +580,55 @@ std::string links_geojson(const LinksAnswer& answer) {
         json.end_object().end_object();
     }
     return json.end_list().end_object().take();
+}
+
+std::string upgrades_geojson(const Snapshot& snapshot, const UpgradeAnswer& answer) {
+    JsonWriter json;
+    json.begin_object().member("type", "FeatureCollection").key("features").begin_list();
+    for (const Upgrade& upgrade : answer.upgrades) {
+        const auto& facility = snapshot.facilities.facilities()[upgrade.facility];
+        json.begin_object().member("type", "Feature");
+        json.key("geometry").begin_object().member("type", "Point");
+        json.key("coordinates").value(facility.point).end_object();
+        json.key("properties");
+        write_upgrade(json, snapshot, upgrade);
+        json.end_object();
+    }
+    return json.end_list().end_object().take();
+}
+
+std::string losses_geojson(const LossesAnswer& answer) {
+    JsonWriter json;
+    json.begin_object().member("type", "FeatureCollection").key("features").begin_list();
+    for (const SeasonLoss& one : answer.losses) {
+        for (const std::size_t i : one.loss.lost) {
+            const coverage::Settlement& settlement = answer.settlements[i];
+            json.begin_object().member("type", "Feature");
+            json.key("geometry").begin_object().member("type", "Point");
+            json.key("coordinates").value(settlement.point).end_object();
+            json.key("properties").begin_object();
+            json.member("when", to_name(one.then.conditions));
+            json.member("id", settlement.id).member("name", settlement.name);
+            json.key("births_per_year").value(settlement.births_per_year, 2);
+            json.end_object().end_object();
+        }
+    }
+    return json.end_list().end_object().take();
+}
+
+std::string journeys_csv(const JourneysAnswer& answer) {
+    std::vector<std::string> lines;
+    const auto seconds = [](const std::optional<Seconds>& span) {
+        return span ? std::to_string(span->count()) : std::string();
+    };
+    for (const DelayGroup& group : answer.groups) {
+        for (const auto& [name, spread] : group.delays) {
+            lines.push_back(fmt::format("{},{},{},{},{}", csv_value(group.name), name, spread.count,
+                                        seconds(spread.median), seconds(spread.ninetieth)));
+        }
+    }
+    return table("group,delay,recorded,median_s,ninetieth_s", lines,
+                 [](const std::string& line) { return line; });
 }
 
 std::string settlements_csv(const CoverageAnswer& answer) {

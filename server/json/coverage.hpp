@@ -31,7 +31,8 @@ void write_indicator_answer(JsonWriter& json, const IndicatorAnswer& answer);
 void write_overview_answer(JsonWriter& json, const Snapshot& snapshot,
                            const CoverageRequest& request, const OverviewAnswer& answer);
 void write_losses_answer(JsonWriter& json, const LossesAnswer& answer);
-void write_journeys_answer(JsonWriter& json, const JourneysAnswer& answer);
+void write_journeys_answer(JsonWriter& json, const Snapshot& snapshot, const JourneysAnswer& answer,
+                           Instant now);
 void write_sensitivity(JsonWriter& json, const std::vector<SensitivityPoint>& points);
 
 /// A FeatureCollection (RFC 7946) of the settlements.
@@ -39,9 +40,16 @@ std::string settlements_geojson(const CoverageAnswer& answer);
 /// A FeatureCollection of the roads.
 std::string links_geojson(const LinksAnswer& answer);
 
+/// A FeatureCollection of the places to raise.
+std::string upgrades_geojson(const Snapshot& snapshot, const UpgradeAnswer& answer);
+/// A FeatureCollection of the settlements that are no longer in time, once for each season and
+/// hour.
+std::string losses_geojson(const LossesAnswer& answer);
+
 /// RFC 4180, with a line of headings.
 std::string settlements_csv(const CoverageAnswer& answer);
 std::string links_csv(const LinksAnswer& answer);
+std::string journeys_csv(const JourneysAnswer& answer);
 std::string losses_csv(const LossesAnswer& answer);
 std::string overview_csv(const OverviewAnswer& answer);
 std::string upgrades_csv(const Snapshot& snapshot, const UpgradeAnswer& answer);

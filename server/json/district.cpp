@@ -113,7 +113,8 @@ void read_files(ObjectReader& body, District& district, Errors& errors) {
     reader.require("roads");
     reader.require("facilities");
     std::vector<std::string> names{"roads",    "facilities", "reports",        "settlements",
-                                   "vehicles", "protocol",   "protocol_texts", "rivers"};
+                                   "vehicles", "protocol",   "protocol_texts", "rivers",
+                                   "areas",    "speeds"};
     for (const std::string& language : languages()) {
         names.push_back("protocol_texts_" + language);
     }

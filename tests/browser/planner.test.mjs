@@ -67,13 +67,14 @@ for (const language of languages) {
 test('axe-core finds nothing on the view with everything open', async () => {
   const { context, page } = await openBrowser({ size: desk });
   const words = await plan(context, page);
-  for (const [title, press] of [['planning.upgrades', 'planning.best'], ['planning.losses', 'planning.show_losses'], ['planning.links', 'planning.show_links'], ['planning.indicators', 'planning.show_indicators'], ['planning.saved', 'planning.list_saved']]) {
+  for (const [title, press] of [['planning.upgrades', 'planning.best'], ['planning.losses', 'planning.show_losses'], ['planning.links', 'planning.show_links'], ['planning.indicators', 'planning.show_indicators'], ['planning.saved', 'planning.list_saved'], ['planning.journeys', 'planning.show_journeys']]) {
     await open(page, words[title]);
     await page.getByRole('button', { name: words[press], exact: true }).click();
   }
   await open(page, words['planning.what_if']);
   await page.getByRole('region', { name: words['planning.links'] }).waitFor();
   await page.getByRole('region', { name: words['planning.indicators'] }).waitFor();
+  await page.getByRole('region', { name: words['planning.all_referrals'].replace('{count}', '0') }).waitFor();
   assert.equal(await page.getByRole('region', { name: words['planning.losses'] }).locator('tbody tr').count(), 3);
   assert.deepEqual(await violations(page), []);
   await context.close();
@@ -195,6 +196,28 @@ test('A new place is dragged over the map, and the figures follow', async () => 
     return (await table.count()) ? table.innerText().catch(() => before) : before; // away between two answers
   }, before);
   await page.mouse.up();
+  assert.deepEqual(errors, []);
+  await context.close();
+});
+
+test('By key alone a place is moved over the map, and a new bridge has two ends', async () => {
+  const { context, page, errors } = await openBrowser({ size: desk });
+  const words = await plan(context, page);
+  await open(page, words['planning.what_if']);
+  await page.locator('select[name=kind]').selectOption('facility');
+  const thing = page.getByRole('button', { name: words['planning.move'] });
+  await thing.focus();
+  const before = await thing.boundingBox();
+  for (let pressed = 0; pressed < 3; pressed += 1) await page.keyboard.press('ArrowRight');
+  const after = await thing.boundingBox();
+  assert.ok(Math.abs(after.x - before.x - 36) < 4 && Math.abs(after.y - before.y) < 2);
+  await page.locator('select[name=kind]').selectOption('new_bridge');
+  const end = page.getByRole('button', { name: words['planning.move_end'] });
+  await end.focus();
+  const [asked] = await Promise.all([page.waitForRequest(/what-ifs/), page.keyboard.press('ArrowDown')]);
+  const [bridge] = asked.postDataJSON().scenarios[0].changes;
+  assert.equal(bridge.kind, 'new_bridge');
+  assert.ok(bridge.from.longitude < bridge.to.longitude);
   assert.deepEqual(errors, []);
   await context.close();
 });

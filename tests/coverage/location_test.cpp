@@ -2,12 +2,14 @@
 
 #include <doctest/doctest.h>
 
+#include <atomic>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
 #include <iostream>
 #include <map>
 #include <random>
+#include <thread>
 
 #include "coverage/minutes_plan.hpp"
 #include "tests/coverage/small_district.hpp"
@@ -334,6 +336,26 @@ TEST_CASE("San Francisco: 205 tracts and 16 sites, as an open library's tests as
     CHECK(value_of(covering(times, ones, std::chrono::minutes(5000)), plan.options) == 184);
     CHECK(cheapest_full_cover(covering(times, ones, std::chrono::minutes(5000))).options.size() ==
           8);
+}
+
+TEST_CASE(
+    "Two plans worked out at the same time are both right, and neither waits for a keyboard") {
+    // CBC keeps the place in its parameters in variables of the whole process: two threads at once
+    // lost it, and read the next parameter from the standard input, for ever.
+    const LocationModel model = covering(dry(), births, 60min);
+    const auto work = [&](std::atomic<int>& right) {
+        for (int round = 0; round < 60; ++round) {
+            const std::vector<LocationModel> seasons{model, covering(wet(), births, 60min)};
+            right += robust_plan(seasons, {.count = 2}).options.size() == 2 ? 1 : 0;
+        }
+    };
+    std::atomic<int> first{0};
+    std::atomic<int> second{0};
+    std::thread other([&] { work(second); });
+    work(first);
+    other.join();
+    CHECK(first == 60);
+    CHECK(second == 60);
 }
 
 TEST_CASE("A budget of nothing, negative costs and counts that cannot be are refused") {

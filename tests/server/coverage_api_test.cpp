@@ -530,6 +530,44 @@ TEST_CASE("What journeys took is told of many, never of a few, and practice does
     CHECK(whole.find("\"speed_factor\":null") != std::string::npos);  // five are too few for that
 }
 
+TEST_CASE("Twenty journeys of twice the modelled time offer slower roads, and change nothing") {
+    RecordedSample sample;
+    const std::string before = sample.snapshot().get()->speeds_text;
+    Seconds modelled{};
+    const auto travel = [&](int count) {
+        for (int i = 0; i < count; ++i) {
+            const std::string code = sample.open();
+            const auto record = sample.records().find(code);
+            REQUIRE(record->way->travel_time.has_value());
+            modelled = record->way->travel_time->typical;
+            for (const auto& [step, waits] :
+                 {std::pair("accepted", 60s), std::pair("departed", 300s),
+                  std::pair("arrived", 2 * modelled)}) {
+                sample.clock().pass(waits);
+                const Reply reply =
+                    sample.tell(code, R"({"step": ")" + std::string(step) + R"("})");
+                REQUIRE_MESSAGE(reply.status == 200, reply.body);
+            }
+        }
+    };
+    const auto told = [&] { return parse_json(sample.send("GET", "/v1/coverage/journeys").body); };
+    travel(4);
+    const JsonValue few = told();
+    for (const JsonValue& one : few.find("classes")->items()) {
+        CHECK(one.find("time_factor")->kind() == JsonKind::null);  // too few to say anything
+    }
+    travel(16);
+    const JsonValue answer = told();
+    CHECK(number(answer, "ways") == 20);
+    const auto& changes = answer.find("offer")->find("changes")->items();
+    REQUIRE_FALSE(changes.empty());
+    for (const JsonValue& one : changes) {
+        CHECK(number(one, "time_factor") == doctest::Approx(2).epsilon(0.25));
+        CHECK(number(one, "journeys") == 20);
+    }
+    CHECK(sample.snapshot().get()->speeds_text == before);
+}
+
 TEST_CASE("A question that takes too long is stopped, and its place is free again") {
     PlanningDesk desk{std::chrono::milliseconds{0}, 4};
     CHECK_THROWS_AS(desk.run([](const coverage::Work& work) {

@@ -5,6 +5,7 @@
 #include <fstream>
 
 #include "server/json/value.hpp"
+#include "tests/server/district_copy.hpp"
 #include "tests/server/guarded_sample.hpp"
 #include "tests/server/has.hpp"
 #include "tests/server/program_run.hpp"
@@ -115,6 +116,43 @@ TEST_CASE("The three best places to raise are named, with the births only each o
           doctest::Approx(plan.find("no_plan_gains_more_than")->number()));
 }
 
+TEST_CASE("Where settlements have a rank of wealth, whether the poor wait longer is told") {
+    const PrivateFolder folder;
+    const std::string file = (folder.path() / "villages.csv").string();
+    // the poorest is farthest from the hospital of Sorvrith, the richest beside it
+    std::ofstream{file} << "id,latitude,longitude,births_per_year,wealth_rank\n"
+                           "near,0.0345587,-0.0992648,100,3\nfar,-0.2622173,-0.0363123,100,1\n";
+    std::vector<std::string> question{
+        "access", "--needs", "operative_delivery", "--settlements", file, "--now", sample_now};
+    const JsonValue answer = parse_json(run(with(question, {"--json"})).out);
+    const auto& villages = answer.find("settlements")->items();
+    const double near = villages[0].find("care_s")->find("allow")->number();
+    const double far = villages[1].find("care_s")->find("allow")->number();
+    // two of equal weight: C = 2 / (2 μ) (x1 / 4 + x2 · 3 / 4) − 1, the poorer first
+    CHECK(answer.find("distribution")->find("concentration")->number() ==
+          doctest::Approx((far / 4 + near * 3 / 4) / ((far + near) / 2) - 1).epsilon(1e-3));
+    CHECK(has(run(question).out, "concentration index "));
+    CHECK(parse_json(run(with(theatre_in_the_wet, {"--json"})).out)
+              .find("distribution")
+              ->find("concentration")
+              ->kind() == JsonKind::null);
+    question[0] = "sensitivity";
+    const ProgramRun headline = run(question);
+    CHECK(std::count(headline.out.begin(), headline.out.end(), '\n') == 5);
+    CHECK_FALSE(has(headline.out, "[server"));
+}
+
+TEST_CASE("Places to raise and settlements that lose access are points for a map") {
+    const JsonValue places = parse_json(run({"upgrades", "--needs", "operative_delivery", "--count",
+                                             "2", "--geojson", "--now", sample_now})
+                                            .out);
+    CHECK(places.find("features")->items().size() == 2);
+    const JsonValue lost = parse_json(
+        run({"losses", "--needs", "operative_delivery", "--geojson", "--now", sample_now}).out);
+    CHECK_FALSE(lost.find("features")->items().empty());
+    CHECK(run({"losses", "--needs", "operative_delivery", "--csv", "--geojson"}).code == 2);
+}
+
 TEST_CASE("Upgrades for the least mean wait, the least longest wait, or where there is room") {
     const std::vector<std::string> two{"upgrades", "--needs", "operative_delivery", "--count", "2",
                                        "--now",    sample_now};
@@ -184,6 +222,54 @@ TEST_CASE("A planner reads what a change would bring, saves it, and reads exactl
     CHECK(has(run(with(question, {"--csv"})).out, "\"Blood nearer\","));
     CHECK(run({"what-if", "--needs", "blood_transfusion"}).code == 2);  // nothing changes
     CHECK(run({"what-if", "--show", "no-such-file"}).code == 2);
+}
+
+TEST_CASE("What was saved reads the same after the map itself has changed") {
+    const DistrictCopy district;
+    const PrivateFolder folder;
+    const std::string file = (folder.path() / "blood.json").string();
+    const auto ask = [&](const std::string& save) {
+        std::vector<std::string> question{"what-if",
+                                          "--district",
+                                          district.path().string(),
+                                          "--needs",
+                                          "operative_delivery",
+                                          "--within",
+                                          "60",
+                                          "--service",
+                                          "druvaneth-health-centre=operative_delivery",
+                                          "--name",
+                                          "Theatre nearer",
+                                          "--surface",
+                                          "wet",
+                                          "--light",
+                                          "day",
+                                          "--now",
+                                          sample_now};
+        return run(save.empty() ? question : with(question, {"--save", save}));
+    };
+    const ProgramRun then = ask(file);
+    REQUIRE_MESSAGE(then.code == 0, then.err);
+    const std::string saved = run({"what-if", "--show", file, "--json"}).out;
+    // a map update: main roads turn out to be tracks
+    std::string map = district.read("roads.osm");
+    for (const std::string old : {"v=\"primary\"", "v=\"secondary\"", "v=\"tertiary\""}) {
+        for (std::size_t at = map.find(old); at != std::string::npos; at = map.find(old, at)) {
+            map.replace(at, old.size(), "v=\"track\"");
+        }
+    }
+    district.put("roads.osm", map);
+    const ProgramRun now = ask("");
+    REQUIRE_MESSAGE(now.code == 0, now.err);
+    CHECK(now.out != then.out);  // the same question has another answer
+    CHECK(run({"what-if", "--show", file}).out == then.out);
+    CHECK(run({"what-if", "--show", file, "--json"}).out == saved);
+    // and it says which map it was made from
+    const JsonValue kept = parse_json(saved);
+    const std::string of_then =
+        kept.find("answer")->find("inputs")->find("sha256")->find("map")->text();
+    CHECK(of_then != sha256(map));
+    CHECK(kept.find("request")->find("scenarios")->items().size() == 1);
 }
 
 TEST_CASE("Several scenarios of a file stand side by side") {
@@ -302,7 +388,7 @@ TEST_CASE("The report is written as a new file") {
 TEST_CASE("The commands for planners explain themselves with an example") {
     for (const char* command :
          {"access", "competition", "upgrades", "what-if", "links", "indicators", "trust",
-          "overview", "losses", "journeys", "report"}) {
+          "overview", "losses", "sensitivity", "journeys", "accept-speeds", "report"}) {
         const ProgramRun answer = run({command, "--help"});
         CHECK(answer.code == 0);
         CHECK(has(answer.out, "Example"));
