@@ -19,6 +19,7 @@
  * @property {{value: any, by: string, at: number, given: number}|null} answer the last one
  * @property {{code: string, to: string, opened: number, departed: number|null, measured: number|null}|null} referral
  * @property {{at: number, ask_again: number}|null} refusal
+ * @property {{to: string, over: string}} [chosen] a place that was taken knowingly instead of the best one
  */
 
 /** The signs that cannot wait, and what each says. The rest stays unknown. */
@@ -125,11 +126,21 @@ export function measureAgainAt(one) {
   return { at: from + again.after_minutes * 60000, from, why: again.why };
 }
 
+/**
+ * The stops of her way: those of the place that was chosen instead, as long as the best one is still the one that
+ * it was chosen over; else those of the best one, so that a better way that comes up later is never hidden.
+ */
+export function wayOf(one) {
+  const { stages, alternatives } = one.answer?.value ?? { stages: [], alternatives: [] };
+  const other = one.chosen && one.chosen.over === stages[0]?.facility && alternatives.find(({ stages: [first] }) => first.facility === one.chosen.to);
+  return other ? { stages: other.stages, isOther: true } : { stages, isOther: false };
+}
+
 /** The place to be phoned: the first in the order of calls, else where she goes. */
 export function placeToCall(one) {
-  const { call_first: first, stages } = one.answer?.value ?? { call_first: [], stages: [] };
-  const [call] = first;
-  if (call) return { facility: call.facility, name: call.name, phones: call.phones, wait: call.wait_minutes, otherwise: call.if_declined, unsure: true };
+  const { stages, isOther } = wayOf(one);
+  const [call] = one.answer?.value.call_first ?? [];
+  if (call && !isOther) return { facility: call.facility, name: call.name, phones: call.phones, wait: call.wait_minutes, otherwise: call.if_declined, unsure: true };
   const [stage] = stages;
   return stage ? { facility: stage.facility, name: stage.name, phones: stage.phones, wait: 5, otherwise: null, unsure: false } : null;
 }
@@ -137,7 +148,8 @@ export function placeToCall(one) {
 /** What was said on the telephone. */
 export function withCall(one, facility, answer, now) {
   const others = one.calls.filter((call) => call.facility !== facility);
-  return { ...one, calls: [...others, { facility, answer, at: now }], calling: null };
+  const chosen = answer !== 'accepted' && one.chosen?.to === facility ? undefined : one.chosen;
+  return { ...one, calls: [...others, { facility, answer, at: now }], calling: null, chosen };
 }
 
 export const calledAnswer = (one, facility) => one.calls.find((call) => call.facility === facility)?.answer ?? null;

@@ -21,11 +21,14 @@ export function el(tag, attributes = {}, ...children) {
   return made;
 }
 
+/** A mark that French writes after a space never begins a line. */
+const unparted = (text) => text.replace(/ (?=[:;?!»])|(?<=«) /g, '\u00a0');
+
 function add(parent, children) {
   for (const child of children) {
     if (Array.isArray(child)) add(parent, child);
     else if (child instanceof Node) parent.append(child);
-    else if (child !== null && child !== undefined && child !== false) parent.append(String(child));
+    else if (child !== null && child !== undefined && child !== false) parent.append(unparted(String(child)));
   }
 }
 
@@ -53,6 +56,9 @@ export function button(label, work, { kind = '', attributes = {} } = {}) {
 export function linkButton(label, href, { kind = '', attributes = {} } = {}) {
   return el(`a.button${kind && `.${kind.split(' ').join('.')}`}`, { href, ...attributes }, label);
 }
+
+/** A number to be tapped; written from left to right in every language. */
+export const telephone = (number) => el('a', { href: `tel:${number}`, dir: 'ltr' }, number);
 
 /** Something to open for more. */
 export function more(title, ...content) {

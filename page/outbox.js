@@ -21,11 +21,14 @@ async function changed() {
 }
 
 let lastId = 0;
-/** Grows with time, also within one millisecond: of events of one second the order is that of ids. */
+/**
+ * Grows with time, also within one millisecond: of events of one second the order is that of ids. Begins with a
+ * letter behind the server's `e`: what follows an opening in the same second stands behind it.
+ */
 export function growingId() {
   lastId = Math.max(Date.now(), lastId + 1);
   const random = crypto.getRandomValues(new Uint32Array(1))[0].toString(36).padStart(7, '0');
-  return `${lastId.toString(36).padStart(9, '0')}-${random}`;
+  return `p${lastId.toString(36).padStart(9, '0')}-${random}`;
 }
 
 /** Stores it, then tries to send. Resolves once it is stored. */

@@ -66,17 +66,22 @@ export async function askAgain(id) {
 /** Whether the answer on the screen is older than what is known. */
 export const isBehind = (one) => !one.answer || one.basis !== basis(one);
 
-const event = (step, at, more = {}) => ({ id: growingId(), step, occurred_at: toInstant(at), recorded_at: toInstant(Date.now()), recorded_late: true, ...more });
+const event = (step, at, more = {}) => ({ id: growingId(), step, occurred_at: toInstant(at), recorded_at: toInstant(Math.max(at, Date.now())), recorded_late: true, ...more });
 
 const eventsPath = (code) => `/v1/referrals/${code}/events`;
 
-/** Tells the server that something happened to her; kept until it can be told. */
-export const tell = (one, step, more = {}, at = Date.now()) => post(one.id, eventsPath(one.referral.code), event(step, at, more));
+/** Tells the server that something happened to her, never before her referral began; kept until it can be told. */
+export const tell = (one, step, more = {}, at = Math.max(Date.now(), one.referral.opened)) => post(one.id, eventsPath(one.referral.code), event(step, at, more));
 
-/** Sends her to a place: opens the referral, or takes it on to another place. */
-export async function send(id, facility) {
+/**
+ * Sends her to a place: opens the referral, or takes it on to another place.
+ * @param {string} [over] the best place, where another one is chosen knowingly
+ */
+export async function send(id, facility, over) {
   const place = await here();
-  return change(id, async (one) => {
+  return change(id, async (before) => {
+    const isChosen = over && over !== facility;
+    const one = { ...before, chosen: isChosen ? { to: facility, over } : before.chosen?.to === facility && !over ? before.chosen : undefined };
     // The answer may carry the server's time: a phone whose clock is behind must not tell of a referral
     // opened before it was asked for.
     const now = Math.max(Date.now(), one.from_when ?? 0);

@@ -2,8 +2,8 @@
  * The answer on one screen: what to do now; where, by when, the call, the way. More on demand. No band,
  * score or chance is ever shown: what was found, and clock times.
  */
-import { calledAnswer, measureAgainAt, nextQuestion, placeToCall } from '../case.js';
-import { button, el, linkButton, more } from '../dom.js';
+import { calledAnswer, measureAgainAt, nextQuestion, placeToCall, wayOf } from '../case.js';
+import { button, el, linkButton, more, telephone } from '../dom.js';
 import { kept } from '../store.js';
 import { has, language, nameOf, say } from '../texts.js';
 import { clock, countdown, span } from '../time.js';
@@ -36,7 +36,7 @@ export async function answer(one) {
       doNow(one),
       where(one),
       // Beside one stop these stand within it; beside two only what cannot wait is above the call.
-      one.answer.value.stages.length > 1 ? whoElse(one) : null,
+      wayOf(one).stages.length > 1 ? whoElse(one) : null,
       journey(one),
       el('div', {}, ...details(one)),
       el('p.small', {}, assessment.cautions.join(' '), ' ', age(one.answer)),
@@ -47,7 +47,8 @@ export async function answer(one) {
 
 /**
  * What to do, where and by when stand above the call, unscrolled, in every language: of the steps as many as
- * fit, and where that is not enough what was found stands below them. A step of a few words never stands alone.
+ * fit, and where that is not enough what was found, then the ways to the family's screens and the next reading,
+ * stand below them. A step of a few words never stands alone.
  */
 function fitAboveTheCall() {
   const place = document.querySelector('.where');
@@ -58,6 +59,9 @@ function fitAboveTheCall() {
   const least = list?.firstChild?.textContent.length < aFewWords ? 2 : 1;
   while (list?.children.length > least && isHidden()) list.lastChild.remove();
   if (isHidden()) place.after(document.querySelector('p.found'));
+  for (const less of [place.querySelector('.row'), document.querySelector('main > .clock')]) {
+    if (less && isHidden()) place.after(less);
+  }
 }
 const aFewWords = 40;
 
@@ -170,7 +174,8 @@ function instruction({ text, sources }) {
 }
 
 function where(one) {
-  const { outcome, stages, assessment, remarks } = one.answer.value;
+  const { outcome, assessment, remarks } = one.answer.value;
+  const { stages, isOther } = wayOf(one);
   if (outcome === 'stay') return stay(one);
   if (!stages.length) return el('section.box.first', {}, el('h2', {}, say('where.nowhere')), el('ul', {}, remarks.map((text) => el('li', {}, text))), refusal(one));
   const [stage, onward] = stages;
@@ -185,11 +190,14 @@ function where(one) {
     isElsewhere ? el('p', {}, el('span.strong', {}, say('where.call_first', { name: call.name })), ' ', say('where.else_go', { name: stage.name })) : null,
     el('h2', {}, say(goes === stage.facility ? 'where.goes' : 'where.title'), ' ', el('span.place', {}, stage.name)),
     call.unsure && !isElsewhere ? el('p', {}, say('where.unsure')) : null,
-    outcome === 'late' ? el('p.strong', {}, say('where.late')) : null,
+    isOther ? late(stages) : outcome === 'late' ? el('p.strong', {}, say('where.late')) : null,
     onward ? el('p', {}, leaving, ' ', there) : [el('p', {}, leaving), el('p', {}, there)],
     onward ? el('p', {}, say('where.onward', { name: onward.name, time: clock(onward.arrival.allow) })) : whoElse(one),
   );
 }
+
+/** A place that was chosen instead of the best one is late by its own times. */
+const late = (stages) => (stages.some(({ margin_s: margin }) => margin !== null && margin < 0) ? el('p.strong', {}, say('where.late_here')) : null);
 
 /** For the family, and where they say no. */
 const whoElse = (one) => el('div.row', {}, linkButton(say('where.family'), `#/case/${one.id}/family`), linkButton(say('where.no'), `#/case/${one.id}/no`));
@@ -239,8 +247,7 @@ function calling(one) {
 
 /** What is known of her way: sent, left. */
 function journey(one) {
-  const { stages } = one.answer.value;
-  const [stage] = stages;
+  const [stage] = wayOf(one).stages;
   if (!stage) return null;
   if (!one.referral) {
     return button(say('journey.send', { name: stage.name }), async () => { await women.send(one.id, stage.facility); again(); });
@@ -259,14 +266,17 @@ function capabilities(any) {
 }
 
 function details(one) {
-  const { assessment, alternatives, passed_over: passed, stages, referral_note: note, remarks } = one.answer.value;
+  const { assessment, passed_over: passed, referral_note: note, remarks } = one.answer.value;
+  const { stages } = wayOf(one);
+  const others = [one.answer.value, ...one.answer.value.alternatives].filter((way) => way.stages.length && way.stages !== stages);
+  const over = one.answer.value.stages[0]?.facility;
   const items = (list) => el('ul', {}, list);
   return [
     more(say('more.why'), assessment.suspected.map(({ text, because, sources }) => el('div', {}, el('p.strong', {}, text), items(because.map(({ rule, facts }) => el('li', {}, facts.join(', '), el('span.small', {}, ` ${rule}`)))), el('p.small', {}, say('answer.sources', { sources: sources.join('; ') })))), readings(one)),
-    stages.some(({ phones }) => phones.length) ? more(say('more.phones'), items(stages.map(({ name, phones }) => el('li', {}, `${name}: `, phones.map((number) => [el('a', { href: `tel:${number}` }, number), ' ']))))) : null,
+    stages.some(({ phones }) => phones.length) ? more(say('more.phones'), items(stages.map(({ name, phones }) => el('li', {}, `${name}: `, phones.map((number) => [telephone(number), ' ']))))) : null,
     more(say('more.needs'), items(assessment.needs.map((need) => el('li', {}, capabilities(need.any_of), need.deadline ? `, ${say('needs.by', { time: clock(need.deadline) })}` : '', need.available_here ? `, ${say('needs.here')}` : '')))),
     stages.length ? more(say('more.on_the_way'), items(assessment.on_the_way.map(({ text }) => el('li', {}, text)))) : null,
-    alternatives.length ? more(say('more.alternatives'), items(alternatives.map(({ stages: [first] }) => el('li', {}, el('span.strong', {}, first.name), ` ${say('where.there', { typical: clock(first.arrival.typical), allow: clock(first.arrival.allow) })} `, first.phones.slice(0, 1).map((number) => el('a', { href: `tel:${number}` }, number)), ' ', button(say('journey.send_instead', { name: first.name }), async () => { await women.send(one.id, first.facility); again(); }, { kind: 'plain' }))))) : null,
+    others.length ? more(say('more.alternatives'), items(others.map(({ stages: [first] }) => el('li', {}, el('span.strong', {}, first.name), ` ${say('where.there', { typical: clock(first.arrival.typical), allow: clock(first.arrival.allow) })} `, first.phones.slice(0, 1).map((number) => telephone(number)), ' ', button(say('journey.send_instead', { name: first.name }), async () => { await women.send(one.id, first.facility, over); again(); }, { kind: 'plain' }))))) : null,
     passed.length ? more(say('more.passed_over'), items(passed.map(({ name, reasons, travel_time_s: time }) => el('li', {}, el('span.strong', {}, name), time ? ` (${span(time.typical * 1000)})` : '', `: ${reasons.join('; ')}`)))) : null,
     more(say('more.note'), el('pre.note', { tabindex: '0' }, note), button(say('more.print'), () => print())),
     remarks.length ? more(say('more.assumed_all'), items(remarks.map((text) => el('li', {}, text)))) : null,

@@ -6,6 +6,7 @@ import * as api from '../api.js';
 import { el } from '../dom.js';
 import { kept } from '../store.js';
 import { nameOf, say } from '../texts.js';
+import { wayOf } from '../case.js';
 import { clock, kilometres, span } from '../time.js';
 import { show, showCase } from './frame.js';
 
@@ -99,7 +100,7 @@ export async function districtMap(place, ways) {
   for (const { id, name, latitude, longitude, kind } of list.value.facilities) {
     const main = id === here || called.has(id) || kind === 'hospital';
     const mark = L.circleMarker([latitude, longitude], { radius: main ? 7 : 4, color: '#2b1d4e', weight: 2, fillColor: main ? '#2b1d4e' : '#ffffff', fillOpacity: 1 })
-      .bindTooltip(name, { permanent: main, direction: 'right', className: 'map-name' })
+      .bindTooltip(name, { permanent: main, direction: 'auto', className: 'map-name' })
       .addTo(chart);
     // Tab reaches each mark; whoever cannot see it hears its name.
     mark.getElement()?.setAttribute('role', 'img');
@@ -131,7 +132,7 @@ function instead(place) {
 
 /** The way of one woman, with the words below it. */
 export async function way(one) {
-  const stages = one.answer?.value.stages ?? [];
+  const { stages } = wayOf(one);
   const ways = stages.map(({ facility, geometry }) => ({ facility, line: geometry.coordinates.map(([longitude, latitude]) => [latitude, longitude]) }));
   const name = stages.at(-1)?.name ?? '';
   const place = box(say('map.way', { name }));

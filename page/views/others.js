@@ -28,10 +28,10 @@ export function no(one) {
       el('p', {}, say('caution.long.6')),
       one.refusal ? left : null,
       one.refusal ? button(say('no.agreed'), async () => { await women.agreed(one.id); back(one); }, { kind: 'main' }) : null,
-      el('section.box.first', {}, el('h2', {}, say('no.care_here')), care.length ? el('ol.steps', {}, care.map((text) => el('li', {}, text))) : el('p', {}, say('no.care_watch'))),
       el('h2', {}, say('no.when')),
       el('div.row', {}, [15, 30, 60].map((minutes) => button(say('time.minutes', { count: minutes }), until(minutes)))),
       assessment?.earliest_deadline ? el('p', {}, say('no.limit', { time: clock(assessment.earliest_deadline) })) : null,
+      el('section.box.first', {}, el('h2', {}, say('no.care_here')), care.length ? el('ol.steps', {}, care.map((text) => el('li', {}, text))) : el('p', {}, say('no.care_watch'))),
       el('p.small', {}, say('no.stays_open')),
     ],
   });

@@ -159,5 +159,18 @@ test('Written from right to left, the page mirrors itself', async () => {
   assert.ok(back.x > phone.width / 2);
   const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
   assert.ok(wide <= 0);
+  // Numbers, telephone numbers and maps are the same way round everywhere.
+  await page.goto(`${page.url()}/reading`);
+  const keyOf = (digit) => page.locator('.keys button').filter({ hasText: digit }).boundingBox();
+  await page.locator('.keys').waitFor();
+  const [one, three] = [await keyOf('1'), await keyOf('3')];
+  assert.ok(one.x < three.x && one.y === three.y);
+  await page.goto(page.url().replace('/reading', '/family'));
+  assert.equal(await page.locator('.family a').getAttribute('dir'), 'ltr');
+  await page.goto(page.url().replace('/family', '/way'));
+  const name = page.locator('.map-name').filter({ hasText: 'Kezhiru clinic' });
+  await name.waitFor();
+  const [map, words] = [await page.locator('.map').boundingBox(), await name.boundingBox()];
+  assert.ok(words.x >= map.x && words.x + words.width <= map.x + map.width, 'the name of this place is within the map');
   await context.close();
 });

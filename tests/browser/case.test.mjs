@@ -53,6 +53,20 @@ test('On the way, what only the clinic can give no longer counts', () => {
   assert.equal(request.available_here, undefined);
 });
 
+test('A place that was chosen instead stays hers while the best one is the same, and never hides a better one', () => {
+  const way = (facility) => ({ stages: [{ facility, name: facility, phones: [] }] });
+  const best = (first, ...others) => ({ ...answered({}), value: { ...answered({}).value, ...way(first), alternatives: others.map(way) } });
+  const chosen = { ...cases.newCase('1', 'A', 0), chosen: { to: 'b', over: 'a' } };
+  const goes = (answer, one = chosen) => cases.wayOf({ ...one, answer }).stages[0].facility;
+  assert.equal(goes(best('a', 'b', 'c')), 'b');
+  assert.equal(cases.placeToCall({ ...chosen, answer: best('a', 'b') }).facility, 'b');
+  assert.equal(goes(best('c', 'a', 'b')), 'c', 'something better came up');
+  assert.equal(goes(best('a', 'c')), 'a', 'it is no way any more');
+  assert.equal(goes(best('a', 'b'), cases.withCall(chosen, 'b', 'refused', 0)), 'a', 'it said no');
+  assert.equal(goes(best('a', 'b'), cases.withCall(chosen, 'b', 'accepted', 0)), 'b');
+  assert.deepEqual(cases.wayOf(cases.newCase('1', 'A', 0)), { stages: [], isOther: false });
+});
+
 test('Two women have two letters', () => {
   const a = cases.newCase('1', cases.freeLetter([]), 0);
   assert.equal(cases.freeLetter([a]), 'B');

@@ -101,6 +101,27 @@ test('Each of the five moments that cannot wait has its first actions', async ()
   await context.close();
 });
 
+for (const language of languages) {
+  test(`${language}: in each of those moments what to do, where and by when stand whole above the call`, async () => {
+    const words = catalogue(language);
+    const { context, page } = await openBrowser({ language });
+    await settleAt(page, server.address);
+    for (const sign of ['fits', 'bleeding', 'not_awake', 'cord', 'baby']) {
+      await page.goto(`${server.address}/#/`);
+      await page.getByRole('button', { name: words[`urgent.${sign}`] }).click();
+      if (sign === 'bleeding') await page.getByRole('button', { name: words['born.postpartum'] }).click();
+      await page.locator('.where').waitFor();
+      const [end, bar] = [await page.locator('.where').boundingBox(), await page.locator('.call').boundingBox()];
+      assert.ok(end.y + end.height <= bar.y, `${sign}: it ends ${end.y + end.height - bar.y} below the upper edge of the call bar`);
+      assert.ok((await page.locator('ol.steps li').count()) >= 1, sign);
+      const tight = await page.locator('.call button').evaluateAll((list) => list.filter((one) => one.scrollWidth > one.clientWidth).map(({ textContent }) => textContent));
+      assert.deepEqual(tight, [], 'the words are within their buttons');
+      await picture(page, `${language}-phone-${sign}`);
+    }
+    await context.close();
+  });
+}
+
 test('Refused, no answer: one tap gives the next place; accepted: she is sent, once', async () => {
   const { context, page } = await openBrowser();
   await settleAt(page, server.address);
@@ -123,7 +144,11 @@ test('Refused, no answer: one tap gives the next place; accepted: she is sent, o
   await assert.doesNotReject(async () => {
     for (let tries = 0; ; tries += 1) {
       const answer = await fetch(`${server.address}/v1/referrals/${code}`);
-      if (answer.ok && (await answer.json()).state === 'departed') return;
+      const { state, reply, flags } = answer.ok ? await answer.json() : {};
+      if (state === 'departed') {
+        assert.equal(reply, 'accepted');
+        return assert.deepEqual(flags, []);
+      }
       assert.ok(tries < 40, 'the server has word that she left');
       await new Promise((resolve) => setTimeout(resolve, 250));
     }

@@ -1,7 +1,7 @@
 // Without a connection: the page opens, what is known stays, what must be sent waits and is sent once.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { openBrowser, serve, settleAt } from './support/sample.mjs';
+import { inStore, openBrowser, serve, settleAt } from './support/sample.mjs';
 
 let server;
 before(async () => { server = await serve(); });
@@ -31,6 +31,47 @@ test('After the first visit the page opens without a connection, and the first a
   await page.getByRole('button', { name: 'She is having fits' }).click();
   await page.locator('ol.steps li').first().waitFor();
   assert.match(await page.locator('ol.steps').first().innerText(), /left side/);
+  assert.deepEqual(errors, []);
+  await context.close();
+});
+
+test('Without a connection each word of a call gives the next place in one tap, and is told once afterwards', async () => {
+  const { context, page, errors } = await openBrowser();
+  await settleAt(page, server.address);
+  await whenKept(page);
+  for (let tries = 0; !(await inStore(page, 'kept', 'pack')); tries += 1) {
+    assert.ok(tries < 120, 'the phone has its pack');
+    await page.waitForTimeout(250);
+  }
+  await context.setOffline(true);
+  await page.reload();
+  await page.getByRole('button', { name: 'She is having fits' }).click();
+  const called = page.locator('.call a.main');
+  await called.waitFor();
+  const places = [await called.innerText()];
+  for (const word of ['Refused', 'No answer']) {
+    await page.getByRole('button', { name: word, exact: true }).click();
+    await called.filter({ hasNotText: places.at(-1) }).waitFor();
+    places.push(await called.innerText());
+  }
+  assert.equal(new Set(places).size, 3);
+  await page.getByRole('button', { name: 'Accepted', exact: true }).click();
+  await page.getByText(/^Referral [0-9A-Z]{8}$/).waitFor();
+  const code = (await page.getByText(/^Referral [0-9A-Z]{8}$/).innerText()).split(' ')[1];
+  const [one] = await inStore(page, 'cases');
+  assert.equal(one.answer.by, 'phone');
+  assert.deepEqual(one.calls.map(({ answer }) => answer), ['refused', 'no_answer', 'accepted']);
+  assert.equal((await fetch(`${server.address}/v1/referrals/${code}`)).status, 404);
+  await context.setOffline(false);
+  await page.evaluate(() => dispatchEvent(new Event('online')));
+  for (let tries = 0; (await inStore(page, 'outbox')).length; tries += 1) {
+    assert.ok(tries < 80, 'everything was sent');
+    await page.waitForTimeout(250);
+  }
+  const { reply, history, flags } = await (await fetch(`${server.address}/v1/referrals/${code}`)).json();
+  assert.equal(reply, 'accepted');
+  assert.deepEqual(flags, [], 'each step where it belongs, though all were in one second');
+  for (const step of ['opened', 'accepted']) assert.equal(history.filter((told) => told.step === step).length, 1, step);
   assert.deepEqual(errors, []);
   await context.close();
 });
