@@ -183,10 +183,13 @@ function whatIf(map, places) {
   });
   const isPlaced = (kind) => ['facility', 'vehicle_post', 'new_bridge'].includes(kind);
   const words = (one) => [say(`planning.kind.${one.kind}`), places.find(({ id }) => id === one.facility)?.name ?? one.where?.road ?? one.where?.road_id ?? ''].filter(Boolean).join(': ');
-  const draw = () => list.replaceChildren(...changes.map((one, index) => el('li', {}, words(one), ' ', button(say('planning.take_away'), () => { changes.splice(index, 1); draw(); }, { kind: 'plain' }))));
+  const draw = () => list.replaceChildren(...beside.map((one, index) => el('li', {}, `${one.name}: ${one.changes.map(words).join('; ')} `, button(say('planning.take_away'), () => { beside.splice(index, 1); draw(); }, { kind: 'plain' }))), ...changes.map((one, index) => el('li', {}, words(one), ' ', button(say('planning.take_away'), () => { changes.splice(index, 1); draw(); }, { kind: 'plain' }))));
   const chosen = el('select', { name: 'kind' }, kinds.map((kind) => el('option', { value: kind }, say(`planning.kind.${kind}`))));
   const name = el('input', { name: 'scenario', value: 'plan-1', pattern: '[A-Za-z0-9_.:\\-]+', maxlength: 80, autocomplete: 'off' });
-  const ask = (all) => question({ scenarios: [{ name: name.value || 'plan', changes: all }] });
+  /** Plans that stay beside the one that is being made. */
+  const beside = [];
+  const mostBeside = 9;
+  const ask = (all) => question({ scenarios: [...beside, ...(all.length ? [{ name: name.value || 'plan', changes: all }] : [])] });
 
   const compare = section(say('planning.what_if'), (run) => {
     // While a thing is moved the answer follows, one question at a time, the last place always asked about.
@@ -218,12 +221,19 @@ function whatIf(map, places) {
         {},
         button(say('planning.add_change'), () => { changes.push(change(chosen.value)); draw(); return run(); }),
         button(say('planning.compare'), run),
-        button(say('planning.save'), async () => { await api.saveScenario(name.value, ask(changes.length ? changes : [change(chosen.value)])); await saved.run(); }),
+        button(say('planning.keep_beside'), () => {
+          if (!changes.length || beside.length >= mostBeside) return run();
+          beside.push({ name: name.value || 'plan', changes: changes.splice(0) });
+          name.value = `plan-${beside.length + 1}`;
+          draw();
+          return run();
+        }),
+        button(say('planning.save'), async () => { await api.saveScenario(name.value, ask(changes.length || beside.length ? changes : [change(chosen.value)])); await saved.run(); }),
       ),
     ];
   }, async () => {
     const all = isPlaced(chosen.value) && point ? [...changes, change(chosen.value)] : changes;
-    if (!all.length) return el('p', {}, say('planning.no_changes'));
+    if (!all.length && !beside.length) return el('p', {}, say('planning.no_changes'));
     return compared(await api.plan('what-ifs', ask(all)));
   });
 

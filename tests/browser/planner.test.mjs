@@ -174,6 +174,26 @@ test('A closed road is compared with now, kept under a name, and read again', as
   await context.close();
 });
 
+test('Two plans stand side by side, each beside what is there now', async () => {
+  const { context, page, errors } = await openBrowser({ size: desk });
+  const words = await plan(context, page);
+  await open(page, words['planning.what_if']);
+  await page.locator('select[name=kind]').selectOption('closed');
+  await page.locator('input[name=road]').fill('Valley road');
+  await page.getByRole('button', { name: words['planning.add_change'] }).click();
+  const table = page.getByRole('region', { name: words['planning.what_if'] });
+  await table.waitFor();
+  await page.getByRole('button', { name: words['planning.keep_beside'] }).click();
+  await page.locator('input[name=road]').fill('Ford road');
+  await page.getByRole('button', { name: words['planning.add_change'] }).click();
+  await table.locator('tbody tr').nth(2).waitFor();
+  const rows = await table.locator('tbody tr').allInnerTexts();
+  assert.match(rows[1], /plan-1/);
+  assert.match(rows[2], /plan-2/);
+  assert.deepEqual(errors, []);
+  await context.close();
+});
+
 test('A new place is dragged over the map, and the figures follow', async () => {
   const { context, page, errors } = await openBrowser({ size: desk });
   const words = await plan(context, page);

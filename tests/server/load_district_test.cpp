@@ -6,15 +6,14 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 #include <set>
-#include <sstream>
 
 #include "server/json/district.hpp"
 #include "server/languages.hpp"
 #include "server/program_files.hpp"
+#include "tests/server/district_copy.hpp"
 #include "tests/server/has.hpp"
 #include "tests/server/served_sample.hpp"
 #include "vocabulary/error.hpp"
-#include "vocabulary/sha256.hpp"
 
 namespace waybourne::server::test {
 
@@ -23,39 +22,18 @@ namespace fs = std::filesystem;
 namespace {
 
 /// The sample in a folder of its own, to be damaged.
-class Copy {
+class Copy : public DistrictCopy {
 public:
-    Copy() : folder_(fs::temp_directory_path() / "waybourne_load_test") {
-        fs::remove_all(folder_);
-        fs::create_directories(folder_);
-        for (const auto& entry : fs::directory_iterator(program_folder() / "maps-sample")) {
-            if (entry.is_regular_file()) {
-                fs::copy_file(entry.path(), folder_ / entry.path().filename());
-            }
-        }
-    }
-    ~Copy() { fs::remove_all(folder_); }
-    Copy(const Copy&) = delete;
-    Copy& operator=(const Copy&) = delete;
-
-    fs::path file(const std::string& name) const { return folder_ / name; }
-    /// Writes or replaces a file, and says so in the manifest.
-    void put(const std::string& name, const std::string& content) const {
-        std::ofstream{file(name), std::ios::binary} << content;
-        nlohmann::json manifest = nlohmann::json::parse(std::ifstream{file("manifest.json")});
-        manifest["files"][name] = {{"bytes", content.size()}, {"sha256", sha256(content)}};
-        std::ofstream{file("manifest.json")} << manifest.dump();
-    }
     /// Changes `district.json`.
     template <typename Change>
     void change_district(Change change) const {
-        nlohmann::json district = nlohmann::json::parse(std::ifstream{file("district.json")});
+        nlohmann::json district = nlohmann::json::parse(read("district.json"));
         change(district);
         put("district.json", district.dump());
     }
     std::shared_ptr<const Snapshot> load() const {
         LoadOptions options;
-        options.folder = folder_;
+        options.folder = path();
         options.now = parse_rfc3339(sample_now);
         return load_district(options);
     }
@@ -67,9 +45,6 @@ public:
         }
         return "";
     }
-
-private:
-    fs::path folder_;
 };
 
 }  // namespace
