@@ -1,7 +1,7 @@
 // Interruptions are normal: at every step the browser is killed, sixteen minutes pass, and she goes on.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { folder, kill, openBrowser, serve, settleAt, type } from './support/sample.mjs';
+import { folder, inStore, kill, openBrowser, serve, settleAt, type } from './support/sample.mjs';
 
 let server;
 before(async () => { server = await serve(); });
@@ -148,6 +148,53 @@ test('Killed after she was sent: the referral, its code and that she left are ke
         await new Promise((resolve) => setTimeout(resolve, 250));
       }
       assert.fail('the server never had word that she left');
+    },
+  );
+});
+
+test('Killed at the question whether the baby is born: it stands there still, and her case is in the list', async () => {
+  await interrupted(
+    async (page) => {
+      await tap(page, 'She is bleeding heavily');
+      await page.getByRole('button', { name: 'No, she is in labour' }).waitFor();
+    },
+    async (page) => {
+      await page.getByRole('heading', { name: 'Is the baby born?' }).waitFor();
+      await page.goto(page.url().replace(/#.*/, '#/'));
+      await page.getByRole('link', { name: /Woman A · since \d\d:\d\d/ }).waitFor();
+      await page.goBack();
+      await tap(page, 'Yes');
+      await page.locator('.where').waitFor();
+      assert.match(await page.locator('ol.steps').first().innerText(), /womb/);
+    },
+  );
+});
+
+test('Killed on the way: where she is, the yes and the place that was chosen for her are kept', async () => {
+  await interrupted(
+    async (page) => {
+      await tap(page, 'She is having fits');
+      await page.locator('.where').waitFor();
+      await page.getByText('Other places').click();
+      await page.getByRole('button', { name: /^Send her to/ }).first().click();
+      await page.getByText(/^Referral [0-9A-Z]{8}$/).waitFor();
+      await tap(page, 'Accepted');
+      await page.getByText(/said yes$/).waitFor();
+      await tap(page, 'She has left');
+      const hers = page.url();
+      await page.goto(`${hers}/where`);
+      await tap(page, 'Luzhenni clinic');
+      await page.locator('main:not([inert]) .where').waitFor();
+      const [one] = await inStore(page, 'cases');
+      return { one, shown: await page.locator('.where .place').innerText() };
+    },
+    async (page, { one, shown }) => {
+      await page.locator('.where').waitFor();
+      const [after] = await inStore(page, 'cases');
+      for (const what of ['began', 'limit', 'from_when', 'now_at', 'calls', 'chosen', 'referral', 'findings']) assert.deepEqual(after[what], one[what], what);
+      assert.equal(after.now_at.place.facility, 'luzhenni-clinic');
+      assert.equal(await page.locator('.where .place').innerText(), shown);
+      await page.getByText(/She left at/).waitFor();
     },
   );
 });
