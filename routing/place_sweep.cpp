@@ -38,29 +38,64 @@ struct WeightOf {
     Weight operator()(ArcId arc) const { return metric.weight(arc); }
 };
 
-/// The arcs as a pass reads them on its way down, in the order in which it does.
-struct UpArcs {
-    std::vector<std::uint32_t> heads;
-    std::vector<TimeAndSpread> values;
-
-    UpArcs(const PreparedMetric& metric, const SweepOrder& order) {
+/// What the way down needs so that it comes to some ranks: these, all above them, and their up arcs
+/// in the order in which they are read.
+class WayDown {
+public:
+    WayDown(const PreparedMetric& metric, const SweepOrder& order,
+            std::span<const std::uint32_t> wanted)
+        : index_of_(metric.hierarchy().node_count(), no_rank), first_{0} {
         const HierarchyArrays& h = metric.hierarchy().arrays();
-        heads.reserve(h.up_head.size());
-        values.reserve(h.up_head.size());
+        Climbed needed{h};
+        for (const std::uint32_t rank : wanted) {
+            needed.add(rank);
+        }
         for (const std::uint32_t x : order.rank_at()) {
-            for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
-                heads.push_back(h.up_head[a]);
-                values.push_back(metric.weights()[a].up);
+            if (needed.contains(x)) {
+                index_of_[x] = static_cast<std::uint32_t>(ranks_.size());
+                ranks_.push_back(x);
             }
         }
+        first_.reserve(ranks_.size() + 1);
+        for (const std::uint32_t x : ranks_) {
+            for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
+                heads_.push_back(index_of_[h.up_head[a]]);
+                values_.push_back(metric.weights()[a].up);
+            }
+            first_.push_back(static_cast<std::uint32_t>(heads_.size()));
+        }
     }
+
+    /// Of a needed rank, its place among them.
+    std::uint32_t index_of(std::uint32_t rank) const { return index_of_[rank]; }
+    std::size_t size() const { return ranks_.size(); }
+
+    /// Each needed rank after all above it: `start(rank)`, `relax(value, index of the head, arc)`
+    /// for each arc, `finish(index, value)`.
+    template <typename StartAt, typename Relax, typename Finish>
+    void run(const StartAt& start, const Relax& relax, const Finish& finish) const {
+        for (std::size_t i = ranks_.size(); i-- > 0;) {
+            auto best = start(ranks_[i]);
+            for (std::uint32_t a = first_[i]; a < first_[i + 1]; ++a) {
+                relax(best, heads_[a], values_[a]);
+            }
+            finish(i, best);
+        }
+    }
+
+private:
+    std::vector<std::uint32_t> index_of_;
+    std::vector<std::uint32_t> ranks_;
+    std::vector<std::uint32_t> first_;
+    std::vector<std::uint32_t> heads_;
+    std::vector<TimeAndSpread> values_;
 };
 
-/// To the nearest place of up to `Lanes` groups, from every rank.
-/// @param packed `Lanes` values per rank, packed; whatever is there is overwritten
+/// To the nearest place of up to `Lanes` groups, from every rank that the way down comes to.
+/// @param packed `Lanes` values for each of them, packed; whatever is there is overwritten
 template <std::size_t Lanes>
-void sweep_groups(const PreparedMetric& metric, const SweepOrder& order, const UpArcs& arcs,
-                  std::span<const Start> starts, std::uint64_t* packed) {
+void sweep_groups(const PreparedMetric& metric, const WayDown& down, std::span<const Start> starts,
+                  std::uint64_t* packed) {
     using Row = std::array<std::uint64_t, Lanes>;
     constexpr std::uint64_t closed = TimeAndSpread::closed().packed;
     const auto lesser_sum = [](std::uint64_t best, std::uint64_t above, TimeAndSpread arc) {
@@ -71,7 +106,10 @@ void sweep_groups(const PreparedMetric& metric, const SweepOrder& order, const U
     for (const Start& start : starts) {
         climbed.add(start.rank);
     }
-    const auto at = [&](std::uint32_t x) { return packed + std::size_t{x} * Lanes; };
+    // not filled beforehand: only what is climbed to is written and read
+    const auto from_places =
+        std::make_unique_for_overwrite<std::uint64_t[]>(std::size_t{h.parent.size()} * Lanes);
+    const auto at = [&](std::uint32_t x) { return from_places.get() + std::size_t{x} * Lanes; };
     climbed.for_each([&](std::uint32_t x) { std::fill_n(at(x), Lanes, closed); });
     for (const Start& start : starts) {
         std::uint64_t& value = at(start.rank)[start.lane];
@@ -86,24 +124,25 @@ void sweep_groups(const PreparedMetric& metric, const SweepOrder& order, const U
             }
         }
     });
-    top_down(h, 1, [&](std::uint32_t begin, std::uint32_t end) {
-        for (std::uint32_t i = end; i-- > begin;) {
-            const std::uint32_t x = order.rank_at()[i];
+    down.run(
+        [&](std::uint32_t x) {
             Row best;
             if (climbed.contains(x)) {
                 std::copy_n(at(x), Lanes, best.begin());
             } else {
                 best.fill(closed);
             }
-            for (std::uint32_t a = order.first()[i]; a < order.first()[i + 1]; ++a) {
-                const std::uint64_t* const above = at(arcs.heads[a]);
-                for (std::size_t lane = 0; lane < Lanes; ++lane) {
-                    best[lane] = lesser_sum(best[lane], above[lane], arcs.values[a]);
-                }
+            return best;
+        },
+        [&](Row& best, std::uint32_t head, TimeAndSpread arc) {
+            const std::uint64_t* const above = packed + std::size_t{head} * Lanes;
+            for (std::size_t lane = 0; lane < Lanes; ++lane) {
+                best[lane] = lesser_sum(best[lane], above[lane], arc);
             }
-            std::copy_n(best.begin(), Lanes, at(x));
-        }
-    });
+        },
+        [&](std::size_t index, const Row& best) {
+            std::copy_n(best.begin(), Lanes, packed + index * Lanes);
+        });
 }
 
 }  // namespace
@@ -111,9 +150,9 @@ void sweep_groups(const PreparedMetric& metric, const SweepOrder& order, const U
 /// Settlements and arcs under one metric.
 class PlaceSweep::Pass {
 public:
-    Pass(std::shared_ptr<const PreparedMetric> metric, std::shared_ptr<const SweepOrder> order,
+    Pass(std::shared_ptr<const PreparedMetric> metric, const SweepOrder& order,
          std::span<const Place> settlements)
-        : metric_(std::move(metric)), order_(std::move(order)), arcs_(*metric_, *order_) {
+        : metric_(std::move(metric)) {
         for (std::uint32_t row = 0; row < settlements.size(); ++row) {
             for (const Access& access :
                  settlements[row] ? settlements[row]->accesses : std::vector<Access>{}) {
@@ -121,9 +160,18 @@ public:
                 on_pieces_.push_back({roads().network().original(access.piece), row, access});
             }
         }
+        std::vector<std::uint32_t> ranks;
+        ranks.reserve(exits_.size());
+        for (const Exit& exit : exits_) {
+            ranks.push_back(exit.rank);
+        }
+        down_.emplace(*metric_, order, ranks);
         // so that values are read in the order in which they lie
+        for (Exit& exit : exits_) {
+            exit.index = down_->index_of(exit.rank);
+        }
         std::stable_sort(exits_.begin(), exits_.end(),
-                         [](const Exit& a, const Exit& b) { return a.rank < b.rank; });
+                         [](const Exit& a, const Exit& b) { return a.index < b.index; });
         std::stable_sort(on_pieces_.begin(), on_pieces_.end());
     }
 
@@ -149,6 +197,7 @@ private:
         std::uint32_t rank = 0;
         std::uint32_t row = 0;
         TimeAndSpread value;
+        std::uint32_t index = 0;  ///< of its rank on the way down
     };
     /// A settlement on a piece that is no copy.
     struct OnPiece {
@@ -188,14 +237,14 @@ private:
             }
         }
         // not filled beforehand: the sweep writes every value before it reads it
-        const auto packed = std::make_unique_for_overwrite<std::uint64_t[]>(
-            std::size_t{metric_->hierarchy().node_count()} * Lanes);
-        sweep_groups<Lanes>(*metric_, *order_, arcs_, starts, packed.get());
+        const auto packed = std::make_unique_for_overwrite<std::uint64_t[]>(down_->size() * Lanes);
+        sweep_groups<Lanes>(*metric_, *down_, starts, packed.get());
         for (const Exit& exit : exits_) {
             for (std::size_t lane = 0; lane < groups.size(); ++lane) {
                 TimeAndSpread& best = all[exit.row * columns + first + lane];
-                best =
-                    lesser(best, sum(TimeAndSpread{packed[exit.rank * Lanes + lane]}, exit.value));
+                best = lesser(
+                    best,
+                    sum(TimeAndSpread{packed[std::size_t{exit.index} * Lanes + lane]}, exit.value));
             }
         }
     }
@@ -220,9 +269,8 @@ private:
     }
 
     std::shared_ptr<const PreparedMetric> metric_;
-    std::shared_ptr<const SweepOrder> order_;
-    UpArcs arcs_;
     std::vector<Exit> exits_;
+    std::optional<WayDown> down_;
     std::vector<OnPiece> on_pieces_;
 };
 
@@ -238,7 +286,7 @@ PlaceSweep::PlaceSweep(std::shared_ptr<const PreparedMetric> metric, std::vector
     if (!order) {
         order = std::make_shared<const SweepOrder>(metric->hierarchy());
     }
-    pass_ = std::make_unique<const Pass>(metric, order, settlements_);
+    pass_ = std::make_unique<const Pass>(metric, *order, settlements_);
     if (!metric->has_waits()) {
         return;
     }
@@ -253,7 +301,7 @@ PlaceSweep::PlaceSweep(std::shared_ptr<const PreparedMetric> metric, std::vector
     unwaited_ = std::make_unique<const Pass>(
         std::make_shared<const PreparedMetric>(
             *metric, std::make_shared<const Metric>(metric->metric().without(timetabled))),
-        order, settlements_);
+        *order, settlements_);
 }
 
 PlaceSweep::~PlaceSweep() = default;

@@ -26,7 +26,8 @@ struct SweptWay {
 };
 
 /// Made once per set of road conditions and asked for any groups of places. Immutable; share it
-/// between threads. 24 bytes per up arc, twice that where the metric has timetables.
+/// between threads. 4 bytes per junction and 12 per up arc of the junctions above a settlement in
+/// the hierarchy, twice that where the metric has timetables.
 class PlaceSweep {
 public:
     using Place = std::optional<Snap>;
@@ -41,9 +42,10 @@ public:
     PlaceSweep& operator=(const PlaceSweep&) = delete;
 
     /// Row by row: from every settlement to the nearest place of each group. Equal to what a router
-    /// finds wherever nobody may wait. One pass over the up arcs serves eight groups, whatever the
-    /// numbers of settlements and of places: PHAST (Delling, Goldberg, Nowatzyk, Werneck, J.
-    /// Parallel Distrib. Comput. 73, 2013, 940-952) against the traffic.
+    /// finds wherever nobody may wait. One pass over these up arcs serves eight groups, whatever
+    /// the number of places: PHAST (Delling, Goldberg, Nowatzyk, Werneck, J. Parallel Distrib.
+    /// Comput. 73, 2013, 940-952) against the traffic, and down to the settlements only, as in its
+    /// RPHAST (Delling, Goldberg, Werneck, ATMOS 2011, from memory).
     std::vector<SweptWay> to_nearest(std::span<const std::vector<Snap>> groups) const;
 
     std::size_t settlements() const { return settlements_.size(); }
