@@ -118,6 +118,21 @@ std::optional<double> population_of(const std::vector<coverage::Settlement>& set
     return sum;
 }
 
+std::vector<FacilityId> counted_not_functioning(const facilities::FacilityRegister& places,
+                                                const IndicatorRequest& request,
+                                                triage::CapabilitySet basic, Instant now) {
+    std::vector<FacilityId> found;
+    for (const facilities::Facility& place : places.facilities()) {
+        const bool is_counted =
+            std::any_of(request.months.begin(), request.months.end(),
+                        [&](const auto& row) { return row.facility == place.id; });
+        if (is_counted && functioning(place, basic, now) == Functioning::no) {
+            found.push_back(place.id);
+        }
+    }
+    return found;
+}
+
 void check_months(const facilities::FacilityRegister& places, const IndicatorRequest& request) {
     std::vector<FieldError> errors;
     for (const coverage::MonthlyCount& row : request.months) {
@@ -160,6 +175,8 @@ IndicatorAnswer answer_indicators(const Snapshot& snapshot, const IndicatorReque
         answer.counts.birth_rate =
             coverage::births_of(settlements) / *answer.counts.population * 1000;
     }
+    answer.not_functioning =
+        counted_not_functioning(snapshot.facilities, request, profile.basic, now);
     const auto counted =
         count_functioning(snapshot.facilities, profile.basic, now, answer.maybe_basic);
     const auto counted_comprehensive = count_functioning(snapshot.facilities, profile.comprehensive,

@@ -39,6 +39,9 @@ struct IndicatorAnswer {
     /// the last three months: they may be functioning or not.
     std::vector<FacilityId> maybe_basic;
     std::vector<FacilityId> maybe_comprehensive;
+    /// Facilities whose counts are in the sums although they are known not to function at the basic
+    /// level: the edition counts functioning ones only.
+    std::vector<FacilityId> not_functioning;
     coverage::Month first;
     coverage::Month last;
 };

@@ -317,6 +317,7 @@ function indicators() {
         table(say('planning.from_journal'), headings, rows(told.indicators), 2),
         told.above_monthly.length ? el('p', {}, say('planning.above_monthly', { names: told.above_monthly.join(', ') })) : null,
       ],
+      answer.not_functioning.length ? el('p', {}, say('planning.not_functioning', { names: answer.not_functioning.join(', ') })) : null,
       answer.missing.length ? el('p', {}, say('planning.months_missing', { count: answer.missing.length })) : null,
     ];
   });

@@ -104,6 +104,15 @@ void print_indicators(const IndicatorAnswer& answer, const Words& words, std::os
                             {"comprehensive", std::to_string(answer.maybe_comprehensive.size())}}})
             << '\n';
     }
+    if (!answer.not_functioning.empty()) {
+        std::vector<std::string> names;
+        names.reserve(answer.not_functioning.size());
+        for (const FacilityId& id : answer.not_functioning) {
+            names.push_back(id.value());
+        }
+        out << words.text(Message{"server.coverage.not_functioning", {{"names", joined(names)}}})
+            << '\n';
+    }
     if (answer.journal) {
         print_journal(answer, words, out);
     }

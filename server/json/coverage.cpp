@@ -453,6 +453,7 @@ void write_indicator_answer(JsonWriter& json, const IndicatorAnswer& answer) {
     };
     ids("maybe_basic", answer.maybe_basic);
     ids("maybe_comprehensive", answer.maybe_comprehensive);
+    ids("not_functioning", answer.not_functioning);
     write_area_indicators(json, answer);
     write_journal_indicators(json, answer);
     json.member("missing", answer.missing).end_object();

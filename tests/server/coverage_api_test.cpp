@@ -336,6 +336,9 @@ TEST_CASE("Indicators name what is missing, and never count it as nothing") {
         const bool has_value = one.find("value")->kind() == JsonKind::number;
         CHECK(has_value == one.find("missing")->items().empty());
     }
+    // a clinic does not do every basic function, so it is no functioning facility, and is named
+    REQUIRE(answer.find("not_functioning")->items().size() == 1);
+    CHECK(answer.find("not_functioning")->items()[0].text() == "kezhiru-clinic");
     // twenty facilities, twelve months, one of which came with two cells of seven
     CHECK(answer.find("missing")->items().size() == 20 * 12 - 1 + 5);
 }
