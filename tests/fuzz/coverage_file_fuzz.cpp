@@ -1,12 +1,13 @@
-/// Settlements, sub-districts, monthly counts, upgrade costs and indicator profiles from anywhere:
-/// whatever the bytes are, they are read or refused. The first byte chooses the reader; the rest is
-/// the text.
+/// Settlements, sub-districts, monthly counts, upgrade costs, capacities and indicator profiles from
+/// anywhere: whatever the bytes are, they are read or refused. The first byte chooses the reader; the
+/// rest is the text.
 
 #include <cstddef>
 #include <cstdint>
 #include <cstdlib>
 #include <string_view>
 
+#include "coverage/capacities.hpp"
 #include "coverage/indicator.hpp"
 #include "coverage/settlement_file.hpp"
 #include "coverage/upgrade_costs.hpp"
@@ -56,6 +57,12 @@ void read_one(std::uint8_t reader, std::string_view text) {
             use(read_monthly_counts(text));
             break;
         case 4:
+            if (text.starts_with("facility,births_per_year")) {
+                for (const Capacity& one : read_capacities(text)) {
+                    expect(one.births_per_year >= 0);
+                }
+                break;
+            }
             for (const UpgradeCost& cost : read_upgrade_costs(text)) {
                 expect(cost.capital >= 0 && cost.running >= 0);
             }
