@@ -48,32 +48,48 @@ std::optional<double> count_functioning(const facilities::FacilityRegister& plac
     return maybe.empty() ? std::optional(sure) : std::nullopt;
 }
 
+/// Of those who live there; none where somebody's number is not known.
+std::optional<double> population_in(const coverage::Area& area,
+                                    const std::vector<coverage::Settlement>& settlements) {
+    double sum = 0;
+    for (const coverage::Settlement& settlement : settlements) {
+        if (settlement.area != area.id) {
+            continue;
+        }
+        if (!settlement.population) {
+            return std::nullopt;
+        }
+        sum += *settlement.population;
+    }
+    return sum;
+}
+
+AreaIndicator area_told(const Snapshot& snapshot, const coverage::Area& area,
+                        std::optional<double> population, const coverage::IndicatorProfile& profile,
+                        Instant now) {
+    coverage::AreaAvailability made{area.id.value(), population};
+    for (const facilities::Facility& place : snapshot.facilities.facilities()) {
+        if (!coverage::contains(area, place.point)) {
+            continue;
+        }
+        const Functioning basic = functioning(place, profile.basic, now);
+        const Functioning all = functioning(place, profile.comprehensive, now);
+        made.functioning += basic == Functioning::yes ? 1 : 0;
+        made.maybe_functioning += basic == Functioning::unknown ? 1 : 0;
+        made.comprehensive += all == Functioning::yes ? 1 : 0;
+        made.maybe_comprehensive += all == Functioning::unknown ? 1 : 0;
+    }
+    return {made, coverage::meets_availability(profile, made)};
+}
+
 std::vector<AreaIndicator> areas_told(const Snapshot& snapshot,
                                       const std::vector<coverage::Area>& areas,
                                       const std::vector<coverage::Settlement>& settlements,
                                       const coverage::IndicatorProfile& profile, Instant now) {
     std::vector<AreaIndicator> told;
+    told.reserve(areas.size());
     for (const coverage::Area& area : areas) {
-        coverage::AreaAvailability made{area.id.value(), 0.0};
-        for (const coverage::Settlement& settlement : settlements) {
-            if (settlement.area == area.id && made.population) {
-                made.population = settlement.population
-                                      ? std::optional(*made.population + *settlement.population)
-                                      : std::nullopt;
-            }
-        }
-        for (const facilities::Facility& place : snapshot.facilities.facilities()) {
-            if (!coverage::contains(area, place.point)) {
-                continue;
-            }
-            const Functioning basic = functioning(place, profile.basic, now);
-            const Functioning all = functioning(place, profile.comprehensive, now);
-            made.functioning += basic == Functioning::yes ? 1 : 0;
-            made.maybe_functioning += basic == Functioning::unknown ? 1 : 0;
-            made.comprehensive += all == Functioning::yes ? 1 : 0;
-            made.maybe_comprehensive += all == Functioning::unknown ? 1 : 0;
-        }
-        told.push_back({made, coverage::meets_availability(profile, made)});
+        told.push_back(area_told(snapshot, area, population_in(area, settlements), profile, now));
     }
     return told;
 }

@@ -1,6 +1,6 @@
-/// Settlements, sub-districts, monthly counts, upgrade costs, capacities and indicator profiles from
-/// anywhere: whatever the bytes are, they are read or refused. The first byte chooses the reader; the
-/// rest is the text.
+/// Settlements, sub-districts, monthly counts, upgrade costs, capacities and indicator profiles
+/// from anywhere: whatever the bytes are, they are read or refused. The first byte chooses the
+/// reader; the rest is the text.
 
 #include <cstddef>
 #include <cstdint>
