@@ -38,8 +38,8 @@ public:
         : vehicles_(vehicles), reaches_(zones * vehicles, false) {}
     std::size_t zones() const { return vehicles_ == 0 ? 0 : reaches_.size() / vehicles_; }
     std::size_t vehicles() const { return vehicles_; }
-    void set(std::size_t zone, std::size_t vehicle) {
-        reaches_.at(zone * vehicles_ + vehicle) = true;
+    void set(std::size_t zone, std::size_t vehicle, bool reaches = true) {
+        reaches_.at(zone * vehicles_ + vehicle) = reaches;
     }
     bool reaches(std::size_t zone, std::size_t vehicle) const {
         return reaches_.at(zone * vehicles_ + vehicle);

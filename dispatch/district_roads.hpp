@@ -7,6 +7,7 @@
 
 #include "routing/metric.hpp"
 #include "routing/router.hpp"
+#include "routing/swept_metric.hpp"
 
 namespace waybourne::dispatch {
 
@@ -25,6 +26,12 @@ public:
     virtual ~DistrictRoads() = default;
     /// The conditions are those at `departs` for the whole way.
     virtual RoadsOf roads(routing::Means means, Instant departs) = 0;
+    /// The same roads for passes over the whole network; null where there is no hierarchy. Asked
+    /// only where a rendezvous is looked for.
+    virtual std::shared_ptr<const routing::SweptMetric> swept(routing::Means /*means*/,
+                                                              Instant /*departs*/) {
+        return nullptr;
+    }
     /// None where no road for these means is near.
     virtual std::optional<routing::Snap> snap(const GeoPoint& point, routing::Means means,
                                               Instant departs) = 0;

@@ -2,9 +2,11 @@
 
 #include <algorithm>
 #include <array>
+#include <map>
 #include <set>
 
 #include "dispatch/internal/ways.hpp"
+#include "dispatch/tour.hpp"
 #include "referral/call_order.hpp"
 #include "referral/staged.hpp"
 
@@ -35,9 +37,11 @@ public:
                 add_vehicle(woman, vehicle);
             }
             add_pairs(vehicle);
+            add_tours(vehicle);
         }
         for (std::size_t woman = 0; woman < request_.referrals.size(); ++woman) {
-            if (best_[woman] && lateness_in(*best_[woman]) > 0) {
+            const bool is_late = best_[woman] && lateness_in(*best_[woman]) > 0;
+            if (is_late || wants_two_vehicles(woman)) {
                 add_rendezvous(woman);
             }
         }
@@ -53,13 +57,30 @@ private:
             [&](const Promise& promise) { return promise.referral == woman(index).id; });
         return found == request_.promises.end() ? nullptr : &*found;
     }
-    bool is_promised(const std::vector<std::size_t>& women,
-                     const std::vector<std::size_t>& vehicles) const {
+    std::vector<VehicleId> ids_of(const std::vector<std::size_t>& vehicles) const {
         std::vector<VehicleId> ids;
         ids.reserve(vehicles.size());
         for (const std::size_t vehicle : vehicles) {
             ids.push_back(request_.vehicles[vehicle].id);
         }
+        return ids;
+    }
+    bool is_decided(std::size_t index, const std::vector<std::size_t>& vehicles) const {
+        const auto& decided = request_.decided;
+        return decided && decided->referral == woman(index).id &&
+               decided->vehicles == ids_of(vehicles);
+    }
+    /// She was promised a rendezvous, or somebody decides on one: it is looked at whatever it
+    /// saves.
+    bool wants_two_vehicles(std::size_t index) const {
+        const auto& decided = request_.decided;
+        const Promise* const promise = promise_of(index);
+        return (promise != nullptr && promise->vehicles.size() == 2) ||
+               (decided && decided->referral == woman(index).id && decided->vehicles.size() == 2);
+    }
+    bool is_promised(const std::vector<std::size_t>& women,
+                     const std::vector<std::size_t>& vehicles) const {
+        const std::vector<VehicleId> ids = ids_of(vehicles);
         return std::all_of(women.begin(), women.end(), [&](std::size_t index) {
             const Promise* const promise = promise_of(index);
             return promise != nullptr && promise->vehicles == ids;
@@ -132,15 +153,11 @@ private:
             add({index}, {number}, cost_of_plan(*plan));
         }
     }
-    bool has_room_for(const Vehicle& vehicle, std::size_t one, std::size_t other) const {
-        const int lying = (woman(one).can_sit ? 0 : 1) + (woman(other).can_sit ? 0 : 1);
-        return vehicle.seats.lying >= lying && vehicle.seats.lying + vehicle.seats.sitting >= 2;
-    }
     void add_pairs(std::size_t number) {
         const Vehicle& vehicle = request_.vehicles[number];
         for (std::size_t first = 0; first < request_.referrals.size(); ++first) {
             for (std::size_t second = 0; second < request_.referrals.size(); ++second) {
-                if (first != second && has_room_for(vehicle, first, second)) {
+                if (first != second && has_room_for(vehicle, {first, second})) {
                     add_pair(first, second, number);
                 }
             }
@@ -177,6 +194,106 @@ private:
             add({first, second}, {number}, cost_of_plan(*one) + cost_of_plan(*other));
         }
     }
+    /// Needs are far enough away that she can wait for others to be fetched.
+    bool can_join_a_tour(std::size_t index) const {
+        const auto& needs = woman(index).assessment.needs;
+        return std::all_of(needs.begin(), needs.end(), [&](const triage::Need& need) {
+            return need.available_here || !need.deadline ||
+                   *need.deadline >= situation_.now + situation_.settings.tour_needs_at_least;
+        });
+    }
+    bool has_room_for(const Vehicle& vehicle, const std::vector<std::size_t>& women) const {
+        const auto lying = std::count_if(women.begin(), women.end(),
+                                         [&](std::size_t index) { return !woman(index).can_sit; });
+        return vehicle.seats.lying >= lying &&
+               vehicle.seats.lying + vehicle.seats.sitting >= static_cast<long>(women.size());
+    }
+    /// When the vehicle leaves with `to`, whom it fetches after `from`; by `allow`.
+    std::optional<Instant> leaves_with_next(const Vehicle& vehicle, std::size_t from,
+                                            std::size_t to, Instant at) const {
+        const auto here = her_place(situation_, woman(from), vehicle.means, at);
+        const auto there = her_place(situation_, woman(to), vehicle.means, at);
+        if (!here || !there) {
+            return std::nullopt;
+        }
+        const auto takes =
+            situation_.roads.roads(vehicle.means, at)
+                .router
+                ->travel_times({*here, at}, std::array{*there}, situation_.choice.search_limit)
+                .front();
+        return takes ? std::optional(at + takes->allow + loading_of(situation_, woman(to)))
+                     : std::nullopt;
+    }
+    /// Those that a vehicle fetches soonest of all who can join a tour.
+    std::vector<std::pair<Instant, std::size_t>> first_of_tours(const Vehicle& vehicle) const {
+        std::vector<std::pair<Instant, std::size_t>> first;
+        for (std::size_t index = 0; index < request_.referrals.size(); ++index) {
+            const auto leaves = can_join_a_tour(index) ? leaves_with(index, vehicle) : std::nullopt;
+            if (leaves) {
+                first.emplace_back(*leaves, index);
+            }
+        }
+        std::sort(first.begin(), first.end());
+        first.resize(std::min(first.size(), situation_.settings.most_looked_at));
+        return first;
+    }
+    /// One place that meets all that everybody needs, in time for each; none where there is none.
+    std::optional<Cost> cost_of_tour(const Vehicle& vehicle, const std::vector<std::size_t>& women,
+                                     Instant leaves) const {
+        const auto from = her_place(situation_, woman(women.back()), vehicle.means, leaves);
+        Cost cost = 0;
+        std::optional<std::size_t> place;
+        for (const std::size_t index : women) {
+            const auto plan =
+                from ? best_plan(situation_, woman(index), vehicle.means, *from, leaves)
+                     : std::nullopt;
+            const bool suits = plan && plan->stops.size() == 1 && plan->unmet.empty() &&
+                               plan->merits.lateness <= 0;
+            if (!suits || (place && *place != plan->last_place())) {
+                return std::nullopt;
+            }
+            place = plan->last_place();
+            cost += cost_of_plan(*plan);
+        }
+        return cost;
+    }
+    /// More than two women, each set in its best order.
+    void add_tours(std::size_t number) {
+        const Vehicle& vehicle = request_.vehicles[number];
+        constexpr int pair = 2;
+        if (vehicle.seats.lying + vehicle.seats.sitting <= pair) {
+            return;
+        }
+        const auto looked_at = first_of_tours(vehicle);
+        std::vector<std::optional<Instant>> first;
+        first.reserve(looked_at.size());
+        for (const auto& one : looked_at) {
+            first.emplace_back(one.first);
+        }
+        const auto next = [&](std::size_t from, std::size_t to, Instant at) {
+            return leaves_with_next(vehicle, looked_at[from].second, looked_at[to].second, at);
+        };
+        std::map<std::vector<std::size_t>, std::pair<Cost, std::vector<std::size_t>>> best;
+        for (const Tour& tour : soonest_tours(first, next, situation_.settings.most_on_tour)) {
+            std::vector<std::size_t> women;
+            for (const std::size_t each : tour.order) {
+                women.push_back(looked_at[each].second);
+            }
+            if (women.size() <= pair || !has_room_for(vehicle, women)) {
+                continue;
+            }
+            const auto cost = cost_of_tour(vehicle, women, tour.leaves);
+            std::vector<std::size_t> set = women;
+            std::sort(set.begin(), set.end());
+            const auto known = best.find(set);
+            if (cost && (known == best.end() || *cost < known->second.first)) {
+                best.insert_or_assign(set, std::pair{*cost, women});
+            }
+        }
+        for (const auto& [set, tour] : best) {
+            add(tour.second, {number}, tour.first);
+        }
+    }
     void add_rendezvous(std::size_t index) {
         std::vector<Way> firsts;
         std::vector<std::optional<std::size_t>> numbers;
@@ -185,7 +302,7 @@ private:
             numbers.emplace_back();
         }
         for (std::size_t number = 0; number < request_.vehicles.size(); ++number) {
-            if (is_at(request_.vehicles[number], woman(index))) {
+            if (is_at(situation_, request_.vehicles[number], woman(index))) {
                 firsts.push_back(vehicle_way(situation_, woman(index), request_.vehicles[number],
                                              situation_.now));
                 numbers.emplace_back(number);
@@ -212,12 +329,12 @@ private:
             }
             const referral::Choice& choice = *way->recommendation.chosen;
             const Cost cost = cost_of(choice.lateness, choice.last_need_after);
+            std::vector<std::size_t> vehicles{second};
+            if (number) {
+                vehicles.insert(vehicles.begin(), *number);
+            }
             const bool pays = cost + situation_.settings.rendezvous_saves.count() <= *best_[index];
-            if (pays) {
-                std::vector<std::size_t> vehicles{second};
-                if (number) {
-                    vehicles.insert(vehicles.begin(), *number);
-                }
+            if (pays || is_decided(index, vehicles) || is_promised({index}, vehicles)) {
                 options_.problem.options.push_back(
                     {{index}, vehicles, cost, is_promised({index}, vehicles)});
                 options_.ways.emplace_back(std::move(way));

@@ -82,6 +82,11 @@ RoadsOf RememberedRoads::roads(routing::Means means, Instant departs) {
     return roads;
 }
 
+std::shared_ptr<const routing::SweptMetric> RememberedRoads::swept(routing::Means means,
+                                                                   Instant departs) {
+    return roads_.swept(means, departs);
+}
+
 std::optional<Snap> RememberedRoads::snap(const GeoPoint& point, routing::Means means,
                                           Instant departs) {
     const std::tuple key{roads_.roads(means, departs).router, point.latitude().degrees,

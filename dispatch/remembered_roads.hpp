@@ -24,6 +24,8 @@ public:
     RememberedRoads& operator=(const RememberedRoads&) = delete;
 
     RoadsOf roads(routing::Means means, Instant departs) override;
+    std::shared_ptr<const routing::SweptMetric> swept(routing::Means means,
+                                                      Instant departs) override;
     std::optional<routing::Snap> snap(const GeoPoint& point, routing::Means means,
                                       Instant departs) override;
     std::optional<Instant> dawn_after(Instant now) override;

@@ -84,7 +84,10 @@ std::optional<routing::Snap> snap_at(const routing::Metric& metric, NodeId node)
     return std::nullopt;
 }
 
-std::optional<Rendezvous> best_rendezvous(const TwoVehicles& two) {
+namespace {
+
+/// By searches over the whole network.
+std::optional<Rendezvous> by_searches(const TwoVehicles& two) {
     bool has_timetables = false;
     std::vector<Candidate> all = candidates(two, has_timetables);
     std::sort(all.begin(), all.end(),
@@ -113,6 +116,157 @@ std::optional<Rendezvous> best_rendezvous(const TwoVehicles& two) {
         }
     }
     return best;
+}
+
+Seconds to_seconds(std::uint32_t ds) {
+    constexpr std::uint32_t in_a_second = 10;
+    return Seconds{(ds + in_a_second - 1) / in_a_second};  // as `to_travel_time` rounds
+}
+
+/// A node where they may meet, with the earliest arrival that it could give.
+struct Met {
+    Instant at_best{};
+    Seconds her_wait{};
+    NodeId node;
+    auto order() const { return std::tuple{at_best, her_wait, node}; }
+};
+
+/// Typical times without waiting, by passes over the network.
+class Passes {
+public:
+    explicit Passes(const TwoVehicles& two)
+        : two_(two),
+          hierarchy_(two.first_swept->prepared().hierarchy().arrays()),
+          first_(hierarchy_.node_of_rank.size()),
+          second_(first_.size()),
+          onward_(first_.size()) {
+        two.first_swept->from(two.her, first_);
+        two.second_swept->from(two.second_from, second_);
+        two.second_swept->to(two.place, onward_);
+        meet_at_originals();
+    }
+
+    /// Calls `visit` with each node at which they could meet, in the order of the ranks.
+    template <typename Visit>
+    void for_each(const Visit& visit) const {
+        const std::uint32_t limit = limit_ds();
+        for (std::size_t rank = 0; rank < first_.size(); ++rank) {
+            if (std::max({first_[rank], second_[rank], onward_[rank]}) > limit) {
+                continue;
+            }
+            const Instant she = two_.first_leaves + to_seconds(first_[rank]);
+            const Instant they = two_.second_leaves + to_seconds(second_[rank]);
+            visit(Met{std::max(she, they) + two_.transfer + to_seconds(onward_[rank]),
+                      std::max(Seconds{0}, they - she), NodeId{hierarchy_.node_of_rank[rank]}});
+        }
+    }
+
+private:
+    std::uint32_t limit_ds() const {
+        constexpr Seconds::rep in_a_second = 10;
+        return static_cast<std::uint32_t>(
+            std::min<Seconds::rep>(routing::closed_ds - 1, two_.limit.count() * in_a_second));
+    }
+
+    /// Whoever comes to a copy of a node is there; a trip sets out from the original alone.
+    void meet_at_originals() {
+        for (const routing::NodeCopy& pair : two_.first->network().arrays().node_copies) {
+            const std::uint32_t original = hierarchy_.rank_of_node[pair.original.value];
+            const std::uint32_t copy = hierarchy_.rank_of_node[pair.copy.value];
+            first_[original] = std::min(first_[original], first_[copy]);
+            second_[original] = std::min(second_[original], second_[copy]);
+            onward_[copy] = routing::closed_ds;
+        }
+    }
+
+    const TwoVehicles& two_;
+    const routing::HierarchyArrays& hierarchy_;
+    std::vector<std::uint32_t> first_;
+    std::vector<std::uint32_t> second_;
+    std::vector<std::uint32_t> onward_;
+};
+
+/// Every leg of a meeting at this node asked of the routers; none where there is no way.
+std::optional<Rendezvous> asked_exactly(const TwoVehicles& two, NodeId node) {
+    auto snap = snap_at(*two.second, node);
+    if (!snap) {
+        return std::nullopt;
+    }
+    const std::array there{*snap};
+    const auto one =
+        two.first_router->travel_times({two.her, two.first_leaves}, there, two.limit).front();
+    const auto other =
+        two.onward->travel_times({two.second_from, two.second_leaves}, there, two.limit).front();
+    if (!one || !other) {
+        return std::nullopt;
+    }
+    const Instant leaves =
+        std::max(two.first_leaves + one->typical, two.second_leaves + other->typical) +
+        two.transfer;
+    const auto onward =
+        two.onward->travel_times({*snap, leaves}, std::array{two.place}, two.limit).front();
+    if (!onward) {
+        return std::nullopt;
+    }
+    return Rendezvous{node, *std::move(snap), *one, *other, leaves + onward->typical};
+}
+
+/// The best where no timetable matters.
+std::optional<Rendezvous> best_met(const TwoVehicles& two, const Passes& passes) {
+    std::optional<Met> best;
+    passes.for_each([&](const Met& met) {
+        if ((!best || met.order() < best->order()) && snap_at(*two.second, met.node)) {
+            best = met;
+        }
+    });
+    return best ? asked_exactly(two, best->node) : std::nullopt;
+}
+
+/// Asks the most promising nodes exactly.
+/// @return false where none of them is proven to be the best
+bool ask_promising(const TwoVehicles& two, const Passes& passes, std::optional<Rendezvous>& best) {
+    constexpr std::size_t most_asked = 48;
+    std::vector<Met> promising;  // a heap, the least promising on top
+    const auto less = [](const Met& a, const Met& b) { return a.order() < b.order(); };
+    bool are_all = true;
+    passes.for_each([&](const Met& met) {
+        if (promising.size() > most_asked && !less(met, promising.front())) {
+            are_all = false;
+            return;
+        }
+        promising.push_back(met);
+        std::push_heap(promising.begin(), promising.end(), less);
+        if (promising.size() > most_asked + 1) {
+            std::pop_heap(promising.begin(), promising.end(), less);
+            promising.pop_back();
+            are_all = false;
+        }
+    });
+    std::sort_heap(promising.begin(), promising.end(), less);
+    for (const Met& met : promising) {
+        if (best && met.at_best >= best->arrives) {
+            return true;
+        }
+        const auto found = asked_exactly(two, met.node);
+        if (found && (!best || found->arrives < best->arrives)) {
+            best = found;
+        }
+    }
+    return are_all;
+}
+
+}  // namespace
+
+std::optional<Rendezvous> best_rendezvous(const TwoVehicles& two) {
+    if (two.first_router == nullptr || !two.first_swept || !two.second_swept) {
+        return by_searches(two);
+    }
+    const Passes passes(two);
+    if (!two.first->has_waits() && !two.second->has_waits()) {
+        return best_met(two, passes);
+    }
+    std::optional<Rendezvous> best;
+    return ask_promising(two, passes, best) ? best : by_searches(two);
 }
 
 }  // namespace waybourne::dispatch

@@ -11,6 +11,7 @@
 
 #include "routing/metric.hpp"
 #include "routing/router.hpp"
+#include "routing/swept_metric.hpp"
 
 namespace waybourne::dispatch {
 
@@ -28,6 +29,11 @@ struct TwoVehicles {
     Seconds transfer{};
     /// No leg longer than this.
     Seconds limit{};
+    /// Searches `first`. With it and the two below passes over the network stand in for searches.
+    routing::Router* first_router = nullptr;
+    /// `first` and `second`, of one hierarchy.
+    std::shared_ptr<const routing::SweptMetric> first_swept = nullptr;
+    std::shared_ptr<const routing::SweptMetric> second_swept = nullptr;
 };
 
 struct Rendezvous {
@@ -47,6 +53,11 @@ std::optional<routing::Snap> snap_at(const routing::Metric& metric, routing::Nod
 /// Exact. One search from each vehicle and one back from the place, each over the whole network;
 /// where a timetable lies on the way onward, nodes are asked one by one in the order of what they
 /// can reach at best, until none can be better. None where the two cannot meet.
+///
+/// With `first_router` and both swept metrics the three searches are passes of the hierarchy
+/// (routing/sweep.hpp), and what they find is equal. Where timetables could matter the passes say
+/// what each node can reach at best; a few dozen are then asked exactly, and if none of them is
+/// proven to be the best, the searches decide.
 std::optional<Rendezvous> best_rendezvous(const TwoVehicles& two);
 
 }  // namespace waybourne::dispatch

@@ -42,33 +42,45 @@ std::size_t decided_option(const PlanRequest& request, const AssignmentProblem& 
     throw InputError("what was decided for '" + decided.referral.value() + "' is not possible now");
 }
 
-/// The second of two women is fetched last: her way to the place is that of both.
-Way way_of_pair(const DispatchSituation& situation, const PlanRequest& request,
+/// One vehicle fetches one woman after the other: from the last of them the way is that of all.
+Way way_of_tour(const DispatchSituation& situation, const PlanRequest& request,
                 const TransportOption& option, std::size_t woman) {
     const Vehicle& vehicle = request.vehicles[option.vehicles.front()];
     const OpenReferral& first = request.referrals[option.women.front()];
-    const OpenReferral& second = request.referrals[option.women.back()];
-    Way to_first = vehicle_way(situation, first, vehicle, situation.now);
-    Way way;
-    way.kind = to_first.kind;
-    way.vehicles = to_first.vehicles;
-    way.on_board = to_first.on_board;
-    way.escort_skills = to_first.escort_skills;
-    way.remarks = to_first.remarks;
-    way.sets_out = to_first.sets_out;
-    const Instant departs = to_first.leaves.allow;
-    const auto from = her_place(situation, first, vehicle.means, departs);
-    const auto to = her_place(situation, second, vehicle.means, departs);
-    const auto between =
-        situation.roads.roads(vehicle.means, departs)
-            .router->travel_times({*from, departs}, {&*to, 1}, situation.choice.search_limit)
-            .front();
-    const Seconds loading = loading_of(situation, second);
-    const referral::Expected with_second{to_first.leaves.typical + between->typical,
-                                         to_first.leaves.allow + between->allow};
-    way.with_her = woman == option.women.front() ? to_first.with_her : with_second;
-    way.leaves = {with_second.typical + loading, with_second.allow + loading};
-    set_onward(situation, request.referrals[woman], vehicle.means, *to, *between, way);
+    Way way = vehicle_way(situation, first, vehicle, situation.now);
+    const auto with_first = way.with_her;
+    way.against = {};
+    way.takes_a_ferry = false;  // of the way that all go on together
+    auto here = her_place(situation, first, vehicle.means, way.leaves.allow);
+    routing::TravelTime last_stretch;
+    for (std::size_t stop = 1; stop < option.women.size(); ++stop) {
+        const OpenReferral& next = request.referrals[option.women[stop]];
+        const Instant departs = way.leaves.allow;
+        const auto there = her_place(situation, next, vehicle.means, departs);
+        last_stretch =
+            *situation.roads.roads(vehicle.means, departs)
+                 .router
+                 ->travel_times({*here, departs}, {&*there, 1}, situation.choice.search_limit)
+                 .front();
+        const referral::Expected with_next{way.leaves.typical + last_stretch.typical,
+                                           way.leaves.allow + last_stretch.allow};
+        if (option.women[stop] == woman) {
+            way.with_her = with_next;
+        }
+        const Seconds loading = loading_of(situation, next);
+        way.leaves = {with_next.typical + loading, with_next.allow + loading};
+        here = there;
+    }
+    if (option.women.front() == woman) {
+        way.with_her = with_first;
+    }
+    if (option.women.size() > 2) {
+        const auto stop = std::find(option.women.begin(), option.women.end(), woman);
+        way.remarks.push_back({"dispatch.fetched_on_a_tour",
+                               {{"number", std::to_string(stop - option.women.begin() + 1)},
+                                {"count", std::to_string(option.women.size())}}});
+    }
+    set_onward(situation, request.referrals[woman], vehicle.means, *here, last_stretch, way);
     return way;
 }
 
@@ -79,7 +91,7 @@ Way way_of(const DispatchSituation& situation, const PlanRequest& request, const
         return *options.ways[index];
     }
     if (option.women.size() > 1) {
-        return way_of_pair(situation, request, option, woman);
+        return way_of_tour(situation, request, option, woman);
     }
     if (!option.vehicles.empty()) {
         return vehicle_way(situation, request.referrals[woman],
@@ -129,9 +141,12 @@ void add_carried(const DispatchSituation& situation, const PlanRequest& request,
             carried.referral = request.referrals[woman].id;
             carried.way = way_of(situation, request, options, index, woman);
             if (option.women.size() > 1) {
-                const std::size_t other =
-                    option.women.front() == woman ? option.women.back() : option.women.front();
-                carried.rides_with = request.referrals[other].id;
+                for (const std::size_t one : option.women) {
+                    carried.tour.push_back(request.referrals[one].id);
+                }
+                const auto at = std::find(option.women.begin(), option.women.end(), woman);
+                const bool is_last = at + 1 == option.women.end();
+                carried.rides_with = request.referrals[is_last ? *(at - 1) : *(at + 1)].id;
             }
             const auto promise =
                 std::find_if(request.promises.begin(), request.promises.end(),

@@ -32,8 +32,10 @@ struct PlanRequest {
 struct Carried {
     ReferralId referral;
     Way way;
-    /// The other woman in the same vehicle.
+    /// Another woman in the same vehicle: the one fetched next, or before her where she is the last.
     std::optional<ReferralId> rides_with = {};
+    /// Everybody in the same vehicle, in the order in which they are fetched; empty: she is alone.
+    std::vector<ReferralId> tour = {};
 };
 
 struct ChangedPromise {
@@ -54,7 +56,8 @@ struct TransportPlan {
     bool is_optimal = false;
 };
 
-/// Two women ride together only where all that both need is given at one place, in time for both.
+/// Women ride together only where all that they need is given at one place, in time for each. More
+/// than two do on a tour of pick-ups, and only where no need of theirs is near its deadline.
 /// A rendezvous takes part for who would be late by every single vehicle.
 /// @throws InputError for a promise or a decision about who does not exist
 /// Complexity: one one-to-many search per vehicle and per woman and means, then the assignment.

@@ -13,6 +13,7 @@
 #include "facilities/opening_hours.hpp"
 #include "facilities/service.hpp"
 #include "routing/route.hpp"
+#include "vocabulary/distance.hpp"
 #include "vocabulary/geo_point.hpp"
 #include "vocabulary/identifier.hpp"
 #include "vocabulary/message.hpp"
@@ -113,6 +114,8 @@ struct VehicleSettings {
     Seconds position_is_fresh_for = 15min;
     /// Clocks run ahead a little: a position up to this far after now counts as now. Proposal.
     Seconds clock_tolerance = 2min;
+    /// Last heard of this near to a woman, it stands where she is. Proposal.
+    Metres stands_there_within{100};
     /// A shift that begins within this is waited for. Proposal.
     Seconds waits_for_shift = 12h;
 };

@@ -88,9 +88,18 @@ bool has_room(const Vehicle& vehicle, const OpenReferral& referral) {
     return vehicle.seats.lying > 0 || referral.can_sit;
 }
 
-bool is_at(const Vehicle& vehicle, const OpenReferral& referral) {
+bool is_at(const DispatchSituation& situation, const Vehicle& vehicle,
+           const OpenReferral& referral) {
+    const auto is_near = [&](const GeoPoint& point) {
+        return great_circle_distance(point, referral.at) <=
+               situation.settings.vehicles.stands_there_within;
+    };
+    if (vehicle.last_position) {
+        return is_near(vehicle.last_position->point);
+    }
     const auto* base = std::get_if<FacilityId>(&vehicle.base);
-    return !vehicle.last_position && base != nullptr && referral.at_facility == *base;
+    return base != nullptr ? referral.at_facility == *base
+                           : is_near(std::get<GeoPoint>(vehicle.base));
 }
 
 Instant sets_out_at(const DispatchSituation& situation, const Vehicle& vehicle, Instant is_free) {
@@ -128,11 +137,16 @@ std::optional<routing::Snap> place_of(const DispatchSituation& situation, const 
     if (known.point) {
         return situation.roads.snap(*known.point, vehicle.means, departs);
     }
-    if (const auto* facility = std::get_if<FacilityId>(&vehicle.base)) {
-        const RoadsOf roads = situation.roads.roads(vehicle.means, departs);
+    return place_of(situation, vehicle.base, vehicle.means, departs);
+}
+
+std::optional<routing::Snap> place_of(const DispatchSituation& situation, const Base& base,
+                                      routing::Means means, Instant departs) {
+    if (const auto* facility = std::get_if<FacilityId>(&base)) {
+        const RoadsOf roads = situation.roads.roads(means, departs);
         return roads.facility_snaps[situation.facilities.position(*facility)];
     }
-    return situation.roads.snap(std::get<GeoPoint>(vehicle.base), vehicle.means, departs);
+    return situation.roads.snap(std::get<GeoPoint>(base), means, departs);
 }
 
 Approached approach_of(const DispatchSituation& situation, const OpenReferral& referral,
@@ -159,7 +173,7 @@ Approached approach_of(const DispatchSituation& situation, const OpenReferral& r
             {from ? "dispatch.no_road_to_her" : "dispatch.vehicle_off_the_map"});
         return answer;
     }
-    if (!is_at(vehicle, referral)) {
+    if (!is_at(situation, vehicle, referral)) {
         const RoadsOf roads = situation.roads.roads(vehicle.means, approach.sets_out);
         const auto takes = roads.router
                                ->travel_times({*from, approach.sets_out}, std::array{*her},
@@ -216,7 +230,8 @@ Way own_way(const DispatchSituation& situation, const OpenReferral& referral, In
 Way vehicle_way(const DispatchSituation& situation, const OpenReferral& referral,
                 const Vehicle& vehicle, Instant not_before) {
     Way way;
-    way.kind = is_at(vehicle, referral) ? WayKind::clinic_vehicle : WayKind::sent_vehicle;
+    way.kind =
+        is_at(situation, vehicle, referral) ? WayKind::clinic_vehicle : WayKind::sent_vehicle;
     set_vehicle(vehicle, way);
     Approached approached = approach_of(situation, referral, vehicle, not_before);
     if (!approached.approach) {
@@ -262,7 +277,9 @@ std::optional<Way> rendezvous_way(const DispatchSituation& situation, const Open
     const auto found =
         best_rendezvous({*her, first.leaves.typical, first_roads.metric, *from, sets_out,
                          roads.metric, roads.router, *roads.facility_snaps[place],
-                         situation.settings.transfer, situation.choice.search_limit});
+                         situation.settings.transfer, situation.choice.search_limit,
+                         first_roads.router, situation.roads.swept(first_means, first.leaves.allow),
+                         situation.roads.swept(second.means, sets_out)});
     if (!found) {
         return std::nullopt;
     }

@@ -35,6 +35,13 @@ struct DispatchSettings {
     /// A rendezvous is offered only if care begins so much sooner, or if it alone is in time.
     /// Common practice, no source.
     Seconds rendezvous_saves = 10min;
+    /// More than two women ride together only where each still has so long for her earliest need.
+    /// Proposal.
+    Seconds tour_needs_at_least = 4h;
+    /// So many women on one tour, and so many looked at for one vehicle, those that it fetches
+    /// soonest. Proposals.
+    std::size_t most_on_tour = 4;
+    std::size_t most_looked_at = 5;
 };
 
 /// A woman who is to be brought to care.

@@ -11,8 +11,14 @@ Seconds loading_of(const DispatchSituation& situation, const OpenReferral& refer
 /// Whether she can lie or, where she may, sit in it.
 bool has_room(const Vehicle& vehicle, const OpenReferral& referral);
 
-/// Whether it stands where she is: its base is her place and nothing else was heard of it.
-bool is_at(const Vehicle& vehicle, const OpenReferral& referral);
+/// Whether it stands where she is: it was last heard of there, however long ago, or, where nothing
+/// was heard of it, its base is her place.
+bool is_at(const DispatchSituation& situation, const Vehicle& vehicle,
+           const OpenReferral& referral);
+
+/// A base on the roads of these means; none off the map.
+std::optional<routing::Snap> place_of(const DispatchSituation& situation, const Base& base,
+                                      routing::Means means, Instant departs);
 
 /// When its wheels turn if it is told as soon as it is free.
 Instant sets_out_at(const DispatchSituation& situation, const Vehicle& vehicle, Instant is_free);

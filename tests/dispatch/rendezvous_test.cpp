@@ -3,8 +3,10 @@
 #include <doctest/doctest.h>
 
 #include <array>
+#include <numeric>
 #include <random>
 
+#include "routing/prepared_metric.hpp"
 #include "routing/reference_router.hpp"
 #include "tests/routing/random_roads.hpp"
 
@@ -52,6 +54,23 @@ std::shared_ptr<const routing::Metric> slower(const routing::Metric& metric, std
         std::vector<std::uint32_t>(metric.variance_ds2().begin(), metric.variance_ds2().end()));
 }
 
+/// Contracted in an order drawn at random: the answers do not depend on it.
+std::shared_ptr<const routing::Hierarchy> hierarchy_of(const routing::RoadNetwork& network,
+                                                       unsigned seed) {
+    std::vector<std::uint32_t> order(network.node_count());
+    std::iota(order.begin(), order.end(), 0U);
+    std::shuffle(order.begin(), order.end(), std::mt19937{seed});
+    return std::make_shared<const routing::Hierarchy>(
+        routing::Hierarchy::build(routing::view_of(network), order));
+}
+
+std::shared_ptr<const routing::SweptMetric> swept(
+    const std::shared_ptr<const routing::Metric>& metric,
+    const std::shared_ptr<const routing::Hierarchy>& hierarchy) {
+    return std::make_shared<const routing::SweptMetric>(
+        std::make_shared<const routing::PreparedMetric>(metric, hierarchy));
+}
+
 }  // namespace
 
 TEST_CASE("No meeting point of the whole network would bring her there sooner") {
@@ -68,16 +87,17 @@ TEST_CASE("No meeting point of the whole network would bring her there sooner") 
         tests::RandomPlaces places(*fast, seed);
         routing::ReferenceRouter onward(fast);
         const Instant start{std::chrono::sys_days{std::chrono::year{2026} / 3 / 4} + 9h};
-        const TwoVehicles two{places.one(),
-                              start + std::chrono::minutes{places.below(30)},
-                              slower(*fast, 3),
-                              places.one(),
-                              start + std::chrono::minutes{places.below(30)},
-                              fast,
-                              &onward,
-                              places.one(),
-                              5min,
-                              24h};
+        const auto slow = slower(*fast, 3);
+        TwoVehicles two{places.one(),
+                        start + std::chrono::minutes{places.below(30)},
+                        slow,
+                        places.one(),
+                        start + std::chrono::minutes{places.below(30)},
+                        fast,
+                        &onward,
+                        places.one(),
+                        5min,
+                        24h};
         const auto found = best_rendezvous(two);
         const auto expected = by_brute_force(two);
         REQUIRE(found.has_value() == expected.has_value());
@@ -85,6 +105,18 @@ TEST_CASE("No meeting point of the whole network would bring her there sooner") 
             CHECK(found->arrives == *expected);
             ++met;
             with_ferries += seed % 2 == 0 ? 1 : 0;
+        }
+        routing::ReferenceRouter first(slow);
+        const auto hierarchy = hierarchy_of(fast->network(), seed);
+        two.first_router = &first;
+        two.first_swept = swept(slow, hierarchy);
+        two.second_swept = swept(fast, hierarchy);
+        const auto by_passes = best_rendezvous(two);
+        REQUIRE(by_passes.has_value() == expected.has_value());
+        if (by_passes) {
+            CHECK(by_passes->arrives == *expected);
+            // where no timetable matters they are the same in everything
+            CHECK((fast->has_waits() || *by_passes == *found));
         }
     }
     MESSAGE(met << " meetings, " << with_ferries << " of them where ferries sail");

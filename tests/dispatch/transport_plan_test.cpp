@@ -80,6 +80,110 @@ TEST_CASE("Two women ride together where both can lie and nobody's deadline suff
     }
 }
 
+TEST_CASE("One vehicle, three women who can wait: it fetches all on one tour, in the best order") {
+    // D and H at the ends, the clinics between them: 5 minutes to A, 5 to B, 5 to C, 5 to H. Every
+    // order but A, B, C goes back and forth.
+    DrawnDistrict district(tests::ascii_district("D----A----B----C----H"));
+    district.place('A', {}).place('B', {}).place('C', {}).place('D', {}).place('H', theatre);
+    const std::vector women{woman(district, "c", 'C', 6h), woman(district, "a", 'A', 6h),
+                            woman(district, "b", 'B', 6h)};
+    auto bus = DrawnDistrict::vehicle("bus", 'D');
+    bus.seats = {3, 0};
+    const auto made = plan(district, {women, {&bus, 1}});
+    const std::vector order{ReferralId{"a"}, ReferralId{"b"}, ReferralId{"c"}};
+    const std::vector with_her{ten + 15min, ten + 5min, ten + 10min};
+    const std::vector numbers{"3", "1", "2"};
+    for (std::size_t one = 0; one < women.size(); ++one) {
+        CAPTURE(women[one].id.value());
+        CHECK(made.carried[one].tour == order);
+        CHECK(made.carried[one].way.vehicles == std::vector{VehicleId{"bus"}});
+        CHECK(made.carried[one].way.with_her->allow == with_her[one]);
+        CHECK(made.carried[one].way.care_begins.allow == ten + 20min);
+        CHECK(std::count(made.carried[one].way.remarks.begin(), made.carried[one].way.remarks.end(),
+                         Message{"dispatch.fetched_on_a_tour",
+                                 {{"number", numbers[one]}, {"count", "3"}}}) == 1);
+    }
+    CHECK(made.carried[0].rides_with == ReferralId{"b"});
+    CHECK(made.cost == 3 * cost_of(0, 20min));
+    SUBCASE("not where one of them needs something within the next hours") {
+        auto hurried = women;
+        hurried[0] = woman(district, "c", 'C', 4h - 1s);
+        const auto without = plan(district, {hurried, {&bus, 1}});
+        CHECK(without.carried[0].tour.size() < 3);
+    }
+    SUBCASE("not where only two can lie") {
+        bus.seats = {2, 0};
+        const auto without = plan(district, {women, {&bus, 1}});
+        CHECK(std::none_of(without.carried.begin(), without.carried.end(),
+                           [](const Carried& carried) { return carried.tour.size() > 2; }));
+    }
+    SUBCASE("with a vehicle at each clinic nobody waits for another one") {
+        const std::vector vehicles{bus, DrawnDistrict::vehicle("at-a", 'A'),
+                                   DrawnDistrict::vehicle("at-b", 'B'),
+                                   DrawnDistrict::vehicle("at-c", 'C')};
+        const auto each = plan(district, {women, vehicles});
+        CHECK(std::all_of(each.carried.begin(), each.carried.end(),
+                          [](const Carried& carried) { return carried.tour.empty(); }));
+    }
+}
+
+TEST_CASE("The plan with one bus equals the best of all orders of all groups that it can carry") {
+    // Against every set of women on the one vehicle in every order: the others wait, which costs
+    // far more than any ride. Places anywhere on a ring; one minute a character.
+    const auto ring = tests::ascii_district(R"(
+        D----A----B
+        |         |
+        E----C----H
+    )");
+    std::mt19937 random{7};
+    const std::string letters = "ABCE";
+    for (int trial = 0; trial < 60; ++trial) {
+        CAPTURE(trial);
+        DrawnDistrict district(ring);
+        for (const char place : std::string{"DABCE"}) {
+            district.place(place, {});
+        }
+        district.place('H', theatre);
+        district.choice.lateness_tolerance = 0;
+        district.choice.time_tolerance = 0s;
+        std::vector<OpenReferral> women;
+        std::string at;
+        const std::size_t count = 2 + random() % 3;
+        for (std::size_t one = 0; one < count; ++one) {
+            at += letters[random() % letters.size()];
+            women.push_back(woman(district, std::to_string(one), at.back(), 5h));
+        }
+        auto bus = DrawnDistrict::vehicle("bus", 'D');
+        bus.seats = {static_cast<int>(2 + random() % 3), 0};
+        const auto drive = [&](char from, char to) {
+            return from == to ? Seconds{0} : *ring.typical(from, to, ten);
+        };
+        const Cost waits = plan(district, {{women.data(), 1}, {}}).cost;
+        Cost least = waits * static_cast<Cost>(count);
+        for (std::size_t set = 1; set < std::size_t{1} << count; ++set) {
+            std::vector<std::size_t> order;
+            for (std::size_t one = 0; one < count; ++one) {
+                if ((set >> one & 1) != 0) {
+                    order.push_back(one);
+                }
+            }
+            if (order.size() > static_cast<std::size_t>(bus.seats.lying)) {
+                continue;
+            }
+            do {
+                Seconds taken = drive('D', at[order.front()]);
+                for (std::size_t stop = 1; stop < order.size(); ++stop) {
+                    taken += drive(at[order[stop - 1]], at[order[stop]]);
+                }
+                taken += drive(at[order.back()], 'H');
+                least = std::min(least, cost_of(0, taken) * static_cast<Cost>(order.size()) +
+                                            waits * static_cast<Cost>(count - order.size()));
+            } while (std::next_permutation(order.begin(), order.end()));
+        }
+        CHECK(plan(district, {women, {&bus, 1}}).cost == least);
+    }
+}
+
 TEST_CASE("A promise is kept unless changing it pays, and each change says why") {
     auto district = two_clinics();
     const std::vector women{woman(district, "a", 'A', 2h)};
@@ -122,6 +226,29 @@ TEST_CASE("Whoever decides otherwise is told what it costs") {
     CHECK_THROWS_AS(plan(district, request), InputError);
     request.decided->referral = ReferralId{"unknown"};
     CHECK_THROWS_AS(plan(district, request), InputError);
+}
+
+TEST_CASE("A rendezvous that is listed can be decided on, and one that was promised is kept") {
+    // A minute a character; both at their bases: the motorcycle with her, 21 minutes from H.
+    DrawnDistrict district(tests::ascii_district("A----B----C----D----H"));
+    district.place('A', {}).place('H', theatre);
+    const std::vector women{woman(district, "a", 'A', 10h)};  // in time by either alone
+    const std::vector vehicles{DrawnDistrict::vehicle("motorcycle", 'A'),
+                               DrawnDistrict::vehicle("car", 'H')};
+    const std::vector both{VehicleId{"motorcycle"}, VehicleId{"car"}};
+    PlanRequest request{women, vehicles};
+    CHECK(plan(district, request).carried[0].way.vehicles == std::vector{both[0]});
+    request.decided = Promise{ReferralId{"a"}, both};
+    const auto decided = plan(district, request);
+    CHECK(decided.carried[0].way.kind == WayKind::rendezvous);
+    CHECK(decided.carried[0].way.vehicles == both);
+    CHECK(seconds_in(decided.decision_costs_more) >= Seconds{0});
+    request.decided.reset();
+    request.promises = {{ReferralId{"a"}, both}};
+    request.most_changed_promises = 0;
+    const auto kept = plan(district, request);
+    CHECK(kept.carried[0].way.vehicles == both);
+    CHECK(kept.changed.empty());
 }
 
 TEST_CASE(

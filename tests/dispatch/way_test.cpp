@@ -131,6 +131,24 @@ TEST_CASE("The published relay: a motorcycle and a car meet at kilometre 20 and 
     CHECK(mentions(ways[1].against, "dispatch.later_for_her_needs"));
     // The car alone: 10 + 60 + 5 + 60, its loading being the settings' here.
     CHECK(ways[2].care_begins.allow == ten + 135min);
+    SUBCASE("the same for a motorcycle that belongs elsewhere and was last heard of with her") {
+        auto motorcycle = DrawnDistrict::vehicle("motorcycle", 'M', Means::motorcycle, 5min);
+        motorcycle.last_position = Position{woman.at, ten - 40min};
+        const auto again = district.ask(
+            woman, {motorcycle, DrawnDistrict::vehicle("car", 'M', Means::car, 10min)});
+        CHECK(again[0].kind == WayKind::rendezvous);
+        CHECK(again[0].care_begins.allow == ten + 95min);
+        CHECK(std::count(again[0].remarks.begin(), again[0].remarks.end(),
+                         Message{"dispatch.position_is_old", {{"minutes", "40"}}}) == 1);
+    }
+    SUBCASE("not with one whose base is her clinic but that was heard of at the hospital") {
+        auto motorcycle = DrawnDistrict::vehicle("motorcycle", 'A', Means::motorcycle, 5min);
+        motorcycle.last_position = Position{district.woman_at('M', {}).at, ten - 1min};
+        const auto again = district.ask(
+            woman, {motorcycle, DrawnDistrict::vehicle("car", 'M', Means::car, 10min)});
+        CHECK(std::none_of(again.begin(), again.end(),
+                           [](const Way& way) { return way.kind == WayKind::rendezvous; }));
+    }
 }
 
 TEST_CASE("When the night road is closed and the deadline allows it, they wait for dawn") {
@@ -184,6 +202,26 @@ TEST_CASE("A woman who needs nothing elsewhere is not carried anywhere") {
     need.available_here = true;
     CHECK(
         district.ask(district.woman_at('C', {need}), {DrawnDistrict::vehicle("car", 'D')}).empty());
+}
+
+TEST_CASE("A vehicle last heard of where she is stands with her, and how old that is is said") {
+    auto district = clinic_and_hospital();
+    const auto woman = district.woman_at('C', {critical_need(theatre, 60min)});
+    auto car = DrawnDistrict::vehicle("car", 'D');
+    car.last_position = Position{woman.at, ten - 40min};
+    auto ways = district.ask(woman, {car});
+    REQUIRE(ways.size() == 1);
+    CHECK(ways[0].kind == WayKind::clinic_vehicle);
+    CHECK(ways[0].care_begins.allow == ten + 10min);
+    CHECK(std::count(ways[0].remarks.begin(), ways[0].remarks.end(),
+                     Message{"dispatch.position_is_old", {{"minutes", "40"}}}) == 1);
+    SUBCASE("its base is her clinic, but it was heard of elsewhere: it must come first") {
+        auto elsewhere = DrawnDistrict::vehicle("car", 'C');
+        elsewhere.last_position = Position{district.woman_at('D', {}).at, ten - 1min};
+        ways = district.ask(woman, {elsewhere});
+        CHECK(ways[0].kind == WayKind::sent_vehicle);
+        CHECK(ways[0].care_begins.allow == ten + 15min);
+    }
 }
 
 }  // namespace waybourne::dispatch

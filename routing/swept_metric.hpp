@@ -1,0 +1,47 @@
+#pragma once
+/// A prepared metric laid out for passes over the whole network: from a place to every node, and
+/// from every node to a place.
+
+#include <cstdint>
+#include <memory>
+#include <span>
+#include <vector>
+
+#include "routing/prepared_metric.hpp"
+#include "routing/snap.hpp"
+#include "routing/sweep.hpp"
+
+namespace waybourne::routing {
+
+/// Immutable; share it between threads. 32 bytes per up arc. Making one costs a few passes: keep it
+/// as long as the metric counts.
+///
+/// Times are typical ones in ds, without waiting: exact where the metric has no timetables
+/// (`Metric::has_waits`), else never more than the truth. `closed_ds` where there is no way. They
+/// are given by rank (`Hierarchy`); where turn restrictions made copies of a node, each has its
+/// own.
+class SweptMetric {
+public:
+    /// @param order of the metric's hierarchy; its own if none
+    explicit SweptMetric(std::shared_ptr<const PreparedMetric> metric,
+                         std::shared_ptr<const SweepOrder> order = nullptr);
+
+    const PreparedMetric& prepared() const { return *metric_; }
+    const Metric& metric() const { return metric_->metric(); }
+    std::uint32_t node_count() const { return metric_->hierarchy().node_count(); }
+
+    /// O(up arcs), one pass.
+    /// @param ds one per rank; overwritten
+    /// @throws InputError if the snap is not of this network
+    void from(const Snap& start, std::span<std::uint32_t> ds, unsigned threads = 1) const;
+    /// The same towards a place.
+    void to(const Snap& target, std::span<std::uint32_t> ds, unsigned threads = 1) const;
+
+private:
+    std::shared_ptr<const PreparedMetric> metric_;
+    std::shared_ptr<const SweepOrder> order_;
+    SweepArcs forward_;
+    SweepArcs backward_;
+};
+
+}  // namespace waybourne::routing
