@@ -115,6 +115,9 @@ struct Event {
     By by = {};
     std::optional<FacilityId> place = {};
     std::optional<VehicleId> vehicle = {};
+    /// Of `vehicle_assigned`: the vehicle that takes her over on the way; it may be the same one,
+    /// when she sets out by her own transport and is met.
+    std::optional<VehicleId> takes_over = {};
     /// A code or short words; personal data have no place here.
     std::string reason = {};
     std::vector<PersonReport> persons = {};

@@ -66,7 +66,7 @@ bool tells_of_her(EventKind kind) {
 class Telling {
 public:
     void tell(const Event& event) {
-        const bool was_possible = is_possible(life_, event.kind);
+        const bool was_possible = is_possible(life_, event);
         if (!was_possible) {
             flag(event, FlagKind::out_of_sequence);
         }
@@ -178,6 +178,10 @@ private:
             }
             life_.end = End::none;
         }
+        if (is_of_takeover(life_, event)) {
+            take_over(step, was_possible);
+            return;
+        }
         if (!was_possible && step <= life_.journey) {
             return;
         }
@@ -192,9 +196,45 @@ private:
         if (step == Journey::transport_sent && event.vehicle) {
             life_.vehicle = event.vehicle;
         }
+        if (step >= Journey::arrived) {
+            if (life_.second_vehicle && event.vehicle == life_.second_vehicle) {
+                life_.vehicle = life_.second_vehicle;
+            }
+            life_.takeover.reset();
+            life_.second_vehicle.reset();
+        }
         if (step == Journey::arrived || (step == Journey::received && !life_.at)) {
             life_.at = event.place ? event.place : life_.asked;
             life_.is_diverted = false;
+        }
+    }
+
+    /// A step of the vehicle that takes her over on the way.
+    void take_over(Journey step, bool was_possible) {
+        if (!was_possible && step <= *life_.takeover) {
+            return;
+        }
+        life_.takeover = step;
+        if (step >= Journey::with_the_woman && life_.second_vehicle) {
+            life_.vehicle = life_.second_vehicle;
+        }
+        if (step == Journey::departed) {
+            life_.journey = std::max(life_.journey, step);
+            life_.takeover.reset();
+            life_.second_vehicle.reset();
+        }
+    }
+
+    void assign(const Event& event) {
+        const bool is_another = life_.vehicle != event.vehicle;
+        const bool had_second = life_.second_vehicle.has_value();
+        life_.vehicle = event.vehicle;
+        life_.second_vehicle = event.takes_over;
+        const bool has_left = life_.journey == Journey::departed;
+        if (event.takes_over || (has_left && is_another)) {
+            life_.takeover = Journey::not_begun;
+        } else if (!has_left || had_second) {
+            life_.takeover.reset();
         }
     }
 
@@ -219,7 +259,7 @@ private:
                 divert(event);
                 break;
             case EventKind::vehicle_assigned:
-                life_.vehicle = event.vehicle;
+                assign(event);
                 break;
             case EventKind::care_begun:
                 life_.has_care_begun = true;
@@ -229,6 +269,8 @@ private:
                 life_.ask_again_at = event.ask_again_at;
                 life_.journey = Journey::not_begun;
                 life_.vehicle.reset();
+                life_.second_vehicle.reset();
+                life_.takeover.reset();
                 break;
             case EventKind::agreed:
                 life_.is_refused = false;

@@ -107,6 +107,13 @@ struct Life {
     std::optional<FacilityId> asked = {};  ///< the place asked now
     std::optional<FacilityId> at = {};     ///< where she arrived last
     std::optional<VehicleId> vehicle = {};
+    /// The vehicle that is to take her over on the way, until it leaves with her; none: no other
+    /// one, or `vehicle` itself stands in for one that she set out in.
+    std::optional<VehicleId> second_vehicle = {};
+    /// How far the vehicle that takes her over has come, up to being with her; none: she is in the
+    /// vehicle that she stays in, as far as is known. The journey goes on beside it, and never
+    /// back.
+    std::optional<Journey> takeover = {};
     bool has_care_begun = false;
     std::optional<Instant> ask_again_at = {};
     int diversions = 0;

@@ -43,8 +43,34 @@ bool is_reply_possible(const Life& life, EventKind kind) {
     }
 }
 
+/// Of the vehicle that takes her over on the way.
+bool is_takeover_possible(const Life& life, EventKind kind) {
+    const bool is_before_arrival = life.journey < Journey::arrived && !life.is_refused;
+    switch (kind) {
+        case EventKind::transport_sent:
+            return is_before_arrival && *life.takeover < Journey::transport_sent;
+        case EventKind::with_the_woman:
+            return is_before_arrival && *life.takeover < Journey::with_the_woman;
+        default:
+            return is_before_arrival;
+    }
+}
+
+bool tells_of_takeover(EventKind kind) {
+    return kind == EventKind::transport_sent || kind == EventKind::with_the_woman ||
+           kind == EventKind::departed;
+}
+
+/// She was given another vehicle after she had left.
+bool was_given_another(const Life& life) {
+    return life.takeover && !life.second_vehicle && life.journey == Journey::departed;
+}
+
 bool is_journey_possible(const Life& life, EventKind kind) {
     const bool is_before_arrival = life.journey < Journey::arrived;
+    if (tells_of_takeover(kind) && was_given_another(life)) {
+        return is_takeover_possible(life, kind);
+    }
     switch (kind) {
         case EventKind::vehicle_assigned:
             return !life.is_refused && (is_before_arrival || life.goes_onward);
@@ -171,6 +197,21 @@ bool is_possible(const Life& life, EventKind kind) {
     }
 }
 
+bool is_of_takeover(const Life& life, const Event& event) {
+    if (!life.takeover || !tells_of_takeover(event.kind)) {
+        return false;
+    }
+    return life.second_vehicle
+               ? event.vehicle == life.second_vehicle
+               : was_given_another(life) && (!event.vehicle || event.vehicle == life.vehicle);
+}
+
+bool is_possible(const Life& life, const Event& event) {
+    return is_of_takeover(life, event)
+               ? life.is_opened && life.is_open() && is_takeover_possible(life, event.kind)
+               : is_possible(life, event.kind);
+}
+
 std::vector<EventKind> possible_now(const Life& life) {
     std::vector<EventKind> possible;
     std::copy_if(event_kinds().begin(), event_kinds().end(), std::back_inserter(possible),
@@ -223,7 +264,7 @@ std::optional<Refusal> refusal(std::span<const Event> events, const Event& event
         return refused_with("referral.refusal.nothing_to_correct", now, event);
     }
     Life before = now;
-    bool is_out_of_place = !event.corrects && !is_possible(now, event.kind);
+    bool is_out_of_place = !event.corrects && !is_possible(now, event);
     if (event.corrects) {
         std::vector<Event> with(events.begin(), events.end());
         with.push_back(event);

@@ -14,6 +14,14 @@ namespace waybourne::referral {
 /// divert to, an outcome for each person) is for `refusal`.
 bool is_possible(const Life& life, EventKind kind);
 
+/// The same of one event: a step of the vehicle that takes her over on the way is judged by how far
+/// that vehicle has come.
+bool is_possible(const Life& life, const Event& event);
+
+/// Whether the event is a step of the vehicle that takes her over on the way: it names that vehicle
+/// or, where she was given another vehicle after she had left, no other.
+bool is_of_takeover(const Life& life, const Event& event);
+
 /// In the order of `event_kinds`; never empty, since a mistake can always be withdrawn.
 std::vector<EventKind> possible_now(const Life& life);
 

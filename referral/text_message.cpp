@@ -182,6 +182,11 @@ std::vector<std::string> needs_of(const Stage& stage, const Catalogue& catalogue
     return needs;
 }
 
+std::string word_of_order(bool is_changed, const Catalogue& catalogue) {
+    return catalogue.text(std::string_view{is_changed ? "referral.message.order_changed"
+                                                      : "referral.message.order_new"});
+}
+
 /// What a message to whoever drives says of the way.
 /// @param id of the text; `_two_stops` and `_late` are added
 Message way_message(std::string id, const MessageContext& context, const Choice& choice,
@@ -257,11 +262,22 @@ std::string driver_order(const MessageContext& context, const std::string& from,
                          const Catalogue& catalogue) {
     Message message = way_message("referral.message.order", context, choice, facilities);
     message.values.emplace_back("from", in_text_message_alphabet(from));
-    message.values.emplace_back(
-        "what", catalogue.text(std::string_view{is_changed ? "referral.message.order_changed"
-                                                           : "referral.message.order_new"}));
+    message.values.emplace_back("what", word_of_order(is_changed, catalogue));
     message.values.emplace_back("digits",
                                 catalogue.text(std::string_view{"referral.message.digits"}));
+    return fitted(catalogue, message, {"place", "next", "from"}, two_text_messages_length);
+}
+
+std::string meeting_order(const MessageContext& context, const MeetingPoint& meeting,
+                          const Choice& choice, bool is_changed,
+                          const facilities::FacilityRegister& facilities,
+                          const Catalogue& catalogue) {
+    Message message = way_message("referral.message.meeting", context, choice, facilities);
+    message.values.emplace_back("from", in_text_message_alphabet(meeting.at));
+    message.values.emplace_back("met", clock_time(meeting.by, context.utc_offset));
+    message.values.emplace_back("what", word_of_order(is_changed, catalogue));
+    message.values.emplace_back(
+        "digits", catalogue.text(std::string_view{"referral.message.meeting_digits"}));
     return fitted(catalogue, message, {"place", "next", "from"}, two_text_messages_length);
 }
 

@@ -63,6 +63,22 @@ std::string driver_order(const MessageContext& context, const std::string& from,
                          const facilities::FacilityRegister& facilities,
                          const Catalogue& catalogue);
 
+/// Where and by when one vehicle takes her over from another.
+struct MeetingPoint {
+    /// In words, or as coordinates.
+    std::string at;
+    /// She is there at the latest then; the empty vehicle waits rather than she.
+    Instant by{};
+};
+
+/// To the driver of the vehicle that takes her over on the way: where to be and by when, where to
+/// take her then, and which digit to send at which step. Fits two messages.
+/// @throws InputError as `driver_message`
+std::string meeting_order(const MessageContext& context, const MeetingPoint& meeting,
+                          const Choice& choice, bool is_changed,
+                          const facilities::FacilityRegister& facilities,
+                          const Catalogue& catalogue);
+
 /// To the place of a stage: when she arrives (`allow`), what is seen and measured, what to have
 /// ready. What does not fit is left out from the end of what is seen and measured, then of what is
 /// needed.

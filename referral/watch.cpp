@@ -103,7 +103,13 @@ private:
             await(WatchedStep::set_out, last_of(*life_, {EventKind::vehicle_assigned}),
                   settings_->set_out_within);
         }
-        if (life_->journey == Journey::transport_sent) {
+        const bool sends_another = life_->takeover && !life_->second_vehicle;
+        if (sends_another && life_->takeover == Journey::not_begun) {
+            await(WatchedStep::set_out, last_of(*life_, {EventKind::vehicle_assigned}),
+                  settings_->set_out_within);
+        }
+        if (life_->journey == Journey::transport_sent ||
+            (sends_another && life_->takeover == Journey::transport_sent)) {
             await(WatchedStep::reach_her, last_of(*life_, {EventKind::transport_sent}),
                   times_->vehicle_reaches_her);
         }
@@ -198,16 +204,10 @@ Alert alert_of(const Life& life, const AwaitedStep& awaited, Instant now,
     alert.raised_at = raised.raised_at.value_or(now);
     alert.acknowledged_at = raised.acknowledged_at;
 
-    const std::vector<Owner> owners = owners_of(life, awaited.step);
-    const Seconds waited =
-        std::max(Seconds{0}, raised.acknowledged_at.value_or(now) - alert.raised_at);
-    const auto gone_on = static_cast<std::size_t>(waited / settings.next_owner_after);
-    const std::size_t last = std::min(gone_on, owners.size() - 1);
-    alert.told.assign(owners.begin(), owners.begin() + static_cast<std::ptrdiff_t>(last) + 1);
-    if (!alert.acknowledged_at && last + 1 < owners.size()) {
-        alert.next_owner_at =
-            alert.raised_at + settings.next_owner_after * static_cast<Seconds::rep>(last + 1);
-    }
+    PassedOn passed =
+        passed_on(raised, alert.raised_at, owners_of(life, awaited.step), now, settings);
+    alert.told = std::move(passed.told);
+    alert.next_owner_at = passed.next_owner_at;
     return alert;
 }
 
@@ -248,6 +248,20 @@ std::vector<Owner> owners_of(const Life& life, WatchedStep step) {
                (owner == Owner::receiving_place && !has_place);
     });
     return owners;
+}
+
+PassedOn passed_on(const RaisedAlert& raised, Instant raised_at, std::span<const Owner> owners,
+                   Instant now, const WatchSettings& settings) {
+    const Seconds waited = std::max(Seconds{0}, raised.acknowledged_at.value_or(now) - raised_at);
+    const auto gone_on = static_cast<std::size_t>(waited / settings.next_owner_after);
+    const std::size_t last = std::min(gone_on, owners.size() - 1);
+    PassedOn passed;
+    passed.told.assign(owners.begin(), owners.begin() + static_cast<std::ptrdiff_t>(last) + 1);
+    if (!raised.acknowledged_at && last + 1 < owners.size()) {
+        passed.next_owner_at =
+            raised_at + settings.next_owner_after * static_cast<Seconds::rep>(last + 1);
+    }
+    return passed;
 }
 
 std::vector<Alert> alerts(const Life& life, const WatchTimes& times, Instant now,

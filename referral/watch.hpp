@@ -7,6 +7,7 @@
 /// `alert_acknowledged`.
 
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -96,6 +97,19 @@ std::vector<AwaitedStep> awaited(const Life& life, const WatchTimes& times,
 /// of ours, without a receiving place when none is asked. Ends with the dispatcher, or with
 /// everyone when she is missing. Never empty.
 std::vector<Owner> owners_of(const Life& life, WatchedStep step);
+
+/// Who has an alert by now, and when the next one gets it.
+struct PassedOn {
+    /// The owner last.
+    std::vector<Owner> told = {};
+    /// None when it is acknowledged or nobody is left.
+    std::optional<Instant> next_owner_at = {};
+};
+/// From one owner to the next every `settings.next_owner_after`, until it is acknowledged.
+/// @param raised_at when it was raised: that of `raised`, or now for one that is not recorded yet
+/// @param owners in order; not empty
+PassedOn passed_on(const RaisedAlert& raised, Instant raised_at, std::span<const Owner> owners,
+                   Instant now, const WatchSettings& settings = {});
 
 struct Alert {
     /// The same whenever and wherever it is worked out: the event since which the step is waited

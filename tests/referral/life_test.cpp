@@ -6,6 +6,7 @@
 #include <set>
 #include <sstream>
 
+#include "referral/step.hpp"
 #include "tests/referral/told.hpp"
 
 using namespace waybourne;
@@ -68,6 +69,127 @@ TEST_CASE("She leaves without waiting for a reply or a vehicle") {
         CHECK(life_of(told(Kinds{K::opened, K::arrived})).flags.empty());
         CHECK(state_after({K::opened, K::arrived}) == S::arrived);
     }
+}
+
+namespace {
+
+/// An event of a vehicle, a minute after the one before it.
+Event of_vehicle(K kind, int minute, const char* vehicle, const char* takes_over = nullptr) {
+    Event event;
+    event.id = EventId{"v" + std::to_string(10 + minute)};
+    event.kind = kind;
+    event.occurred_at = opening_time + std::chrono::minutes{minute};
+    event.recorded_at = event.occurred_at;
+    if (vehicle != nullptr) {
+        event.vehicle = VehicleId{vehicle};
+    }
+    if (takes_over != nullptr) {
+        event.takes_over = VehicleId{takes_over};
+    }
+    return event;
+}
+
+/// Whether a live call with the event is taken.
+bool is_taken(const std::vector<Event>& events, const Event& event) {
+    return !refusal(events, event);
+}
+
+}  // namespace
+
+TEST_CASE("The vehicle breaks down with her aboard: another one sets out, reaches her, leaves") {
+    std::vector<Event> events = told(Kinds{K::opened});
+    events.push_back(of_vehicle(K::vehicle_assigned, 1, "first"));
+    for (int minute = 2; const K kind : {K::transport_sent, K::with_the_woman, K::departed}) {
+        events.push_back(of_vehicle(kind, minute++, nullptr));
+    }
+    CHECK_FALSE(is_taken(events, of_vehicle(K::transport_sent, 5, nullptr)));
+    events.push_back(of_vehicle(K::vehicle_assigned, 6, "second"));
+    const Kinds steps{K::transport_sent, K::with_the_woman, K::departed};
+    for (int minute = 7; const K kind : steps) {
+        CAPTURE(wire_name(kind));
+        CHECK(is_possible(life_of(events), kind));
+        CHECK(is_taken(events, of_vehicle(kind, minute, nullptr)));
+        events.push_back(of_vehicle(kind, minute++, nullptr));
+        const Life life = life_of(events);
+        CHECK(life.state() == S::departed);  // she is on her way, and the journey never goes back
+        CHECK(life.vehicle == VehicleId{"second"});
+        CHECK(life.flags.empty());
+    }
+    CHECK(life_of(events).takeover == std::nullopt);
+    CHECK(life_of(events).last(K::departed) == opening_time + 9min);  // counts from the roadside
+    CHECK_FALSE(is_taken(events, of_vehicle(K::transport_sent, 10, nullptr)));
+    events.push_back(of_vehicle(K::arrived, 40, nullptr));
+    CHECK(life_of(events).state() == S::arrived);
+    CHECK(life_of(events).flags.empty());
+}
+
+TEST_CASE("The same vehicle named again after she has left takes nobody over") {
+    std::vector<Event> events = told(Kinds{K::opened});
+    events.push_back(of_vehicle(K::vehicle_assigned, 1, "first"));
+    events.push_back(of_vehicle(K::departed, 2, nullptr));
+    events.push_back(of_vehicle(K::vehicle_assigned, 3, "first"));
+    CHECK(life_of(events).takeover == std::nullopt);
+    CHECK_FALSE(is_taken(events, of_vehicle(K::departed, 4, nullptr)));
+}
+
+TEST_CASE("A rendezvous: each driver tells the steps of the own vehicle, in whatever order") {
+    std::vector<Event> events = told(Kinds{K::opened});
+    events.push_back(of_vehicle(K::vehicle_assigned, 1, "first", "second"));
+    CHECK(life_of(events).second_vehicle == VehicleId{"second"});
+    SUBCASE("the second one sets out first: her journey has not begun by that") {
+        events.push_back(of_vehicle(K::transport_sent, 2, "second"));
+        CHECK(life_of(events).journey == Journey::not_begun);
+        CHECK(life_of(events).takeover == Journey::transport_sent);
+        CHECK(life_of(events).vehicle == VehicleId{"first"});
+        CHECK_FALSE(is_taken(events, of_vehicle(K::transport_sent, 3, "second")));
+        CHECK(is_taken(events, of_vehicle(K::transport_sent, 3, nullptr)));
+    }
+    SUBCASE("she is taken over on the way, and then hers is the second vehicle") {
+        for (int minute = 2; const K kind : {K::transport_sent, K::with_the_woman, K::departed}) {
+            events.push_back(of_vehicle(kind, minute++, "first"));
+        }
+        CHECK(life_of(events).journey == Journey::departed);
+        events.push_back(of_vehicle(K::transport_sent, 5, "second"));
+        events.push_back(of_vehicle(K::with_the_woman, 20, "second"));
+        CHECK(life_of(events).vehicle == VehicleId{"second"});
+        events.push_back(of_vehicle(K::departed, 25, "second"));
+        CHECK(life_of(events).state() == S::departed);
+        CHECK(life_of(events).second_vehicle == std::nullopt);
+        CHECK(life_of(events).flags.empty());
+    }
+    SUBCASE("the second one only says that they have arrived") {
+        events.push_back(of_vehicle(K::departed, 2, "first"));
+        events.push_back(of_vehicle(K::arrived, 60, "second"));
+        CHECK(life_of(events).state() == S::arrived);
+        CHECK(life_of(events).vehicle == VehicleId{"second"});
+    }
+    SUBCASE("another plan without a second vehicle: nobody takes her over any more") {
+        events.push_back(of_vehicle(K::vehicle_assigned, 2, "first"));
+        CHECK(life_of(events).second_vehicle == std::nullopt);
+        CHECK(life_of(events).takeover == std::nullopt);
+    }
+    SUBCASE("the same when she has left already") {
+        events.push_back(of_vehicle(K::departed, 2, nullptr));
+        events.push_back(of_vehicle(K::vehicle_assigned, 3, "first"));
+        CHECK(life_of(events).second_vehicle == std::nullopt);
+        CHECK(life_of(events).takeover == std::nullopt);
+    }
+    SUBCASE("she refuses: both are free") {
+        Event refused = of_vehicle(K::refused, 2, nullptr);
+        refused.ask_again_at = opening_time + 1h;
+        events.push_back(refused);
+        CHECK(life_of(events).second_vehicle == std::nullopt);
+    }
+}
+
+TEST_CASE("Her own transport meets a vehicle: the vehicle's steps are not hers") {
+    std::vector<Event> events = told(Kinds{K::opened});
+    events.push_back(of_vehicle(K::vehicle_assigned, 1, "only", "only"));
+    events.push_back(of_vehicle(K::transport_sent, 2, "only"));
+    CHECK(life_of(events).journey == Journey::not_begun);
+    events.push_back(of_vehicle(K::departed, 3, nullptr));  // the clinic: she has left
+    CHECK(life_of(events).journey == Journey::departed);
+    CHECK(is_taken(events, of_vehicle(K::with_the_woman, 4, "only")));
 }
 
 TEST_CASE("A diversion asks another place, and the reply starts anew") {

@@ -296,3 +296,51 @@ TEST_CASE("Every alert, refusal, step and state has its words") {
           "sender, raise an alert, take on an alert, one case with another, not one case with "
           "another, withdraw what was told.");
 }
+
+TEST_CASE("After a breakdown the new vehicle is watched as the first one was") {
+    auto events = told(Kinds{K::opened, K::vehicle_assigned, K::departed});
+    const auto vehicle_at = [&](std::size_t index, const char* id) {
+        events[index].vehicle = VehicleId{id};
+    };
+    vehicle_at(1, "first");
+    auto more = told(
+        Kinds{K::opened, K::vehicle_assigned, K::departed, K::vehicle_assigned, K::transport_sent});
+    more[1].vehicle = VehicleId{"first"};
+    more[3].vehicle = VehicleId{"second"};
+    const std::vector<Event> assigned(more.begin(), more.begin() + 4);
+    WatchTimes times;
+    times.vehicle_reaches_her = more[4].occurred_at + 30min;
+    const auto steps = [&](const std::vector<Event>& told_so_far) {
+        std::vector<W> found;
+        for (const AwaitedStep& step : awaited(life_of(told_so_far), times, {})) {
+            found.push_back(step.step);
+        }
+        return found;
+    };
+    const auto waits_for = [&](const std::vector<Event>& told_so_far, W step) {
+        const auto found = steps(told_so_far);
+        return std::count(found.begin(), found.end(), step) == 1;
+    };
+    CHECK_FALSE(waits_for(events, W::set_out));
+    CHECK(waits_for(assigned, W::set_out));
+    CHECK_FALSE(waits_for(more, W::set_out));
+    CHECK(waits_for(more, W::reach_her));
+}
+
+TEST_CASE("An alert goes from one owner to the next every three minutes, until it is taken on") {
+    const std::vector owners{Owner::dispatcher, Owner::sender};
+    const Instant raised_at = after(0min);
+    const RaisedAlert raised{raised_at, {}};
+    const auto told_by = [&](Seconds span, const RaisedAlert& alert) {
+        return passed_on(alert, raised_at, owners, after(span)).told;
+    };
+    CHECK(told_by(0min, raised) == Owners{Owner::dispatcher});
+    CHECK(told_by(3min - 1s, raised) == Owners{Owner::dispatcher});
+    CHECK(told_by(3min, raised) == owners);
+    CHECK(told_by(2h, raised) == owners);  // nobody is left
+    CHECK(passed_on(raised, raised_at, owners, after(0min)).next_owner_at == after(3min));
+    CHECK(passed_on(raised, raised_at, owners, after(3min)).next_owner_at == std::nullopt);
+    const RaisedAlert taken{raised_at, after(2min)};
+    CHECK(told_by(2h, taken) == Owners{Owner::dispatcher});
+    CHECK(passed_on(taken, raised_at, owners, after(2h)).next_owner_at == std::nullopt);
+}
