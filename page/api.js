@@ -78,6 +78,20 @@ export async function openPlan(query = '') {
 export async function acceptTransport(carried, etag) {
   return (await ask('POST', '/v1/transport-plans/accepted', { carried }, { headers: { 'If-Match': etag, 'Idempotency-Key': crypto.randomUUID() } })).value;
 }
+/** What is open at the end of a shift, and the lists that were signed. */
+export async function shiftNow() {
+  const { value, etag } = await ask('GET', '/v1/shift-handovers/now', undefined, words());
+  return { value, etag };
+}
+export const shiftHandovers = async () => (await ask('GET', '/v1/shift-handovers')).value;
+export async function shiftHandover(id) {
+  const { value, etag } = await ask('GET', `/v1/shift-handovers/${id}`, undefined, words());
+  return { value, etag };
+}
+/** The one who leaves signs; the one who comes acknowledges. @param {string} etag of the list as it was read */
+export const leaveShift = async (etag) => (await ask('POST', '/v1/shift-handovers', {}, signing(etag))).value;
+export const takeShift = async (id, etag) => (await ask('POST', `/v1/shift-handovers/${id}/acknowledgement`, {}, signing(etag))).value;
+const signing = (etag) => ({ headers: { 'If-Match': etag, 'Idempotency-Key': crypto.randomUUID() } });
 /** Places by a name that was heard, spelt as it may be. */
 export const namedPlaces = async (name) => (await ask('POST', '/v1/named-places', { name }, words())).value;
 /** A case that is opened at once, not from the outbox: whoever telephones waits for the code. */

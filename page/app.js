@@ -23,6 +23,7 @@ const later = {
   planning: () => import('./views/planning.js'),
   referral: () => import('./views/referral.js'),
   setup: () => import('./views/setup.js'),
+  shift: () => import('./views/shift.js'),
 };
 
 const ofCase = {
@@ -78,6 +79,7 @@ async function route() {
     if (name === 'referral' && id) return (leave = (await (await later.referral()).referral(id)) ?? leave);
     // Neither a planner nor a district's desk stands at a place of care: everybody else's questions begin at one.
     if (name === 'planning' || (name === '' && role === 'planner')) return (leave = (await views.planning()) ?? leave);
+    if (name === 'shift') return (leave = await (await later.shift()).shiftOrTrouble(id));
     if (name === 'intake') return (leave = await views.intake());
     if (name === 'dispatch' || (name === '' && role === 'dispatcher')) return (leave = (await views.dispatch()) ?? leave);
     if (role !== 'planner' && !(await kept('place')) && name !== 'place') return await views.place();

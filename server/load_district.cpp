@@ -7,10 +7,12 @@
 #include "routing/network_file.hpp"
 #include "routing/osm_import.hpp"
 #include "routing/prepared_metric.hpp"
+#include "server/json/complications.hpp"
 #include "server/json/district.hpp"
 #include "server/json/rivers.hpp"
 #include "server/problem.hpp"
 #include "server/program_files.hpp"
+#include "server/settlements.hpp"
 #include "triage/protocol_file.hpp"
 #include "vocabulary/error.hpp"
 #include "vocabulary/sha256.hpp"
@@ -153,6 +155,28 @@ std::vector<dispatch::Vehicle> load_vehicles(const Folder& folder, const Distric
         move_times(vehicles, options.now - *district.now);
     }
     return vehicles;
+}
+
+/// A file without births, for which a birth rate must be given, is no fault of the district:
+/// whoever asks for them is told then.
+std::shared_ptr<const std::vector<coverage::Settlement>> load_settlements(
+    const Snapshot& snapshot) {
+    if (snapshot.district.files.count("settlements") == 0) {
+        return nullptr;
+    }
+    try {
+        return std::make_shared<const std::vector<coverage::Settlement>>(
+            read_settlements(snapshot));
+    } catch (const InputError&) {
+        return nullptr;
+    }
+}
+
+/// Complications expected in each birth.
+double load_complication_rate() {
+    const fs::path file = program_folder() / "dispatch" / "data" / "complications.json";
+    const std::string text = read_program_file(file);
+    return parsed(file, [&] { return parse_complication_rates(text).per_birth; });
 }
 
 /// A network, its hierarchy where it has one already, and the rivers that its file knows.
@@ -373,6 +397,8 @@ std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
     snapshot->made_at = options.now;
     snapshot->read_at = options.now;
     snapshot->folder = options.folder;
+    snapshot->settlements = load_settlements(*snapshot);
+    snapshot->complications_per_birth = load_complication_rate();
     snapshot->files = {{"map", snapshot->map_sha256},
                        {"protocol", snapshot->protocol.sha256},
                        {"facilities", folder.entry(files.at("facilities")).sha256},

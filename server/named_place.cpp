@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <tuple>
 
-#include "server/settlements.hpp"
 #include "vocabulary/nearest_name.hpp"
 #include "vocabulary/small_letters.hpp"
 
@@ -50,8 +49,8 @@ FacilityId nearest_facility(const Snapshot& snapshot, const GeoPoint& point) {
 
 std::vector<GeoPoint> places_called(const Snapshot& snapshot, const std::string& name) {
     auto found = called(snapshot.facilities.facilities(), name);
-    if (found.empty() && snapshot.district.files.count("settlements") != 0) {
-        found = called(settlements_of(snapshot), name);
+    if (found.empty() && snapshot.settlements) {
+        found = called(*snapshot.settlements, name);
     }
     return found;
 }
@@ -71,8 +70,8 @@ std::vector<LikelyPlace> places_like(const Snapshot& snapshot, const std::string
     for (const facilities::Facility& facility : snapshot.facilities.facilities()) {
         add(facility, true);
     }
-    if (snapshot.district.files.count("settlements") != 0) {
-        for (const coverage::Settlement& settlement : settlements_of(snapshot)) {
+    if (snapshot.settlements) {
+        for (const coverage::Settlement& settlement : *snapshot.settlements) {
             add(settlement, false);
         }
     }

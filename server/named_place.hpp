@@ -11,8 +11,7 @@ namespace waybourne::server {
 
 /// The facility of that id; else the facilities of that name; else the settlement of that id; else
 /// the settlements of that name. None: nothing is called so; several: the name alone does not say
-/// which. O(facilities), and the district's file of settlements where no facility is called so.
-/// @throws InputError for a bad file of settlements
+/// which. Settlements are known where the snapshot has them. O(facilities + settlements).
 std::vector<GeoPoint> places_called(const Snapshot& snapshot, const std::string& name);
 
 /// A place that may be meant by a name that was heard over the telephone.
@@ -32,7 +31,6 @@ struct LikelyPlace {
 /// Facilities and settlements with fewest slips first, then those of the shorter name, then by name
 /// and id; at most a third of the letters written may be wrong, as in `nearest_name`. Capitals do
 /// not count. O(places × length²).
-/// @throws InputError for a bad file of settlements
 std::vector<LikelyPlace> places_like(const Snapshot& snapshot, const std::string& written,
                                      std::size_t most);
 

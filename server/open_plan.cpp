@@ -4,11 +4,8 @@
 
 #include "dispatch/remembered_roads.hpp"
 #include "server/http/query.hpp"
-#include "server/json/complications.hpp"
 #include "server/planned_roads.hpp"
-#include "server/program_files.hpp"
 #include "server/referrals/permission.hpp"
-#include "server/settlements.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
@@ -30,70 +27,10 @@ const dispatch::OpenReferral& referral_of(const OpenTransport& open, const Refer
     return *found;
 }
 
-/// Complications that are expected in an hour.
-double calls_per_hour(const std::vector<coverage::Settlement>& settlements) {
-    constexpr double hours_per_year = 8766;
-    const ComplicationRates rates = parse_complication_rates(
-        read_program_file(program_folder() / "dispatch" / "data" / "complications.json"));
-    return coverage::births_of(settlements) * rates.per_birth / hours_per_year;
-}
-
 /// Whether a way or a promise takes the vehicle.
 template <typename Taking>
 bool takes(const Taking& taking, const VehicleId& id) {
     return std::find(taking.vehicles.begin(), taking.vehicles.end(), id) != taking.vehicles.end();
-}
-
-/// The vehicles that the plan takes and that nobody was promised yet.
-std::vector<std::size_t> newly_sent(const OpenPlanAnswer& answer,
-                                    const std::vector<std::size_t>& idle) {
-    std::vector<std::size_t> leaving;
-    for (const std::size_t number : idle) {
-        const VehicleId& id = answer.open.vehicles[number].id;
-        const auto& all = answer.planned.plan.carried;
-        const bool is_sent = std::any_of(
-            all.begin(), all.end(), [&](const auto& carried) { return takes(carried.way, id); });
-        if (is_sent) {
-            leaving.push_back(number);
-        }
-    }
-    return leaving;
-}
-
-/// Free, and not promised to anybody.
-std::vector<std::size_t> idle_vehicles(const dispatch::DispatchSituation& situation,
-                                       const OpenTransport& open) {
-    auto idle = dispatch::free_now(situation, open.vehicles);
-    std::erase_if(idle, [&](std::size_t number) {
-        const VehicleId& id = open.vehicles[number].id;
-        return std::any_of(open.promises.begin(), open.promises.end(),
-                           [&](const auto& promise) { return takes(promise, id); });
-    });
-    return idle;
-}
-
-std::optional<dispatch::CoverReport> cover_of(const Snapshot& snapshot,
-                                              const dispatch::DispatchSituation& situation,
-                                              const OpenPlanAnswer& answer) {
-    if (snapshot.district.files.count("settlements") == 0 || answer.open.vehicles.empty()) {
-        return std::nullopt;
-    }
-    const auto settlements = settlements_of(snapshot);
-    std::vector<dispatch::Zone> zones;
-    std::vector<GeoPoint> points;
-    for (const coverage::Settlement& settlement : settlements) {
-        zones.push_back({settlement.name, settlement.births_per_year});
-        points.push_back(settlement.point);
-    }
-    const dispatch::CoverSettings settings;
-    const auto table = dispatch::reach_of(situation, points, answer.open.vehicles, settings.within);
-    const auto idle = idle_vehicles(situation, answer.open);
-    constexpr double seconds_per_hour = 3600;
-    const double busy =
-        dispatch::busy_share(calls_per_hour(settlements),
-                             static_cast<double>(settings.mission.count()) / seconds_per_hour,
-                             answer.open.vehicles.size());
-    return dispatch::cover_report(zones, table, idle, newly_sent(answer, idle), busy);
 }
 
 }  // namespace
@@ -120,7 +57,8 @@ OpenPlanAnswer answer_open_plan(const Snapshot& snapshot, const Records& records
         answer.planned.ways = dispatch::compare_ways(
             situation, referral_of(answer.open, *request.ways_of), answer.open.vehicles);
     }
-    answer.cover = cover_of(snapshot, situation, answer);
+    answer.cover = find_cover(snapshot, situation, answer.open.vehicles, answer.open.promises,
+                              answer.planned.plan.carried);
     return answer;
 }
 

@@ -7,8 +7,8 @@
 #include <string_view>
 #include <vector>
 
-#include "dispatch/cover_reach.hpp"
 #include "server/caller.hpp"
+#include "server/cover.hpp"
 #include "server/referrals/open_transport.hpp"
 #include "server/referrals/records.hpp"
 #include "server/transport_plan.hpp"
@@ -27,8 +27,8 @@ struct OpenPlanAnswer {
     journal::Sequence as_of = 0;
     OpenTransport open;
     TransportPlanAnswer planned;
-    /// None where the district names no settlements.
-    std::optional<dispatch::CoverReport> cover = {};
+    /// None where the district's settlements are not known.
+    std::optional<CoverAnswer> cover = {};
 };
 
 /// @throws InputError for a decision that is not possible; NotFound for a referral for which

@@ -59,6 +59,15 @@ std::vector<coverage::Area> areas_of(const Snapshot& snapshot, const std::string
 
 std::vector<coverage::Settlement> settlements_of(const Snapshot& snapshot,
                                                  const SettlementSource& source) {
+    const bool is_own = source.file.empty() && !source.births_per_1000;
+    auto settlements =
+        is_own && snapshot.settlements ? *snapshot.settlements : read_settlements(snapshot, source);
+    const auto areas = areas_of(snapshot, source.areas);
+    return areas.empty() ? settlements : coverage::with_areas(std::move(settlements), areas);
+}
+
+std::vector<coverage::Settlement> read_settlements(const Snapshot& snapshot,
+                                                   const SettlementSource& source) {
     std::string file = source.file;
     if (file.empty()) {
         const auto named = snapshot.district.files.find("settlements");
@@ -70,11 +79,8 @@ std::vector<coverage::Settlement> settlements_of(const Snapshot& snapshot,
     const MapBox box(snapshot.roads->network());
     coverage::SettlementImport import;
     import.births_per_1000 = source.births_per_1000;
-    import.is_on_map = [&](const GeoPoint& point) { return box.contains(point);
-};
-auto settlements = coverage::load_settlements(file, import);
-const auto areas = areas_of(snapshot, source.areas);
-return areas.empty() ? settlements : coverage::with_areas(std::move(settlements), areas);
-}  // namespace waybourne::server
+    import.is_on_map = [&](const GeoPoint& point) { return box.contains(point); };
+    return coverage::load_settlements(file, import);
+}
 
 }  // namespace waybourne::server

@@ -22,8 +22,14 @@ struct SettlementSource {
 /// neither is. @throws InputError for a bad file
 std::vector<coverage::Area> areas_of(const Snapshot& snapshot, const std::string& file);
 
+/// The district's own as the snapshot holds them; files are read only where others are asked for.
 /// @throws InputError for a district that names none, and a bad file
 std::vector<coverage::Settlement> settlements_of(const Snapshot& snapshot,
                                                  const SettlementSource& source = {});
+
+/// From the file, whatever the snapshot holds. `source.areas` is not read.
+/// @throws InputError as above
+std::vector<coverage::Settlement> read_settlements(const Snapshot& snapshot,
+                                                   const SettlementSource& source = {});
 
 }  // namespace waybourne::server

@@ -7,6 +7,7 @@
 #include <string>
 #include <vector>
 
+#include "coverage/settlement.hpp"
 #include "dispatch/vehicle.hpp"
 #include "facilities/register.hpp"
 #include "journal/envelope.hpp"
@@ -41,6 +42,11 @@ struct Snapshot {
     /// As the district's file lists them; none where it has no such file. What is heard of them
     /// while they work stands in `Records`: a position every few seconds makes no new snapshot.
     std::vector<dispatch::Vehicle> vehicles;
+    /// Where the women of the district live, as its file lists them; null where it names no such
+    /// file, or one that cannot be used as it is: `settlements_of` says why.
+    std::shared_ptr<const std::vector<coverage::Settlement>> settlements;
+    /// Complications expected in each birth, 0 to 1 (`dispatch/data/complications.json`).
+    double complications_per_birth = 0;
     referral::ChoiceSettings settings;
     std::shared_ptr<const Roads> roads;
     /// The roads as the page draws them.

@@ -1,5 +1,6 @@
 #include "server/transport_plan.hpp"
 
+#include "dispatch/remembered_roads.hpp"
 #include "server/answer.hpp"
 #include "server/json/transport_plan.hpp"
 #include "server/planned_roads.hpp"
@@ -37,8 +38,9 @@ TransportPlanAnswer answer_transport_plan(const Snapshot& snapshot,
     TransportPlanAnswer answer;
     answer.made_at = now;
     answer.vehicles = request.vehicles ? *request.vehicles : snapshot.vehicles;
-    PlannedRoads roads(snapshot, now);
-    check_vehicles(snapshot, roads, answer.vehicles, now);
+    PlannedRoads planned_roads(snapshot, now);
+    check_vehicles(snapshot, planned_roads, answer.vehicles, now);
+    dispatch::RememberedRoads roads(planned_roads);
     std::vector<dispatch::OpenReferral> referrals;
     for (const ReferralToCarry& given : request.referrals) {
         referrals.push_back(open_referral(snapshot, given, now));
@@ -53,6 +55,8 @@ TransportPlanAnswer answer_transport_plan(const Snapshot& snapshot,
     if (referrals.size() == 1) {
         answer.ways = dispatch::compare_ways(situation, referrals.front(), answer.vehicles);
     }
+    answer.cover =
+        find_cover(snapshot, situation, answer.vehicles, request.promises, answer.plan.carried);
     return answer;
 }
 

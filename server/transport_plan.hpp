@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "dispatch/transport_plan.hpp"
+#include "server/cover.hpp"
 #include "server/request.hpp"
 #include "server/snapshot.hpp"
 
@@ -37,6 +38,8 @@ struct TransportPlanAnswer {
     std::vector<dispatch::Way> ways;
     std::vector<dispatch::Vehicle> vehicles;
     Instant made_at{};
+    /// None where the district's settlements are not known, or the cover is told elsewhere.
+    std::optional<CoverAnswer> cover = {};
 };
 
 /// @throws InputError, NotFound as `answer_recommendation`, and for vehicles off the map or from

@@ -121,11 +121,12 @@ class Board {
     const key = document.activeElement?.dataset?.key;
     const begun = new Map([...document.querySelectorAll('.desk [data-key]:is(select, input)')].map((field) => [field.dataset.key, field.value]));
     const { referrals, cover } = this.known;
-    const isOpen = Boolean(this.parts.cover.querySelector('details[open]'));
+    const summaries = () => [...this.parts.cover.querySelectorAll('summary')];
+    const opened = new Map(summaries().map((one) => [one.dataset.key, one.parentElement.open]));
     this.parts.cover.replaceChildren(el('h2', {}, say('dispatch.cover')), ...coverWords(cover));
-    if (isOpen) this.parts.cover.querySelector('details')?.setAttribute('open', '');
+    for (const one of summaries()) one.parentElement.open = opened.get(one.dataset.key) ?? one.parentElement.open;
     this.parts.women.replaceChildren(
-      el('div.line', {}, el('h2', {}, say('dispatch.open', { count: referrals.length })), linkButton(say('intake.title'), '#/intake', { attributes: { 'data-key': 'intake' } })),
+      el('div.line', {}, el('h2', {}, say('dispatch.open', { count: referrals.length })), linkButton(say('intake.title'), '#/intake', { attributes: { 'data-key': 'intake' } }), linkButton(say('shift.title'), '#/shift', { attributes: { 'data-key': 'shift' } })),
       referrals.length ? el('ol.list', {}, referrals.map((one) => el('li', {}, this.woman(one)))) : el('p', {}, say('dispatch.none')),
     );
     this.parts.vehicles.replaceChildren(el('ul.list', {}, this.known.vehicles.map((one) => el('li', {}, this.vehicle(one)))));
@@ -204,14 +205,14 @@ class Board {
     return el('p', {}, say('dispatch.accepted', { vehicle: names }), accepted?.with_her ? ` ${say('dispatch.with_her', { typical: clock(accepted.with_her.typical), allow: clock(accepted.with_her.allow) })}` : '');
   }
 
-  proposal(one, { way, rides_with: other }) {
+  proposal(one, { way, tour }) {
     const isAccepted = one.accepted && !one.accepted.waits && sameVehicles(way.vehicles, one.vehicles);
     return el(
       'div',
       {},
       el('h3', {}, say('dispatch.plan')),
       this.wayWords(way),
-      other ? el('p', {}, say('dispatch.rides_with', { code: other })) : null,
+      tour.length ? el('p', {}, say('dispatch.tour', { codes: tour.join(', ') })) : null,
       way.possible && !isAccepted ? button(say('dispatch.send'), () => this.consider(one.code), { kind: 'main', attributes: { 'data-key': `send ${one.code}` } }) : null,
     );
   }
@@ -268,17 +269,19 @@ class Board {
   /** What drivers without data say by telephone is entered for them, with its time. */
   nextStep(one) {
     const at = one.journey === 'not_begun' ? 0 : steps.indexOf(one.journey) + 1;
+    const next = one.takeover && steps[one.takeover === 'not_begun' ? 0 : steps.indexOf(one.takeover) + 1];
     const possible = steps.slice(at, at + 1).filter((step) => step !== 'transport_sent' || one.vehicles.length);
     const list = one.journey === 'not_begun' && !one.vehicles.length ? ['departed'] : possible;
-    if (!list.length) return null;
+    if (!list.length && !next) return null;
     const when = el('input', { type: 'time', id: `when-${one.code}`, 'data-key': `when ${one.code}` });
-    const tell = (step) => () => this.tellStep(one, { step, ...(when.value && { occurred_at: toInstant(lastTime(when.value)) }) });
+    const tell = (step, vehicle) => () => this.tellStep(one, { step, ...(vehicle && { vehicle }), ...(when.value && { occurred_at: toInstant(lastTime(when.value)) }) });
     return el(
       'div.line',
       {},
       el('label', { for: when.id }, say('dispatch.when')),
       when,
       list.map((step) => button(say(`dispatch.step.${step}`), tell(step), { attributes: { 'data-key': `step ${one.code}` } })),
+      next ? button(say('dispatch.takes_over', { step: say(`dispatch.step.${next}`) }), tell(next, one.second_vehicle), { attributes: { 'data-key': `takeover ${one.code}` } }) : null,
     );
   }
 
@@ -312,12 +315,12 @@ class Board {
     return this.again();
   }
 
-  cost({ plan, cover }, { way, referral, rides_with: other }) {
+  cost({ plan, cover }, { way, referral, tour }) {
     const { lateness, seconds } = plan.decision_costs_more;
     const others = plan.changed.filter((one) => one.referral !== referral);
     return [
       way.possible ? this.wayWords(way) : el('p.strong', {}, say('dispatch.she_waits')),
-      other ? el('p', {}, say('dispatch.rides_with', { code: other })) : null,
+      tour.length ? el('p', {}, say('dispatch.tour', { codes: tour.join(', ') })) : null,
       el('h3', {}, say('dispatch.what_it_costs')),
       lateness < noticed && seconds <= 0 ? el('p', {}, say('dispatch.costs_nothing')) : null,
       lateness >= noticed ? el('p.strong', {}, say('dispatch.costs_lateness', { percent: Math.round(lateness * 100) })) : null,
@@ -356,8 +359,8 @@ class Board {
 const dragged = 'application/x-waybourne-vehicle';
 
 /** Her, who rides with her, and whoever is given something else because of it. */
-function decisions(plan, { referral, rides_with: other }) {
-  const codes = new Set([referral, other, ...plan.changed.map((one) => one.referral)]);
+function decisions(plan, { referral, tour }) {
+  const codes = new Set([referral, ...tour, ...plan.changed.map((one) => one.referral)]);
   return plan.carried
     .filter((one) => codes.has(one.referral))
     .map(({ referral: code, way }) => ({ referral: code, vehicles: way.vehicles.map(({ id }) => id) }));
@@ -366,9 +369,14 @@ function decisions(plan, { referral, rides_with: other }) {
 /** What is left for the next call; which areas lose their last vehicle is said with their number first. */
 function coverWords(cover) {
   if (!cover) return [el('p', {}, say('dispatch.no_cover'))];
-  const { words, warnings } = cover;
+  const { words, warnings, waiting, move_ups: moveUps, last_vehicles: lasts } = cover;
   const lost = warnings.length ? el('details', {}, el('summary', { 'data-key': 'areas' }, say('dispatch.last_vehicle', { count: warnings.length })), el('ul', {}, warnings.map((text) => el('li', {}, text)))) : null;
-  return [...words.map((text) => el('p', {}, text)), ...(lost ? [lost] : [])];
+  const advice = [['waiting', waiting], ['last_before', lasts], ['move_ups', moveUps]].filter(([, list]) => list.length);
+  return [
+    ...words.map((text) => el('p', {}, text)),
+    ...(lost ? [lost] : []),
+    ...advice.map(([id, list]) => el('details', { open: id === 'waiting' }, el('summary', { 'data-key': `cover ${id}` }, say(`dispatch.${id}`)), el('ul', {}, list.map(({ text }) => el('li', {}, text))))),
+  ];
 }
 
 const sameVehicles = (one, other) => one.length === other.length && one.every(({ id }, index) => id === other[index].id);

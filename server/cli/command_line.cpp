@@ -7,6 +7,7 @@
 #include "server/cli/coverage_options.hpp"
 #include "server/cli/dispatch.hpp"
 #include "server/cli/shared_options.hpp"
+#include "server/cli/shifts.hpp"
 #include "server/cli/simulate.hpp"
 #include "server/problem.hpp"
 
@@ -27,6 +28,7 @@ struct Options {
     AlternativesOptions alternatives;
     ReachOptions reach;
     DispatchOptions dispatch;
+    ShiftsOptions shifts;
     SimulateOptions simulate;
     PlacesOptions places;
     CoverageOptions coverage;
@@ -164,6 +166,17 @@ void add_dispatch(CLI::App& app, DispatchOptions& options) {
     command->add_option("file", options.file, "The request as JSON; - for standard input")
         ->required();
     command->footer("Example:\n  waybourne dispatch referrals.json --now 2026-03-04T09:40:00Z");
+}
+
+void add_shifts(CLI::App& app, ShiftsOptions& options) {
+    CLI::App* command = app.add_subcommand(
+        "shifts", "Shift handovers of dispatchers, or one with the list that was signed");
+    add_common(*command, options.common);
+    command
+        ->add_option("journal", options.journal, "The journal: an SQLite file, or postgresql://…")
+        ->required();
+    command->add_option("id", options.id, "One of them (default: all, the newest first)");
+    command->footer("Example:\n  waybourne shifts journal.db");
 }
 
 void add_simulate(CLI::App& app, SimulateOptions& options) {
@@ -481,6 +494,9 @@ int run_chosen(const CLI::App& app, const Options& options, Terminal& terminal) 
     if (name == "dispatch") {
         return run_dispatch(options.dispatch, terminal);
     }
+    if (name == "shifts") {
+        return run_shifts(options.shifts, terminal);
+    }
     if (name == "simulate") {
         return run_simulate(options.simulate, terminal);
     }
@@ -528,6 +544,7 @@ int run_command_line(int count, const char* const* values, Terminal& terminal) {
     add_alternatives(app, options.alternatives);
     add_reach(app, options.reach);
     add_dispatch(app, options.dispatch);
+    add_shifts(app, options.shifts);
     add_simulate(app, options.simulate);
     add_places(app, options.places);
     add_coverage(app, options.coverage);

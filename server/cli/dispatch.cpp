@@ -2,6 +2,7 @@
 
 #include <ostream>
 
+#include "server/json/cover.hpp"
 #include "server/json/transport_plan.hpp"
 
 namespace waybourne::server {
@@ -67,6 +68,29 @@ void print(const TransportPlanAnswer& answer, const Snapshot& snapshot, const Wo
     }
 }
 
+void print_cover(const TransportPlanAnswer& answer, const Snapshot& snapshot, const Words& words,
+                 std::ostream& out) {
+    const CoverAnswer& cover = *answer.cover;
+    const CoverWords told = cover_words(cover, words);
+    out << words.text(Message{"server.dispatch.cover"}) << '\n';
+    for (const auto* texts : {&told.words, &told.warnings}) {
+        for (const std::string& text : *texts) {
+            out << "  " << text << '\n';
+        }
+    }
+    const auto print_all = [&](const auto& all, const auto& message) {
+        for (const auto& one : all) {
+            out << "  " << words.text(message(one)) << '\n';
+        }
+    };
+    const auto advice = [&](const auto& one) {
+        return message_of(one, cover, snapshot, answer.vehicles);
+    };
+    print_all(cover.waits, advice);
+    print_all(cover.move_ups, advice);
+    print_all(cover.lasts, [&](const auto& one) { return message_of(one, answer.vehicles); });
+}
+
 }  // namespace
 
 int run_dispatch(const DispatchOptions& options, Terminal& terminal) {
@@ -83,6 +107,9 @@ int run_dispatch(const DispatchOptions& options, Terminal& terminal) {
         return 0;
     }
     print(answer, *snapshot, words, terminal.out);
+    if (answer.cover) {
+        print_cover(answer, *snapshot, words, terminal.out);
+    }
     return 0;
 }
 

@@ -158,6 +158,7 @@ std::string as_json(const RetentionDone& done, bool only_plan, const journal::He
     json.begin_object().member("only_plan", only_plan).member("due", done.plan.due.size());
     json.member("on_hold", done.plan.held.size()).member("not_yet", done.plan.not_yet);
     json.member("open", done.plan.open).member("erased_of_cases", done.of_cases);
+    json.member("erased_of_shifts", done.of_shifts);
     json.member("erased_of_reads", done.of_reads).member("may_linger", done.may_linger);
     write_head(json, head);
     return json.end_object().take();
@@ -171,7 +172,8 @@ void print(const RetentionDone& done, bool only_plan, std::ostream& out) {
         out << "Nothing was erased.\n";
         return;
     }
-    out << fmt::format("Erased: {} events of cases, {} of reads\n", done.of_cases, done.of_reads);
+    out << fmt::format("Erased: {} events of cases, {} of reads, {} lists of shifts\n",
+                       done.of_cases, done.of_reads, done.of_shifts);
     if (done.may_linger) {
         out << "Old bytes may still lie in files of the store: see docs/journal.md, Redaction\n";
     }

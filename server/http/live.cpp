@@ -42,6 +42,12 @@ std::string told_of(const Records& records, const Caller& caller, const Step& st
     } else if (step.kind == noticed_kind || step.kind == lifted_kind) {
         name = "road_conditions";
         json.member("id", after_slash(step.subject));
+    } else if (const auto shift = shift_in(step.subject)) {
+        if (!may_send_vehicles(caller)) {
+            return {};
+        }
+        name = "shift";
+        json.member("id", *shift);
     } else if (const auto vehicle = vehicle_in(step.subject)) {
         if (!may_see_vehicle(caller, *vehicle)) {
             return {};

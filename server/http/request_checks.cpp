@@ -78,6 +78,24 @@ void check_head(const RequestHead& head, const HttpSettings& settings) {
     }
 }
 
+namespace {
+
+/// One id, or several with a comma between them.
+bool are_plain_ids(std::string_view value) {
+    while (true) {
+        const std::size_t end = std::min(value.find(','), value.size());
+        if (!is_plain_id(std::string{value.substr(0, end)})) {
+            return false;
+        }
+        if (end == value.size()) {
+            return true;
+        }
+        value.remove_prefix(end + 1);
+    }
+}
+
+}  // namespace
+
 std::map<std::string, std::string> check_query(const RequestHead& head, const Endpoint& endpoint) {
     std::map<std::string, std::string> values;
     const std::size_t mark = head.target.find('?');
@@ -95,8 +113,9 @@ std::map<std::string, std::string> check_query(const RequestHead& head, const En
         const std::string name{part.substr(0, equals)};
         const std::string value{part.substr(std::min(equals + 1, part.size()))};
         if (std::find(endpoint.query.begin(), endpoint.query.end(), name) == endpoint.query.end() ||
-            !is_plain_id(value) || !values.emplace(name, value).second) {
-            refuse(400, fmt::format("a query takes only {}, each once, of letters, digits and -_.:",
+            !are_plain_ids(value) || !values.emplace(name, value).second) {
+            refuse(400, fmt::format("a query takes only {}, each once, of letters, digits and "
+                                    "-_.:, with a comma between several",
                                     fmt::join(endpoint.query, ", ")));
         }
     }

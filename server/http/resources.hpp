@@ -20,6 +20,8 @@ std::vector<Endpoint> road_condition_endpoints(const Application& application);
 std::vector<Endpoint> named_place_endpoints(const Application& application);
 /// Where vehicles are, and whether they can be sent.
 std::vector<Endpoint> vehicle_endpoints(const Application& application);
+/// A dispatcher's shift handed to the next one, as a signed list.
+std::vector<Endpoint> shift_handover_endpoints(const Application& application);
 std::vector<Endpoint> token_endpoints(const Application& application);
 std::vector<Endpoint> audit_endpoints(const Application& application);
 std::vector<Endpoint> referral_endpoints(const Application& application);

@@ -8,6 +8,7 @@
 #include "server/languages.hpp"
 #include "server/planned_roads.hpp"
 #include "server/referrals/permission.hpp"
+#include "server/referrals/shift_list.hpp"
 
 namespace waybourne::server {
 
@@ -28,25 +29,13 @@ void check_position(const Snapshot& snapshot, const dispatch::Vehicle& vehicle,
     }
 }
 
-/// The open referral that each vehicle has been sent for.
-std::map<VehicleId, std::string> referrals_by_vehicle(const Records& records) {
-    std::map<VehicleId, std::string> codes;
-    for (const auto& record : records.live()) {
-        const referral::Life& life = record->life;
-        if (life.vehicle && life.is_open() && !life.is_there() && !record->is_practice) {
-            codes.emplace(*life.vehicle, record->code);
-        }
-    }
-    return codes;
-}
-
 HttpResponse list_vehicles(const Application& application, const HttpRequest& request) {
     const Records& records = records_of(application);
     const auto snapshot = application.snapshot.get();
     const Words words{catalogue_for(*snapshot, request.caller.languages), snapshot->zone,
                       application.clock.now()};
     const VehicleReports reports = records.vehicle_reports();
-    const auto codes = referrals_by_vehicle(records);
+    const auto codes = referrals_by_vehicle(records.live());
     HttpResponse response{200, {}};
     JsonWriter json;
     json.begin_object().member("at", words.now()).key("vehicles").begin_list();

@@ -1,5 +1,6 @@
 #include "server/json/open_plan.hpp"
 
+#include "server/json/cover.hpp"
 #include "server/json/object_reader.hpp"
 #include "server/json/recommendation.hpp"
 #include "server/json/referral.hpp"
@@ -49,6 +50,12 @@ void write_woman(JsonWriter& json, const OpenWoman& woman, const OpenPlanAnswer&
     json.member("state", wire_name(record.life.state()));
     json.member("journey", wire_name(record.life.journey));
     json.member("sender", record.life.sender).member("asked", record.life.asked);
+    json.member("second_vehicle", record.life.second_vehicle).key("takeover");
+    if (record.life.takeover) {
+        json.value(wire_name(*record.life.takeover));
+    } else {
+        json.null();
+    }
     json.member("deadline", assessment ? assessment->earliest_deadline : std::nullopt);
     json.key("at");
     if (woman.at) {
@@ -74,25 +81,6 @@ void write_woman(JsonWriter& json, const OpenWoman& woman, const OpenPlanAnswer&
     json.end_object();
 }
 
-void write_cover(JsonWriter& json, const std::optional<dispatch::CoverReport>& cover,
-                 const Words& words) {
-    json.key("cover");
-    if (!cover) {
-        json.null();
-        return;
-    }
-    std::vector<Message> warnings;
-    std::vector<Message> others;
-    for (const Message& message : cover->messages) {
-        (message.id == dispatch::last_vehicle_leaves ? warnings : others).push_back(message);
-    }
-    constexpr int decimals = 3;
-    json.begin_object().key("share_before").value(cover->share_before, decimals);
-    json.key("share_after").value(cover->share_after, decimals);
-    json.member("words", words.texts(others)).member("warnings", words.texts(warnings));
-    json.end_object();
-}
-
 }  // namespace
 
 void write_open_plan(JsonWriter& json, const OpenPlanAnswer& answer, const Snapshot& snapshot,
@@ -103,7 +91,8 @@ void write_open_plan(JsonWriter& json, const OpenPlanAnswer& answer, const Snaps
     }
     json.end_list().key("plan");
     write_transport_plan(json, answer.planned, snapshot, words);
-    write_cover(json, answer.cover, words);
+    json.key("cover");
+    write_cover(json, answer.cover, snapshot, answer.open.vehicles, words);
     json.end_object();
 }
 

@@ -59,6 +59,7 @@ void write_messages(JsonWriter& json, const std::vector<OutgoingMessage>& messag
         json.key("state").value(wire_name(message.state)).member("queued_at", message.queued_at);
         json.member("attempts", message.attempts).member("attempted_at", message.attempted_at);
         json.member("settled_at", message.settled_at);
+        json.member("answered_at", message.answered_at);
         json.member("trouble",
                     message.trouble.empty() ? std::nullopt : std::optional(message.trouble));
         json.end_object();

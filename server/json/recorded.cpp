@@ -4,6 +4,7 @@
 
 #include "server/json/request.hpp"
 #include "server/json/road_conditions.hpp"
+#include "server/json/shift_handover.hpp"
 #include "server/json/vehicle.hpp"
 
 namespace waybourne::server {
@@ -170,6 +171,7 @@ void write_summary(JsonWriter& json, const ReferralSummary& summary, bool is_liv
     json.member("version", std::int64_t{summary.version}).member("at", summary.opened_at);
     json.member("sender", summary.sender.value()).member("asked", summary.asked);
     json.member("place", summary.at).member("vehicle", summary.vehicle);
+    json.member("second_vehicle", summary.second_vehicle);
     json.member("state", wire_name(summary.state)).member("is_open", summary.is_open);
     json.member("practice", summary.is_practice).member("held", summary.is_held);
     json.member("live", is_live).end_object();
@@ -195,6 +197,7 @@ void read_summary(Recorded& recorded, const JsonValue& value, Errors& errors) {
     summary.asked = id_in<FacilityId>(reader, "asked");
     summary.at = id_in<FacilityId>(reader, "place");
     summary.vehicle = id_in<VehicleId>(reader, "vehicle");
+    summary.second_vehicle = id_in<VehicleId>(reader, "second_vehicle");
     summary.state =
         referral::find_state(reader.text("state").value_or("")).value_or(referral::State::opened);
     summary.is_open = reader.boolean("is_open").value_or(true);
@@ -235,6 +238,12 @@ std::string write_recorded(const Recorded& recorded) {
         write_report_members(json, report);
         json.end_object();
     }
+    json.end_list().key("handovers").begin_list();
+    for (const auto& [id, handover] : recorded.handovers) {
+        json.begin_object();
+        write_handover_members(json, handover);
+        json.end_object();
+    }
     json.end_list().member("district_version", recorded.district_version);
     return json.end_object().take();
 }
@@ -273,6 +282,12 @@ Recorded read_recorded(const std::string& json) {
         ObjectReader reader{one, "#/vehicles", errors};
         const VehicleId id{reader.text("id").value_or("")};
         recorded.vehicles.emplace(id, read_report_members(reader, errors));
+    }
+    for (const JsonValue& one : list("handovers")) {
+        ObjectReader reader{one, "#/handovers", errors};
+        ShiftHandover handover = read_handover_members(reader);
+        const std::string id = handover.id;
+        recorded.handovers.emplace(id, std::move(handover));
     }
     recorded.district_version =
         static_cast<std::int64_t>(body.number("district_version", {0, most_counted}).value_or(0));

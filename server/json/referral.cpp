@@ -11,6 +11,7 @@
 #include "server/json/referral_body.hpp"
 #include "server/languages.hpp"
 #include "server/referrals/permission.hpp"
+#include "server/referrals/standing_alerts.hpp"
 
 namespace waybourne::server {
 
@@ -175,14 +176,13 @@ std::optional<triage::Assessment> assessment_of(const ReferralView& view) {
 
 void write_overdue(JsonWriter& json, const ReferralRecord& record, const Words& words) {
     json.key("overdue").begin_list();
-    for (const referral::Alert& alert :
-         referral::alerts(record.life, record.watch_times(), words.now())) {
-        json.begin_object().member("alert", alert.id).member("step", wire_name(alert.step));
+    for (const StandingAlert& alert : standing_alerts(record, words.now())) {
+        json.begin_object().member("alert", alert.id).member("step", alert.what);
         json.member("due", alert.due).member("raised_at", alert.raised_at);
         json.member("owner", wire_name(alert.owner()));
         json.member("acknowledged_at", alert.acknowledged_at);
         json.member("next_owner_at", alert.next_owner_at);
-        json.member("text", words.text(alert.text)).end_object();
+        json.member("text", words.text(message_of(alert.what, alert.due))).end_object();
     }
     json.end_list();
 }

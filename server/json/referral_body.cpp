@@ -133,6 +133,12 @@ AcceptedTransport parse_accepted(const JsonValue& value, Errors& errors) {
     if (const JsonValue* meets_at = body.take("meets_at")) {
         transport.meets_at = find_position(*meets_at);
     }
+    if (const JsonValue* fetch_at = body.take("fetch_at")) {
+        transport.fetch_at = find_position(*fetch_at);
+    }
+    if (const auto meets = parse_pair(body, "meets", errors)) {
+        transport.meets = referral::Expected{meets->first, meets->second};
+    }
     transport.accepted_at = body.instant("accepted_at").value_or(Instant{});
     return transport;
 }
@@ -202,12 +208,9 @@ void write_accepted(JsonWriter& json, const AcceptedTransport& transport) {
     json.end_list().member("waits", transport.waits).member("sets_out", transport.sets_out);
     json.key("with_her");
     write_expected(json, transport.with_her);
-    json.key("meets_at");
-    if (transport.meets_at) {
-        json.value(*transport.meets_at);
-    } else {
-        json.null();
-    }
+    json.member("meets_at", transport.meets_at).member("fetch_at", transport.fetch_at);
+    json.key("meets");
+    write_expected(json, transport.meets);
     json.member("accepted_at", transport.accepted_at).end_object();
 }
 

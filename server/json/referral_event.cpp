@@ -113,6 +113,7 @@ ToldEvent parse_common(ObjectReader& body, Errors& errors, Instant now) {
     event.occurred_at = occurred.value_or(event.recorded_at);
     event.place = parse_id<FacilityId>(body, "place");
     event.vehicle = parse_id<VehicleId>(body, "vehicle");
+    event.takes_over = parse_id<VehicleId>(body, "takes_over");
     event.reason = body.text("reason").value_or("");
     if (event.reason.size() > longest_reason) {
         body.refuse("reason", "is longer than 200 bytes; a code or a few words are enough");
@@ -200,6 +201,7 @@ void write_event_members(JsonWriter& json, const ToldEvent& told) {
     json.end_object();
     write_id(json, "place", event.place);
     write_id(json, "vehicle", event.vehicle);
+    write_id(json, "takes_over", event.takes_over);
     if (!event.reason.empty()) {
         json.member("reason", event.reason);
     }

@@ -4,6 +4,7 @@
 #include <set>
 
 #include "dispatch/vehicle_file.hpp"
+#include "server/json/cover.hpp"
 #include "server/json/object_reader.hpp"
 #include "server/json/recommendation.hpp"
 #include "server/json/request.hpp"
@@ -228,7 +229,11 @@ void write_transport_plan(JsonWriter& json, const TransportPlanAnswer& answer,
     json.key("carried").begin_list();
     for (const dispatch::Carried& carried : answer.plan.carried) {
         json.begin_object().member("referral", carried.referral);
-        json.member("rides_with", carried.rides_with).key("way");
+        json.member("rides_with", carried.rides_with).key("tour").begin_list();
+        for (const ReferralId& one : carried.tour) {
+            json.value(one);
+        }
+        json.end_list().key("way");
         write_way(json, carried.way, answer, snapshot, words);
         json.key("geometry");
         write_geometry(json, carried.way);
@@ -240,7 +245,12 @@ void write_transport_plan(JsonWriter& json, const TransportPlanAnswer& answer,
     for (const dispatch::Way& way : answer.ways) {
         write_way(json, way, answer, snapshot, words);
     }
-    json.end_list().end_object();
+    json.end_list();
+    if (answer.cover) {
+        json.key("cover");
+        write_cover(json, answer.cover, snapshot, answer.vehicles, words);
+    }
+    json.end_object();
 }
 
 }  // namespace waybourne::server

@@ -27,10 +27,6 @@ std::optional<dispatch::Hold> hold_named(std::size_t choice) {
     return choice == 0 ? std::nullopt : dispatch::find_hold(state_names()[choice]);
 }
 
-std::string_view state_name(const std::optional<dispatch::Hold>& hold) {
-    return hold ? dispatch::to_name(*hold) : free_name;
-}
-
 /// @param at stands in for a time that was not given
 std::optional<dispatch::Position> read_position(ObjectReader& body, Errors& errors,
                                                 std::optional<Instant> at) {
@@ -80,16 +76,6 @@ void read_state(ObjectReader& body, dispatch::VehicleReport& report, const std::
     }
 }
 
-void write_base(JsonWriter& json, const dispatch::Base& base) {
-    json.key("base").begin_object();
-    if (const auto* facility = std::get_if<FacilityId>(&base)) {
-        json.member("facility", *facility);
-    } else {
-        write_point_members(json, std::get<GeoPoint>(base));
-    }
-    json.end_object();
-}
-
 void write_position(JsonWriter& json, const dispatch::Vehicle& vehicle, Instant now) {
     json.key("position");
     if (!vehicle.last_position) {
@@ -116,10 +102,24 @@ void write_state(JsonWriter& json, const VehicleView& view) {
 
 }  // namespace
 
+std::string_view state_name(const std::optional<dispatch::Hold>& hold) {
+    return hold ? dispatch::to_name(*hold) : free_name;
+}
+
 void write_point_members(JsonWriter& json, const GeoPoint& point) {
     constexpr int decimals = 7;
     json.key("latitude").value(point.latitude().degrees, decimals);
     json.key("longitude").value(point.longitude().degrees, decimals);
+}
+
+void write_base(JsonWriter& json, const dispatch::Base& base) {
+    json.begin_object();
+    if (const auto* facility = std::get_if<FacilityId>(&base)) {
+        json.member("facility", *facility);
+    } else {
+        write_point_members(json, std::get<GeoPoint>(base));
+    }
+    json.end_object();
 }
 
 dispatch::VehicleReport parse_vehicle_report(std::string_view json, const std::string& by,
@@ -200,6 +200,7 @@ void write_vehicle(JsonWriter& json, const VehicleView& view, const Snapshot& sn
     }
     json.begin_object().member("id", vehicle.id).member("name", vehicle.name);
     json.member("kind", dispatch::to_name(vehicle.kind)).member("means", to_name(vehicle.means));
+    json.key("base");
     write_base(json, vehicle.base);
     json.key("seats").begin_object().member("lying", vehicle.seats.lying);
     json.member("sitting", vehicle.seats.sitting).end_object();

@@ -42,6 +42,12 @@ struct VehicleView {
 void write_vehicle(JsonWriter& json, const VehicleView& view, const Snapshot& snapshot,
                    const Words& words);
 
+/// `free`, or what holds it.
+std::string_view state_name(const std::optional<dispatch::Hold>& hold);
+
+/// A facility's id, or a point.
+void write_base(JsonWriter& json, const dispatch::Base& base);
+
 /// `{"latitude": …, "longitude": …}`, without the braces.
 void write_point_members(JsonWriter& json, const GeoPoint& point);
 

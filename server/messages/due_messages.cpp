@@ -54,15 +54,27 @@ bool expects_her(const ReferralRecord& record, const FacilityId& place) {
 }
 
 /// A driver's account has the id of the vehicle.
+bool is_of(const std::optional<VehicleId>& vehicle, const std::string& account) {
+    return vehicle && vehicle->value() == account;
+}
+
+/// Fetches her, or takes her over on the way.
 bool drives_her(const ReferralRecord& record, const std::string& account) {
     const referral::Life& life = record.life;
-    return is_going(life) && life.vehicle && life.vehicle->value() == account && !life.is_there();
+    return is_going(life) && !life.is_there() &&
+           (is_of(life.vehicle, account) || is_of(life.second_vehicle, account));
+}
+
+/// Is sent to meet her, as it was accepted last.
+bool takes_her_over(const ReferralRecord& record, const std::string& account) {
+    return is_of(record.life.second_vehicle, account) && record.transport &&
+           record.transport->meets_at && record.transport->meets;
 }
 
 /// The order was carried out: she is there.
 bool has_brought_her(const ReferralRecord& record, const std::string& account) {
     const referral::Life& life = record.life;
-    return life.is_there() && life.vehicle && life.vehicle->value() == account;
+    return life.is_there() && is_of(life.vehicle, account);
 }
 
 std::string place_cause(const ReferralRecord& record) {
@@ -144,7 +156,8 @@ public:
 
     /// None when the place is no longer known.
     std::optional<std::string> expected(const FacilityId& place) const;
-    std::optional<std::string> order(bool is_changed) const;
+    /// To the driver with that account.
+    std::optional<std::string> order(const std::string& account, bool is_changed) const;
     std::string short_text(const char* id) const {
         return referral::in_text_message_alphabet(
             catalogue_.text(Message{id, {{"code", record_.code}}}));
@@ -156,6 +169,9 @@ private:
     }
     std::vector<triage::Capability> meets_at(const FacilityId& place) const;
     std::string from() const;
+    std::string point(const GeoPoint& point) const;
+    std::string place_near(const GeoPoint& at) const;
+    referral::Choice choice_to(const FacilityId& place) const;
 
     const ReferralRecord& record_;
     const Snapshot& snapshot_;
@@ -206,6 +222,9 @@ std::optional<std::string> Writer::expected(const FacilityId& place) const {
 
 /// Where she waits, in words.
 std::string Writer::from() const {
+    if (record_.transport && record_.transport->fetch_at && record_.life.takeover) {
+        return place_near(*record_.transport->fetch_at);
+    }
     const Place& from = record_.opening->request.from;
     const auto name = [&](const FacilityId& id) {
         const facilities::Facility* facility = snapshot_.facilities.find_facility(id);
@@ -214,18 +233,34 @@ std::string Writer::from() const {
     if (const auto* facility = std::get_if<FacilityId>(&from)) {
         return name(*facility);
     }
-    const auto& point = std::get<GeoPoint>(from);
-    return fmt::format("{:.4f},{:.4f} (ask {})", point.latitude().degrees,
-                       point.longitude().degrees, name(record_.opening->sender));
+    return fmt::format("{} (ask {})", point(std::get<GeoPoint>(from)),
+                       name(record_.opening->sender));
 }
 
-std::optional<std::string> Writer::order(bool is_changed) const {
-    const referral::Life& life = record_.life;
-    if (!life.asked || snapshot_.facilities.find_facility(*life.asked) == nullptr) {
-        return std::nullopt;
+std::string Writer::point(const GeoPoint& point) const {
+    return fmt::format("{:.4f},{:.4f}", point.latitude().degrees, point.longitude().degrees);
+}
+
+/// A point on the way, and the place of care nearest to it: drivers go by names.
+std::string Writer::place_near(const GeoPoint& at) const {
+    const auto all = snapshot_.facilities.facilities();
+    const auto nearest =
+        std::min_element(all.begin(), all.end(), [&](const auto& a, const auto& b) {
+            return great_circle_distance(at, a.point) < great_circle_distance(at, b.point);
+        });
+    if (nearest == all.end()) {
+        return point(at);
     }
+    constexpr double metres_per_kilometre = 1000;
+    const double away = great_circle_distance(at, nearest->point).value() / metres_per_kilometre;
+    constexpr double at_the_place = 0.1;
+    return away < at_the_place ? nearest->name
+                               : fmt::format("{} ({:.1f} km / {})", point(at), away, nearest->name);
+}
+
+referral::Choice Writer::choice_to(const FacilityId& place) const {
     referral::Choice choice;
-    if (record_.way && record_.way->to == *life.asked) {
+    if (record_.way && record_.way->to == place) {
         choice.stages.push_back(stage_of(*record_.way, record_.expected_arrival()));
         const auto& onward = record_.way->onward;
         if (onward && snapshot_.facilities.find_facility(*onward) != nullptr) {
@@ -234,9 +269,25 @@ std::optional<std::string> Writer::order(bool is_changed) const {
         }
     } else {
         choice.stages.emplace_back();
-        choice.stages.back().facility = *life.asked;
+        choice.stages.back().facility = place;
     }
-    if (life.journey >= referral::Journey::with_the_woman) {
+    return choice;
+}
+
+std::optional<std::string> Writer::order(const std::string& account, bool is_changed) const {
+    const referral::Life& life = record_.life;
+    if (!life.asked || snapshot_.facilities.find_facility(*life.asked) == nullptr) {
+        return std::nullopt;
+    }
+    const referral::Choice choice = choice_to(*life.asked);
+    if (takes_her_over(record_, account)) {
+        return meeting_order(
+            context(),
+            {place_near(*record_.transport->meets_at), record_.transport->meets->typical}, choice,
+            is_changed, snapshot_.facilities, catalogue_);
+    }
+    const bool is_with_her = life.journey >= referral::Journey::with_the_woman && !life.takeover;
+    if (is_with_her) {
         return driver_message(context(), choice, snapshot_.facilities, catalogue_);
     }
     return driver_order(context(), from(), choice, is_changed, snapshot_.facilities, catalogue_);
@@ -327,7 +378,7 @@ void Collector::look_at_driver(const Number& number) {
         last_told(record_, account, Purpose::order, Purpose::order_off, std::nullopt);
     const bool is_changed = last != nullptr && last->purpose == Purpose::order;
     add(Purpose::order, account, std::nullopt, order_cause(record_),
-        writer_for(number.language).order(is_changed));
+        writer_for(number.language).order(account, is_changed));
 }
 
 void Collector::call_off() {
@@ -362,6 +413,14 @@ std::vector<OutgoingMessage> due_messages(const ReferralRecord& record, const Sn
 
 bool owes_word(const ReferralRecord& record) {
     return !owed(record).empty();
+}
+
+bool is_carried_out(const OutgoingMessage& order, const ReferralRecord& record) {
+    const referral::Life& life = record.life;
+    const bool is_second = is_of(life.second_vehicle, order.to);
+    return life.takeover && (is_second || !life.second_vehicle)
+               ? *life.takeover >= referral::Journey::transport_sent
+               : life.journey >= referral::Journey::transport_sent;
 }
 
 bool still_holds(const OutgoingMessage& message, const ReferralRecord& record) {

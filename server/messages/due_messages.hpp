@@ -7,6 +7,8 @@
 /// | the place that is asked           | she comes, what is seen, what to have ready             |
 /// | a place that was told so          | she does not, once it is no longer asked or she is free |
 /// | the driver of the assigned vehicle| where to fetch her and take her, by when, which digits  |
+/// | that of the second vehicle of a   | where and when to take her over, where to take her, by  |
+/// | rendezvous                        | when, which digits                                      |
 /// | a driver who was told so          | that the order has ended, once it has                   |
 ///
 /// Each in the language that the number is registered with, else in the district's. Only registered
@@ -30,6 +32,9 @@ std::vector<OutgoingMessage> due_messages(const ReferralRecord& record, const Sn
 
 /// Whether somebody was told what no longer holds, and has not been told so.
 bool owes_word(const ReferralRecord& record);
+
+/// Whether the driver whom an order went to has set out, or somebody has said so.
+bool is_carried_out(const OutgoingMessage& order, const ReferralRecord& record);
 
 /// Whether what a message says is still so; what is not is no longer sent.
 bool still_holds(const OutgoingMessage& message, const ReferralRecord& record);

@@ -5,6 +5,7 @@
 #include "referral/referral_code.hpp"
 #include "server/json/referral_body.hpp"
 #include "server/messages/due_messages.hpp"
+#include "server/messages/store_step.hpp"
 #include "server/referrals/raise_alert.hpp"
 #include "vocabulary/error.hpp"
 
@@ -14,6 +15,11 @@ namespace {
 
 std::string alert_id(const std::string& message) {
     return "message-" + message;
+}
+
+/// That an order is not answered.
+std::string order_alert_id(const std::string& message) {
+    return "order-" + message;
 }
 
 const OutgoingMessage* find_message(const ReferralRecord& record, const std::string& id) {
@@ -135,25 +141,9 @@ void Outbox::queue_due(const ReferralRecord& first, const Keys& keys, Instant no
         until_nobody_interferes(records_, [&] {
             const auto record = records_.find(first.code);
             if (record && find_message(*record, id) == nullptr) {
-                append_step(*record, step, first.code + "/" + id);
+                store_step(records_, *record, step, first.code + "/" + id, clock_.now());
             }
         });
-    }
-}
-
-void Outbox::append_step(const ReferralRecord& record, const MessageStep& step,
-                         const std::string& key) {
-    StoredBody body;
-    body.message = step;
-    journal::Append append = entry_about(record.code, kind_of(step.what), body, record.version);
-    append.at = clock_.now();
-    append.who = service_account;
-    append.idempotency_key = key;
-    try {
-        records_.append(append);
-    } catch (const journal::KeyReused&) {
-        // Another server queued it a moment ago, with other minutes in its words.
-        records_.catch_up();
     }
 }
 
@@ -161,7 +151,7 @@ void Outbox::store(const std::string& code, MessageWhat what, const std::string&
                    const std::string& trouble) {
     until_nobody_interferes(records_, [&] {
         if (const auto record = records_.find(code)) {
-            append_step(*record, step_of(what, id, trouble));
+            store_step(records_, *record, step_of(what, id, trouble), {}, clock_.now());
         }
     });
 }
@@ -175,15 +165,19 @@ void Outbox::alert_and_give_up(const ReferralRecord& record, Instant now) {
         }
         const bool is_raised = record.life.alerts.count(alert_id(message.id)) != 0;
         if (!is_raised && (!why.empty() || needs_alert(message, now, settings_))) {
-            alert(record.code, message.id);
+            alert(record.code, alert_id(message.id));
+        }
+        const std::string silence = order_alert_id(message.id);
+        if (record.life.alerts.count(silence) == 0 && is_unanswered(message, now, settings_) &&
+            still_holds(message, record) && !is_carried_out(message, record)) {
+            alert(record.code, silence);
         }
     }
 }
 
-void Outbox::alert(const std::string& code, const std::string& id) {
+void Outbox::alert(const std::string& code, const std::string& key) {
     until_nobody_interferes(records_, [&] {
         const auto record = records_.find(code);
-        const std::string key = alert_id(id);
         if (!record || record->life.alerts.count(key) != 0) {
             return;
         }
@@ -213,10 +207,10 @@ std::optional<OutgoingMessage> Outbox::claim(const Due& due) {
             return std::nullopt;  // another server has it
         }
         if (!still_holds(*message, *record)) {
-            append_step(*record, step_of(MessageWhat::dropped, due.second));
+            store_step(records_, *record, step_of(MessageWhat::dropped, due.second), {}, now);
             return std::nullopt;
         }
-        append_step(*record, step_of(MessageWhat::attempted, due.second));
+        store_step(records_, *record, step_of(MessageWhat::attempted, due.second), {}, now);
         return *message;
     });
 }
@@ -247,7 +241,7 @@ bool Outbox::attempt(const Due& due) {
         case Taken::Answer::refused:
             store(due.first, MessageWhat::undelivered, due.second, taken.trouble);
             log_.event(Level::error, "message_undelivered", {{"trouble", taken.trouble}});
-            alert(due.first, due.second);
+            alert(due.first, alert_id(due.second));
             break;
         case Taken::Answer::not_now:
             store(due.first, MessageWhat::failed, due.second, taken.trouble);
@@ -283,12 +277,12 @@ OutgoingMessage Outbox::take_receipt(const std::string& id, bool has_arrived,
         std::vector<OutgoingMessage> next{*message};
         apply(next, step, clock_.now());
         if (next.front().state != message->state) {
-            append_step(*record, step);
+            store_step(records_, *record, step, {}, clock_.now());
         }
         return next.front();
     });
     if (after.state == MessageState::undelivered) {
-        alert(code, id);
+        alert(code, alert_id(id));
     }
     return after;
 }

@@ -66,9 +66,8 @@ private:
     Taken hand_over(const OutgoingMessage& message);
     void store(const std::string& code, MessageWhat what, const std::string& id,
                const std::string& trouble = {});
-    void append_step(const ReferralRecord& record, const MessageStep& step,
-                     const std::string& key = {});
-    void alert(const std::string& code, const std::string& id);
+    /// @param key the alert's own id
+    void alert(const std::string& code, const std::string& key);
     bool takes_from_hourly_limit(Instant now);
     void run_planner(const std::stop_token& stop);
     void run_sender(const std::stop_token& stop);

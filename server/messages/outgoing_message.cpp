@@ -10,8 +10,8 @@ namespace {
 constexpr std::array<std::string_view, 4> purposes{"expected", "not_coming", "order", "order_off"};
 constexpr std::array<std::string_view, 5> states{"queued", "sent", "delivered", "undelivered",
                                                  "dropped"};
-constexpr std::array<std::string_view, 7> whats{"queued",    "attempted",   "sent",   "failed",
-                                                "delivered", "undelivered", "dropped"};
+constexpr std::array<std::string_view, 8> whats{"queued",    "attempted",   "sent",    "failed",
+                                                "delivered", "undelivered", "dropped", "answered"};
 constexpr std::string_view kind_prefix = "referral.message_";
 
 template <typename Enum, std::size_t count>
@@ -34,6 +34,10 @@ void settle(OutgoingMessage& message, MessageState state, Instant at) {
 }
 
 void apply_to(OutgoingMessage& message, const MessageStep& step, Instant at) {
+    if (step.what == MessageWhat::answered) {
+        message.answered_at = message.answered_at.value_or(at);
+        return;
+    }
     // A receipt that a message arrived after all is good news at any time.
     if (has_ended(message) &&
         !(step.what == MessageWhat::delivered && message.state == MessageState::undelivered)) {
@@ -41,6 +45,7 @@ void apply_to(OutgoingMessage& message, const MessageStep& step, Instant at) {
     }
     switch (step.what) {
         case MessageWhat::queued:
+        case MessageWhat::answered:
             return;
         case MessageWhat::attempted:
             ++message.attempts;
@@ -140,6 +145,13 @@ bool needs_alert(const OutgoingMessage& message, Instant now, const SendingSetti
         default:
             return false;
     }
+}
+
+bool is_unanswered(const OutgoingMessage& message, Instant now, const SendingSettings& settings) {
+    const bool has_gone =
+        message.state == MessageState::sent || message.state == MessageState::delivered;
+    return message.purpose == Purpose::order && has_gone && !message.answered_at &&
+           message.attempted_at && now >= *message.attempted_at + settings.order_answered_within;
 }
 
 bool is_pending(const OutgoingMessage& message) {

@@ -58,12 +58,23 @@ struct OutgoingMessage {
     std::string trouble = {};
     /// When it was taken, arrived, or was given up.
     std::optional<Instant> settled_at = {};
+    /// When whoever got it said so, or did what it says.
+    std::optional<Instant> answered_at = {};
 
     bool operator==(const OutgoingMessage&) const = default;
 };
 
 /// What happened to a message: one entry of the journal.
-enum class MessageWhat { queued, attempted, sent, failed, delivered, undelivered, dropped };
+enum class MessageWhat {
+    queued,
+    attempted,
+    sent,
+    failed,
+    delivered,
+    undelivered,
+    dropped,
+    answered,  ///< whoever got it has it
+};
 
 std::string_view wire_name(MessageWhat what);
 std::optional<MessageWhat> find_message_what(std::string_view wire_name);
@@ -98,6 +109,9 @@ struct SendingSettings {
     Seconds late_after = 2min;
     /// Taken, and no word of its arrival by then: people are told. None: no receipts are expected.
     std::optional<Seconds> receipt_within = {};
+    /// An order that its driver has not answered by then, from when it was last handed to the
+    /// gateway: people are told. As `WatchSettings::next_owner_after`.
+    Seconds order_answered_within = 3min;
     /// Of all messages together, so that no slip runs up a bill.
     std::size_t most_per_hour = 600;
     /// Events older than this are not texted about, e.g. when texting begins on an old journal.
@@ -110,6 +124,10 @@ std::optional<Instant> next_attempt_at(const OutgoingMessage& message,
 
 /// Whether people are to be told that it has not arrived.
 bool needs_alert(const OutgoingMessage& message, Instant now, const SendingSettings& settings);
+
+/// Whether a driver has left an order unanswered for so long that people are to be told: silence is
+/// no answer.
+bool is_unanswered(const OutgoingMessage& message, Instant now, const SendingSettings& settings);
 
 /// Whether anything is still to come: an attempt, or a receipt that is waited for.
 bool is_pending(const OutgoingMessage& message);

@@ -9,7 +9,9 @@
 #include "server/json/referral_body.hpp"
 #include "server/languages.hpp"
 #include "server/messages/care_text.hpp"
+#include "server/messages/due_messages.hpp"
 #include "server/messages/said.hpp"
+#include "server/messages/store_step.hpp"
 #include "server/messages/text_report.hpp"
 #include "server/problem.hpp"
 #include "server/referrals/permission.hpp"
@@ -27,12 +29,14 @@ struct Digit {
     Role role;
     int digit;
     std::string_view words;         ///< text id
-    std::optional<EventKind> step;  ///< none: an alert
+    std::optional<EventKind> step;  ///< none: an alert, or that the order has arrived
     std::string_view alert = {};    ///< how the alert's id begins
+    bool is_about_order() const { return !step && alert.empty(); }
 };
 
 // The order in which they are shown: that of the journey.
 constexpr std::array digits{
+    Digit{Role::driver, 7, "server.text.digit.got_it", {}},
     Digit{Role::driver, 5, "server.text.digit.set_out", EventKind::transport_sent},
     Digit{Role::driver, 6, "server.text.digit.with_her", EventKind::with_the_woman},
     Digit{Role::driver, 1, "server.text.digit.left", EventKind::departed},
@@ -55,17 +59,38 @@ const Digit* find_digit(Role role, int digit) {
     return found == digits.end() ? nullptr : found;
 }
 
-/// An alert can be raised as long as she is not in care.
-bool is_possible(const Digit& digit, const referral::Life& life) {
-    return digit.step ? referral::is_possible(life, *digit.step)
-                      : life.is_open() && life.journey < referral::Journey::received;
+/// Has an order about her that is not answered yet.
+bool waits_for_answer(const ReferralRecord& record, const Caller& caller) {
+    return std::any_of(
+        record.messages.begin(), record.messages.end(), [&](const OutgoingMessage& message) {
+            return message.purpose == Purpose::order && message.to == caller.who &&
+                   !message.answered_at && message.attempts > 0 && still_holds(message, record);
+        });
 }
 
-/// `5 set out, 6 with her`: those of the role that are possible; all without a life.
-std::string digit_words(const Catalogue& catalogue, Role role, const referral::Life* life) {
+/// An alert can be raised as long as she is not in care.
+bool is_possible(const Digit& digit, const ReferralRecord& record, const Caller& caller) {
+    const referral::Life& life = record.life;
+    if (digit.is_about_order()) {
+        return waits_for_answer(record, caller);
+    }
+    if (!digit.step) {
+        return life.is_open() && life.journey < referral::Journey::received;
+    }
+    referral::Event event;
+    event.kind = *digit.step;
+    if (life.second_vehicle && life.second_vehicle->value() == caller.who) {
+        event.vehicle = life.second_vehicle;
+    }
+    return referral::is_possible(life, event);
+}
+
+/// `5 set out, 6 with her`: those of the role that are possible; all without a record.
+std::string digit_words(const Catalogue& catalogue, const Caller& caller,
+                        const ReferralRecord* record) {
     std::string words;
     for (const Digit& one : digits) {
-        if (one.role == role && (life == nullptr || is_possible(one, *life))) {
+        if (one.role == caller.role && (record == nullptr || is_possible(one, *record, caller))) {
             words += (words.empty() ? "" : ", ") + catalogue.text(one.words);
         }
     }
@@ -173,7 +198,7 @@ std::string TextAnswers::answer_words(const Caller& caller, const IncomingText& 
     return catalogue.text(Message{caller.role == Role::health_worker
                                       ? "server.text.not_understood_clinic"
                                       : "server.text.not_understood",
-                                  {{"digits", digit_words(catalogue, caller.role, nullptr)}}});
+                                  {{"digits", digit_words(catalogue, caller, nullptr)}}});
 }
 
 std::vector<std::string> TextAnswers::open_cases(const Caller& caller) const {
@@ -229,8 +254,12 @@ std::string TextAnswers::tell(const Caller& caller, const Said& said) const {
         code = given ? *given : open.front();
     }
     const Digit& digit = *find_digit(caller.role, *said.said.digit);
-    std::string answer = digit.step ? tell_step(caller, said, *code, *digit.step)
-                                    : raise_alert(caller, said, *code, std::string{digit.alert});
+    if (caller.role == Role::driver) {
+        store_answered(records_, *code, caller.who, clock_.now());
+    }
+    std::string answer = digit.is_about_order() ? take_order(caller, *code)
+                         : digit.step           ? tell_step(caller, said, *code, *digit.step)
+                                      : raise_alert(caller, said, *code, std::string{digit.alert});
     if (audit_ != nullptr) {
         audit_->note({clock_.now(), caller.who, "/v1/texts", {*code}});
     }
@@ -265,6 +294,15 @@ std::string TextAnswers::tell_step(const Caller& caller, const Said& said, const
             }
         }
     }
+}
+
+std::string TextAnswers::take_order(const Caller& caller, const std::string& code) const {
+    const auto record = desk_.visible(caller, code);
+    const bool has_order = std::any_of(
+        record->messages.begin(), record->messages.end(), [&](const OutgoingMessage& message) {
+            return message.purpose == Purpose::order && message.to == caller.who;
+        });
+    return has_order ? noted(caller, *record, clock_.now()) : not_possible(caller, code);
 }
 
 std::string TextAnswers::raise_alert(const Caller& caller, const Said& said,
@@ -315,7 +353,7 @@ std::string TextAnswers::noted(const Caller& caller, const ReferralRecord& recor
                                Instant at) const {
     const auto snapshot = snapshot_.get();
     const Catalogue& catalogue = catalogue_for(*snapshot, caller.languages);
-    const std::string next = digit_words(catalogue, caller.role, &record.life);
+    const std::string next = digit_words(catalogue, caller, &record);
     return catalogue.text(Message{
         next.empty() ? "server.text.noted_last" : "server.text.noted",
         {{"time", Words{catalogue, snapshot->zone, clock_.now()}.clock(at)},
@@ -329,7 +367,7 @@ std::string TextAnswers::not_possible(const Caller& caller, const std::string& c
     const auto snapshot = snapshot_.get();
     const Catalogue& catalogue = catalogue_for(*snapshot, caller.languages);
     const auto record = desk_.visible(caller, code);
-    const std::string can = digit_words(catalogue, caller.role, &record->life);
+    const std::string can = digit_words(catalogue, caller, record.get());
     return catalogue.text(Message{
         can.empty() ? "server.text.not_possible_any" : "server.text.not_possible",
         {{"code", code},

@@ -3,7 +3,8 @@
 ///
 /// | who            | digit | means                    | step told                              |
 /// |----------------|-------|--------------------------|----------------------------------------|
-/// | driver         | 5     | set out                  | transport_sent                         |
+/// | driver         | 7     | got it                   | the order counts as answered           |
+/// |                | 5     | set out                  | transport_sent                         |
 /// |                | 6     | with her                 | with_the_woman                         |
 /// |                | 1     | left with her            | departed                               |
 /// |                | 2     | arrived                  | arrived                                |
@@ -14,7 +15,10 @@
 /// |                | 2     | she is here              | arrived                                |
 /// |                | 3     | cannot take her          | declined                               |
 ///
-/// 1 to 4 are those of clinical.md, i.1; 5 and 6 are ours. A code may stand before or after the
+/// Of the driver who takes her over on the way they are the steps of his vehicle. Whatever he sends
+/// about her answers his order too.
+///
+/// 1 to 4 are those of clinical.md, i.1; 5 to 7 are ours. A code may stand before or after the
 /// digit and must when several cases are open. A facility may also say `READY surgeon`, `NOT READY
 /// blood until 18:00` or `no blood until 18:00`. What a health worker or a facility writes about a
 /// woman is answered with a recommendation (text_cases.hpp). Anything else is answered with what
@@ -60,6 +64,7 @@ private:
     std::string tell(const Caller& caller, const Said& said) const;
     std::string tell_step(const Caller& caller, const Said& said, const std::string& code,
                           referral::EventKind kind) const;
+    std::string take_order(const Caller& caller, const std::string& code) const;
     std::string raise_alert(const Caller& caller, const Said& said, const std::string& code,
                             const std::string& what) const;
     std::string noted(const Caller& caller, const ReferralRecord& record, Instant at) const;

@@ -334,6 +334,11 @@ Told Desk::tell_once(const Call& call, const std::string& code, ToldEvent told) 
     }
     const Instant now = clock_.now();
     told.event.by = by_of(call.caller, summary_of(*record));
+    const auto& second = record->life.second_vehicle;
+    if (call.caller.role == Role::driver && second && second->value() == call.caller.who &&
+        !told.event.vehicle) {
+        told.event.vehicle = second;  // who takes her over speaks of the own vehicle
+    }
     if (told.event.id.value().empty()) {
         told.event.id = new_event_id(records_.sequence());
     }

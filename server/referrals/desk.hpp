@@ -11,6 +11,7 @@
 #include "server/json/referral_body.hpp"
 #include "server/referrals/open_transport.hpp"
 #include "server/referrals/records.hpp"
+#include "server/referrals/shift_handover.hpp"
 
 namespace waybourne::server {
 
@@ -77,6 +78,18 @@ public:
     ///         promised, and what is not possible any more
     void accept_transport(const Call& call, const std::vector<dispatch::Promise>& accepted);
 
+    /// What is open in the caller's world now, to be read before it is signed.
+    SignedList open_now(const Caller& caller) const;
+    /// The caller leaves and signs what is open. `call.if_match` is the tag of the list that was
+    /// read, its SHA-256: refused with 412 when something has happened since.
+    ShiftHandover leave_shift(const Call& call);
+    /// The caller comes and acknowledges what was signed, with the same tag.
+    /// @throws also `Conflict` when somebody has done so before, for an older list than the newest,
+    ///         and for whoever signed it
+    ShiftHandover take_shift(const Call& call, const std::string& id);
+    /// @throws NotFound also for one of the other world
+    ShiftHandover handover(const Caller& caller, const std::string& id) const;
+
     /// @throws NotFound also for a referral that the caller may not see
     std::shared_ptr<const ReferralRecord> visible(const Caller& caller,
                                                   const std::string& code) const;
@@ -89,6 +102,7 @@ public:
 
 private:
     std::optional<Told> told_before(const Call& call) const;
+    std::optional<ShiftHandover> handed_over_before(const Call& call) const;
     Told append(const Call& call, journal::Append append, const std::string& code);
     void require_seen(const Call& call, const ReferralRecord& record) const;
     void require_possible(const Caller& caller, const ReferralRecord& record,

@@ -111,6 +111,13 @@ std::vector<referral::EventId> events_to_withdraw(const referral::Life& life) {
     return ids;
 }
 
+/// The vehicle of a rendezvous that takes her over: the only one where she sets out by her own.
+std::optional<VehicleId> takes_over_in(const dispatch::Way& way) {
+    return way.kind == dispatch::WayKind::rendezvous && way.is_possible()
+               ? std::optional(way.vehicles.back())
+               : std::nullopt;
+}
+
 AcceptedTransport accepted_of(const dispatch::Way& way, Instant now) {
     AcceptedTransport transport;
     transport.kind = way.kind;
@@ -120,6 +127,9 @@ AcceptedTransport accepted_of(const dispatch::Way& way, Instant now) {
     transport.with_her = way.with_her;
     if (way.meeting) {
         transport.meets_at = way.meeting->point;
+        const auto& [point, first, second] = *way.meeting;
+        transport.meets = referral::Expected{std::max(first.typical, second.typical),
+                                             std::max(first.allow, second.allow)};
     }
     transport.accepted_at = now;
     return transport;
@@ -179,6 +189,9 @@ void Desk::add_transport(journal::Append& append, const Call& call, const OpenWo
     StoredBody planned;
     planned.request_sha256 = call.request_sha256;
     planned.transport = accepted_of(way, now);
+    if (record.life.journey >= referral::Journey::departed && !record.life.is_there()) {
+        planned.transport->fetch_at = woman.at;
+    }
     const auto first = way.vehicles.empty() ? std::nullopt : std::optional(way.vehicles.front());
     if (record.life.vehicle != first && record.life.journey < referral::Journey::departed) {
         for (const referral::EventId& id : events_to_withdraw(record.life)) {
@@ -188,10 +201,12 @@ void Desk::add_transport(journal::Append& append, const Call& call, const OpenWo
             tell(event);
         }
     }
-    if (first && record.life.vehicle != first) {
+    const auto second = takes_over_in(way);
+    if (first && (record.life.vehicle != first || record.life.second_vehicle != second)) {
         referral::Event event;
         event.kind = EventKind::vehicle_assigned;
         event.vehicle = first;
+        event.takes_over = second;
         tell(event);
     }
     if (way.is_possible()) {

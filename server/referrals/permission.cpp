@@ -23,6 +23,11 @@ bool acts_for(const Caller& caller, const std::optional<FacilityId>& facility) {
     return facility && acts_for(caller, *facility);
 }
 
+/// A driver's account has the id of the vehicle.
+bool drives(const Caller& caller, const std::optional<VehicleId>& vehicle) {
+    return vehicle && vehicle->value() == caller.who;
+}
+
 bool is_one_of(EventKind kind, std::initializer_list<EventKind> kinds) {
     return std::find(kinds.begin(), kinds.end(), kind) != kinds.end();
 }
@@ -58,7 +63,7 @@ bool may_see(const Caller& caller, const ReferralSummary& summary) {
             return acts_for(caller, summary.sender) || acts_for(caller, summary.asked) ||
                    acts_for(caller, summary.at);
         case Role::driver:
-            return summary.vehicle && summary.vehicle->value() == caller.who;
+            return drives(caller, summary.vehicle) || drives(caller, summary.second_vehicle);
         default:
             return runs_the_district(caller);
     }

@@ -77,6 +77,10 @@ struct AcceptedTransport {
     std::optional<Instant> sets_out = {};
     std::optional<referral::Expected> with_her = {};
     std::optional<GeoPoint> meets_at = {};
+    /// Where she waits for it, after she had left; none: where she was referred from.
+    std::optional<GeoPoint> fetch_at = {};
+    /// When both vehicles of a rendezvous are there.
+    std::optional<referral::Expected> meets = {};
     Instant accepted_at{};
     bool operator==(const AcceptedTransport&) const = default;
 };

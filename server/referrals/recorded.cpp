@@ -54,6 +54,20 @@ void apply_to_vehicle(Recorded& recorded, const VehicleId& vehicle,
     known = dispatch::with_news(std::move(known), parse_stored_vehicle_report(*envelope.body));
 }
 
+/// Of an erased list remains who signed it and when.
+void apply_to_shift(Recorded& recorded, const std::string& id, const journal::Envelope& envelope) {
+    ShiftHandover& handover = recorded.handovers[id];
+    if (envelope.kind == shift_left_kind) {
+        handover.id = id;
+        handover.left_by = envelope.who;
+        handover.left_at = envelope.at;
+        handover.is_practice = is_of_practice(id);
+    } else if (envelope.kind == shift_taken_kind) {
+        handover.taken_by = envelope.who;
+        handover.taken_at = envelope.at;
+    }
+}
+
 /// What is not about a referral.
 void apply_to_others(Recorded& recorded, const journal::Envelope& envelope) {
     const auto vehicle = vehicle_in(envelope.subject);
@@ -78,6 +92,8 @@ void apply_readable(const journal::Envelope& envelope, const Apply& apply) {
 void apply_envelope(Recorded& recorded, const journal::Envelope& envelope) {
     if (const auto code = code_of(envelope.subject)) {
         apply_to_referral(recorded, *code, envelope);
+    } else if (const auto shift = shift_in(envelope.subject)) {
+        apply_to_shift(recorded, *shift, envelope);
     } else if (envelope.body) {
         apply_readable(envelope, [&] { apply_to_others(recorded, envelope); });
     }
@@ -128,6 +144,7 @@ ReferralSummary summary_of(const ReferralRecord& record) {
     summary.asked = record.life.asked;
     summary.at = record.life.at;
     summary.vehicle = record.life.vehicle;
+    summary.second_vehicle = record.life.second_vehicle;
     summary.state = record.life.state();
     summary.is_open = record.life.is_open();
     summary.is_practice = record.is_practice;
@@ -147,7 +164,7 @@ void place(Recorded& recorded, std::shared_ptr<const ReferralRecord> record) {
 }
 
 const journal::Fold<Recorded>& recorded_fold() {
-    static const journal::Fold<Recorded> fold{"server.recorded", 2, apply_envelope, write_recorded,
+    static const journal::Fold<Recorded> fold{"server.recorded", 3, apply_envelope, write_recorded,
                                               read_recorded};
     return fold;
 }

@@ -12,6 +12,7 @@
 #include "journal/fold.hpp"
 #include "server/referrals/record.hpp"
 #include "server/referrals/road_notice.hpp"
+#include "server/referrals/shift_handover.hpp"
 #include "server/vehicles.hpp"
 
 namespace waybourne::server {
@@ -27,6 +28,8 @@ struct ReferralSummary {
     std::optional<FacilityId> asked = {};
     std::optional<FacilityId> at = {};
     std::optional<VehicleId> vehicle = {};
+    /// Takes her over on the way.
+    std::optional<VehicleId> second_vehicle = {};
     referral::State state{};
     bool is_open = true;
     bool is_practice = false;
@@ -60,6 +63,8 @@ struct Recorded {
     std::int64_t district_version = 0;
 
     VehicleReports vehicles;
+    /// Every shift handover, by its id: who signed, who acknowledged.
+    std::map<std::string, ShiftHandover> handovers;
 
     /// The newest steps, oldest first.
     std::deque<Step> recent;

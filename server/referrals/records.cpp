@@ -169,6 +169,24 @@ VehicleReports Records::vehicle_reports() const {
     return folded_.state.vehicles;
 }
 
+std::optional<ShiftHandover> Records::find_handover(const std::string& id) const {
+    const std::lock_guard lock{mutex_};
+    const auto found = folded_.state.handovers.find(id);
+    return found == folded_.state.handovers.end() ? std::nullopt : std::optional(found->second);
+}
+
+std::vector<ShiftHandover> Records::handovers(bool is_practice, std::size_t most) const {
+    const std::lock_guard lock{mutex_};
+    std::vector<ShiftHandover> newest;
+    const auto& all = folded_.state.handovers;
+    for (auto at = all.rbegin(); at != all.rend() && newest.size() < most; ++at) {
+        if (at->second.is_practice == is_practice) {
+            newest.push_back(at->second);
+        }
+    }
+    return newest;
+}
+
 std::vector<std::string> Records::held_subjects() const {
     const std::lock_guard lock{mutex_};
     std::vector<std::string> held;

@@ -62,6 +62,10 @@ public:
     std::optional<RoadNotice> find_notice(const std::string& id) const;
     std::vector<RoadNotice> notices() const;
     VehicleReports vehicle_reports() const;
+    /// None when there is none with that id.
+    std::optional<ShiftHandover> find_handover(const std::string& id) const;
+    /// The newest first, at most `most` of one world.
+    std::vector<ShiftHandover> handovers(bool is_practice, std::size_t most) const;
     /// Subjects that retention must leave alone.
     std::vector<std::string> held_subjects() const;
 

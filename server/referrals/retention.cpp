@@ -31,6 +31,18 @@ std::string days(Seconds span) {
     return std::to_string(std::chrono::floor<std::chrono::days>(span).count());
 }
 
+/// What happened before `older_than`, of this kind.
+journal::Redacted redact_kind(journal::Journal& journal, const char* kind, Instant older_than,
+                              const std::string& reason, Instant now) {
+    journal::Redaction redaction;
+    redaction.at = now;
+    redaction.who = retention_account;
+    redaction.reason = reason;
+    redaction.kinds = {kind};
+    redaction.older_than = older_than;
+    return journal.redact(redaction);
+}
+
 }  // namespace
 
 RetentionPlan plan_retention(const journal::Journal& journal, const RetentionSettings& settings,
@@ -72,15 +84,14 @@ RetentionDone run_retention(journal::Journal& journal, const RetentionSettings& 
         done.of_cases = redacted.count;
         done.may_linger = redacted.may_linger;
     }
-    journal::Redaction reads;
-    reads.at = now;
-    reads.who = retention_account;
-    reads.reason = days(settings.reads_for) + " days after the reading";
-    reads.kinds = {read_kind};
-    reads.older_than = now - settings.reads_for;
-    const auto redacted = journal.redact(reads);
-    done.of_reads = redacted.count;
-    done.may_linger = done.may_linger || redacted.may_linger;
+    const auto reads = redact_kind(journal, read_kind, now - settings.reads_for,
+                                   days(settings.reads_for) + " days after the reading", now);
+    const auto shifts =
+        redact_kind(journal, shift_left_kind, now - settings.cases_for,
+                    days(settings.cases_for) + " days after the shift was handed over", now);
+    done.of_reads = reads.count;
+    done.of_shifts = shifts.count;
+    done.may_linger = done.may_linger || reads.may_linger || shifts.may_linger;
     return done;
 }
 

@@ -34,6 +34,7 @@ struct RetentionDone {
     /// Bodies erased now; what was erased before does not count again.
     journal::Sequence of_cases = 0;
     journal::Sequence of_reads = 0;
+    journal::Sequence of_shifts = 0;
     bool may_linger = false;
 };
 

@@ -237,6 +237,104 @@ test('A vehicle breaks down: it is said in two keys, and the plan is another one
   await server.stop();
 });
 
+test('The shift is handed over with the keyboard alone: read, signed, acknowledged, read again, printed', async () => {
+  const { server, send } = await district();
+  const words = catalogue('en');
+  const code = await send('kezhiru-clinic');
+  const { page, errors, context } = await openDesk(server);
+  await her(page, code).waitFor();
+  const tabTo = async (key) => {
+    for (let pressed = 0; pressed < 120; pressed += 1) {
+      await page.keyboard.press('Tab');
+      if ((await page.evaluate(() => document.activeElement.dataset.key)) === key) return;
+    }
+    assert.fail(`${key} cannot be reached`);
+  };
+  const yes = async (label) => {
+    await page.getByRole('dialog').waitFor();
+    for (let pressed = 0; pressed < 20 && (await page.evaluate(() => document.activeElement.textContent)) !== label; pressed += 1) await page.keyboard.press('Tab');
+    await page.keyboard.press('Enter');
+    await page.getByRole('dialog').waitFor({ state: 'detached' });
+  };
+  await tabTo('shift');
+  await page.keyboard.press('Enter');
+  await page.getByRole('heading', { name: words['shift.leave'] }).waitFor();
+  await her(page, code).locator('li').first().waitFor(); // what she needs
+  assert.deepEqual(await violations(page), []);
+  await picture(page, 'en-desk-shift');
+  await tabTo('sign');
+  await page.keyboard.press('Enter');
+  await page.getByRole('dialog').waitFor();
+  await page.keyboard.press('Escape'); // not yet
+  await page.getByRole('dialog').waitFor({ state: 'detached' });
+  assert.deepEqual((await (await fetch(`${server.address}/v1/shift-handovers`)).json()).handovers, []);
+  await tabTo('sign');
+  await page.keyboard.press('Enter');
+  await yes(words['shift.sign']);
+  await page.getByRole('heading', { name: words['shift.take'] }).waitFor();
+  await page.getByText(words['shift.not_taken']).first().waitFor();
+  assert.deepEqual(await violations(page), []);
+  await tabTo('acknowledge');
+  await page.keyboard.press('Enter');
+  await yes(words['shift.acknowledge']);
+  await page.getByRole('heading', { name: words['shift.take'] }).waitFor({ state: 'detached' });
+  const { handovers } = await (await fetch(`${server.address}/v1/shift-handovers`)).json();
+  assert.equal(handovers.length, 1);
+  assert.ok(handovers[0].taken_at);
+  await tabTo(`past ${handovers[0].id}`);
+  await page.keyboard.press('Enter');
+  await page.getByText(/^Taken over by local/).waitFor();
+  await her(page, code).waitFor(); // as it was signed
+  await page.emulateMedia({ media: 'print' });
+  assert.equal(await page.getByRole('button', { name: words['more.print'] }).isVisible(), false);
+  assert.ok(await page.locator('.paper').first().isVisible());
+  assert.deepEqual(errors, []);
+  await context.close();
+  await server.stop();
+});
+
+test('What changes while the list is read is not signed, and that is said', async () => {
+  const { server, send } = await district();
+  const words = catalogue('en');
+  await send('kezhiru-clinic');
+  const { page, context } = await openBrowser({ size: desk });
+  await page.goto(`${server.address}/#/shift`);
+  await page.getByRole('button', { name: words['shift.sign'] }).click();
+  const dialog = page.getByRole('dialog');
+  await dialog.waitFor();
+  const code = await send('luzhenni-clinic');
+  await dialog.getByRole('button', { name: words['shift.sign'] }).click();
+  await page.getByText(words['shift.overtaken']).waitFor();
+  await her(page, code).waitFor();
+  assert.deepEqual((await (await fetch(`${server.address}/v1/shift-handovers`)).json()).handovers, []);
+  await context.close();
+  await server.stop();
+});
+
+test('The cover says where free vehicles should wait and who should move up, before anything is sent', async () => {
+  const { server, send } = await district();
+  const words = catalogue('en');
+  const code = await send('kezhiru-clinic');
+  const { page, context } = await openDesk(server);
+  await her(page, code).waitFor();
+  const { cover } = await (await fetch(`${server.address}/v1/transport-plans`)).json();
+  const box = page.getByRole('region', { name: words['dispatch.cover'] });
+  for (const [key, list] of [['waiting', cover.waiting], ['last_before', cover.last_vehicles], ['move_ups', cover.move_ups]]) {
+    const summary = box.locator(`summary[data-key="cover ${key}"]`);
+    assert.equal(await summary.count(), list.length ? 1 : 0, key);
+    if (!list.length) continue;
+    if (!(await summary.evaluate((one) => one.parentElement.open))) {
+      await summary.focus();
+      await page.keyboard.press('Enter');
+    }
+    await box.getByText(list[0].text).first().waitFor();
+  }
+  assert.ok(cover.last_vehicles.length > 0, 'with three vehicles somebody is the last one somewhere');
+  assert.deepEqual(await violations(page), []);
+  await context.close();
+  await server.stop();
+});
+
 test('All ways compared: every vehicle stands there, and each of the others says why it lost', async () => {
   const { server, send } = await district();
   const code = await send('kezhiru-clinic');

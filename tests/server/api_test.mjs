@@ -113,7 +113,7 @@ const exampleOf = ({ operation }) => {
   return document.components.examples[$ref.split('/').pop()].value;
 };
 
-const apart = ['/v1/transport-plans/accepted', '/v1/tokens', '/v1/live', '/v1/texts', '/v1/receipts'];
+const apart = ['/v1/transport-plans/accepted', '/v1/shift-handovers', '/v1/shift-handovers/{id}', '/v1/shift-handovers/{id}/acknowledgement', '/v1/tokens', '/v1/live', '/v1/texts', '/v1/receipts'];
 for (const one of operations.filter(({ path }) => !apart.includes(path))) {
   test(`${one.method.toUpperCase()} ${one.path} is served as it is described`, async () => {
     const example = exampleOf(one);
@@ -160,6 +160,27 @@ test('Open referrals are planned together, and what is accepted of the plan is a
   const one = await (await fetch(`${base}/v1/referrals/${referral}`)).json();
   fits('/components/schemas/Referral', one, 'the referral');
   assert.equal(one.transport.waits, false);
+});
+
+test('A shift is handed over as it is described', async () => {
+  const json = { 'Content-Type': 'application/json', Connection: 'close' };
+  const now = await fetch(`${base}/v1/shift-handovers/now`, { headers: json });
+  assert.ok((await now.json()).list.referrals.length > 0, 'somebody is on the list');
+  const fields = { ...json, 'If-Match': now.headers.get('etag') };
+  const left = await fetch(`${base}/v1/shift-handovers`, { method: 'POST', headers: fields, body: '{}' });
+  const signed = await left.json();
+  assert.equal(left.status, 201, JSON.stringify(signed));
+  fits('/components/schemas/ShiftHandover', signed, 'what was signed');
+  const taken = await fetch(`${base}/v1/shift-handovers/${signed.id}/acknowledgement`, { method: 'POST', headers: fields, body: '{}' });
+  const acknowledged = await taken.json();
+  assert.equal(taken.status, 200, JSON.stringify(acknowledged));
+  fits('/components/schemas/ShiftHandover', acknowledged, 'what was acknowledged');
+  const again = await (await fetch(`${base}/v1/shift-handovers/${signed.id}`, { headers: json })).json();
+  fits('/components/schemas/ShiftHandover', again, 'what is read again');
+  assert.deepEqual(again.list, signed.list);
+  const all = await (await fetch(`${base}/v1/shift-handovers`, { headers: json })).json();
+  fits('/components/schemas/ShiftHandovers', all, 'all of them');
+  assert.equal(all.handovers[0].id, signed.id);
 });
 
 test('What changes is followed as it is described', async () => {

@@ -9,7 +9,9 @@
 
 #include "server/json/district.hpp"
 #include "server/languages.hpp"
+#include "server/named_place.hpp"
 #include "server/program_files.hpp"
+#include "server/settlements.hpp"
 #include "tests/server/district_copy.hpp"
 #include "tests/server/has.hpp"
 #include "tests/server/served_sample.hpp"
@@ -48,6 +50,32 @@ public:
 };
 
 }  // namespace
+
+TEST_CASE("Where women live and how often births go wrong is read once, when the district is") {
+    const Copy copy;
+    const auto snapshot = copy.load();
+    REQUIRE(snapshot->settlements);
+    CHECK(snapshot->complications_per_birth == 0.15);  // WHO 1994, dispatch/data/complications.json
+    const auto before = settlements_of(*snapshot);
+    CHECK(before == *snapshot->settlements);
+    fs::remove(copy.file("settlements.geojson"));
+    CHECK(settlements_of(*snapshot) == before);
+    CHECK(places_like(*snapshot, before.front().name, 1).size() == 1);
+    SUBCASE("a district that names none has none, and says so where they are asked for") {
+        const Copy without;
+        without.change_district([](auto& district) { district["files"].erase("settlements"); });
+        const auto loaded = without.load();
+        CHECK_FALSE(loaded->settlements);
+        CHECK_THROWS_AS(settlements_of(*loaded), InputError);
+    }
+    SUBCASE("a file that cannot be used as it is hinders nothing but what needs it") {
+        const Copy unusable;
+        unusable.put("settlements.geojson", "{}");
+        const auto loaded = unusable.load();
+        CHECK_FALSE(loaded->settlements);
+        CHECK_THROWS_AS(settlements_of(*loaded), InputError);
+    }
+}
 
 TEST_CASE("A file with one byte changed is refused by name") {
     const std::vector<std::string> names{"roads.osm", "facilities.geojson", "reports.json",

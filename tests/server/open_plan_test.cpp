@@ -110,6 +110,79 @@ TEST_CASE(
     CHECK(texts_at(seen.body, "cover.words").at(0).find("expected calls") != std::string::npos);
 }
 
+TEST_CASE(
+    "The cover says who is the last somewhere, where to wait and who moves up, with the gain") {
+    const RecordedSample sample;
+    // Sorvrith has two vehicles; with the others off duty one of them is better placed elsewhere.
+    for (const char* vehicle :
+         {"venzhoth-1", "pellumvo-1", "druvaneth-1", "ammovreth-1", "quovreth-1", "uvrissa-1"}) {
+        report(sample, vehicle, R"({"state": "off_duty"})");
+    }
+    const JsonValue cover = at(plan(sample).body, "cover");
+    const double now = at(cover, "share_after").number();
+    const auto& waiting = at(cover, "waiting").items();
+    REQUIRE_FALSE(waiting.empty());
+    double share = now;
+    for (const JsonValue& move : waiting) {
+        CHECK(text_at(move, "vehicle.id").starts_with("sorvrith-"));
+        CHECK(text_at(move, "to.facility") != "sorvrith-hospital");
+        CHECK(at(move, "share_after").number() >= share + 0.009);  // 1 of 100, as it is rounded
+        share = at(move, "share_after").number();
+        CHECK(text_at(move, "text").find(text_at(move, "to_name")) != std::string::npos);
+    }
+    for (const JsonValue& move_up : at(cover, "move_ups").items()) {
+        CHECK(text_at(move_up, "called.id") != text_at(move_up, "vehicle.id"));
+        CHECK(at(move_up, "share_before").number() < at(move_up, "share_after").number());
+    }
+    report(sample, "sorvrith-2", R"({"state": "repair"})");
+    const JsonValue alone = at(plan(sample).body, "cover");
+    const auto& lasts = at(alone, "last_vehicles").items();
+    REQUIRE(lasts.size() == 1);
+    CHECK(text_at(lasts[0], "vehicle.id") == "sorvrith-1");
+    CHECK(at(lasts[0], "areas").items().size() > 1);
+    CHECK(at(alone, "move_ups").items().empty());  // nobody is left to move
+}
+
+TEST_CASE("An accepted rendezvous: both vehicles have their part of it, and it stays promised") {
+    RecordedSample sample;
+    const Reply opened = sample.send("POST", "/v1/referrals",
+                                     R"({"request": {"findings": {"status": "postpartum",
+ "bleeding": "heavy"}, "from": {"facility": "kezhiru-clinic"}}, "sender": "kezhiru-clinic",
+ "to": "venzhoth-hospital"})");
+    REQUIRE_MESSAGE(opened.status == 201, opened.body);
+    const std::string code = text_at(parse_json(opened.body), "code");
+    const auto snapshot = sample.snapshot().get();
+    const GeoPoint& clinic = snapshot->facilities.facility(FacilityId{"kezhiru-clinic"}).point;
+    report(sample, "ammovreth-1",
+           R"({"position": {"latitude": )" + std::to_string(clinic.latitude().degrees) +
+               R"(, "longitude": )" + std::to_string(clinic.longitude().degrees) + "}}");
+    const Seen decided = plan(sample, "?referral=" + code + "&vehicles=ammovreth-1,venzhoth-1");
+    const JsonValue& way = at(one_of(at(decided.body, "plan.carried"), "referral", code), "way");
+    REQUIRE(text_at(way, "kind") == "rendezvous");
+    const Reply reply = accept(
+        sample, R"({"referral": ")" + code + R"(", "vehicles": ["ammovreth-1", "venzhoth-1"]})",
+        decided.if_match);
+    REQUIRE_MESSAGE(reply.status == 200, reply.body);
+    const Seen after{parse_json(reply.body), {}};
+    CHECK(text_at(woman(after, code), "second_vehicle") == "venzhoth-1");
+    CHECK(text_at(woman(after, code), "takeover") == "not_begun");
+    CHECK(text_at(woman(after, code), "accepted.meets.typical") >=
+          text_at(way, "meeting.first_arrives.typical"));
+    CHECK(at(woman(after, code), "accepted.meets_at").items().size() == 2);
+    // it can still be kept: whatever is proposed instead is proposed because it is better
+    for (const JsonValue& change : at(after.body, "plan.changed").items()) {
+        CHECK(text_at(change, "why").find("not possible any more") == std::string::npos);
+    }
+    const JsonValue listed = parse_json(sample.send("GET", "/v1/vehicles").body);
+    for (const char* vehicle : {"ammovreth-1", "venzhoth-1"}) {
+        CHECK(text_at(one_of(at(listed, "vehicles"), "id", vehicle), "referral") == code);
+    }
+    // another plan with one vehicle alone: nobody takes her over any more
+    const Seen alone = plan(sample, "?referral=" + code + "&vehicles=ammovreth-1");
+    REQUIRE(accept(sample, by(code, "ammovreth-1"), alone.if_match).status == 200);
+    CHECK(at(woman(plan(sample), code), "second_vehicle").kind() == JsonKind::null);
+}
+
 TEST_CASE("Who is asked about more closely has every vehicle listed, each loser with its reason") {
     const RecordedSample sample;
     const std::string code = open_at(sample, "kezhiru-clinic");

@@ -1,6 +1,7 @@
 #include <doctest/doctest.h>
 
 #include "referral/text_message.hpp"
+#include "server/json/referral_body.hpp"
 #include "tests/server/has.hpp"
 #include "tests/server/texting_sample.hpp"
 
@@ -93,6 +94,175 @@ TEST_CASE("When she is sent elsewhere both places and the driver are told") {
     texting.outbox().work();
     CHECK(has(texting.gateway().texts_to(hospital_number).back(), "arriving"));
     CHECK(has(texting.gateway().texts_to(other_hospital_number).back(), "not coming"));
+}
+
+namespace {
+
+/// Sends the first of two vehicles for her and the other one to meet them half way.
+std::string open_with_rendezvous(TextingSample& texting) {
+    const std::string code = texting.sample().open();
+    const Reply reply = texting.sample().tell(
+        code, R"({"step": "vehicle_assigned", "vehicle": "vehicle-3", "takes_over": "vehicle-4"})");
+    REQUIRE_MESSAGE(reply.status == 200, reply.body);
+    Records& records = texting.sample().records();
+    const auto record = records.find(code);
+    const auto& at =
+        texting.sample().snapshot().get()->facilities.facility(FacilityId{"luzhenni-clinic"}).point;
+    StoredBody body;
+    AcceptedTransport transport;
+    transport.kind = dispatch::WayKind::rendezvous;
+    transport.vehicles = {VehicleId{"vehicle-3"}, VehicleId{"vehicle-4"}};
+    transport.meets_at = at;
+    transport.meets = referral::Expected{parse_rfc3339("2026-03-04T10:25:00Z"),
+                                         parse_rfc3339("2026-03-04T10:40:00Z")};
+    transport.accepted_at = texting.clock().now();
+    body.transport = transport;
+    journal::Append append = entry_about(code, transport_planned_kind, body, record->version);
+    append.at = texting.clock().now();
+    append.who = "dispatcher";
+    records.append(append);
+    return code;
+}
+
+std::size_t alerts_about_orders(TextingSample& texting, const std::string& code) {
+    const JsonValue shown = texting.sample().show(code);
+    std::size_t count = 0;
+    for (const JsonValue& alert : at(shown, "overdue").items()) {
+        count += text_at(alert, "step") == "order" ? 1 : 0;
+    }
+    return count;
+}
+
+}  // namespace
+
+TEST_CASE("The driver who takes her over on the way is told where, when and where to, at once") {
+    TextingSample texting;
+    const std::string code = open_with_rendezvous(texting);
+    texting.outbox().work();
+    const auto first = texting.gateway().texts_to(driver_number);
+    REQUIRE(first.size() == 1);
+    CHECK(has(first[0], "fetch woman at Kezhiru"));
+    const auto second = texting.gateway().texts_to(other_driver_number);
+    REQUIRE(second.size() == 1);
+    CHECK(has(second[0], "ORDER. Case " + code + ": be at Luzhenni clinic by 10:25"));
+    CHECK(has(second[0], "take woman over there"));
+    CHECK(has(second[0], "Reply 7 got it, 5 set out, 6 with her, 1 left with her"));
+    CHECK(referral::text_message_characters(second[0]).value() <=
+          referral::two_text_messages_length);
+    CHECK_FALSE(has(second[0], "165"));
+    CHECK(texting.outbox().work() == 0);  // once
+    SUBCASE("his digits are the steps of his vehicle, and he brings her") {
+        CHECK(has(texting.text(other_driver_number, "5"), "Noted"));
+        CHECK(texting.state(code) == "opened");
+        CHECK(has(texting.text(driver_number, "1"), "Noted"));
+        CHECK(texting.state(code) == "departed");
+        CHECK(has(texting.text(other_driver_number, "6"), "Noted"));
+        CHECK(text_at(texting.sample().show(code), "vehicle") == "vehicle-4");
+        CHECK(has(texting.text(other_driver_number, "1"), "2 arrived"));
+        CHECK(has(texting.text(other_driver_number, "2"), "Noted"));
+        CHECK(texting.state(code) == "arrived");
+        texting.outbox().work();
+        // the first one has handed her over: his order has ended
+        REQUIRE(texting.gateway().texts_to(driver_number).size() == 2);
+        CHECK(has(texting.gateway().texts_to(driver_number)[1], "has ended"));
+        CHECK(texting.gateway().texts_to(other_driver_number).size() == 1);
+    }
+    SUBCASE("when the plan does without him he is told so") {
+        CHECK(texting.sample()
+                  .tell(code, R"({"step": "vehicle_assigned", "vehicle": "vehicle-3"})")
+                  .status == 200);
+        texting.outbox().work();
+        REQUIRE(texting.gateway().texts_to(other_driver_number).size() == 2);
+        CHECK(has(texting.gateway().texts_to(other_driver_number)[1], "has ended"));
+    }
+}
+
+TEST_CASE("Broken down with her aboard: the new driver is sent to the roadside, and may set out") {
+    TextingSample texting;
+    const std::string code = texting.open_with_vehicle("vehicle-3");
+    CHECK(has(texting.text(driver_number, "1"), "Noted"));
+    CHECK(texting.sample()
+              .tell(code, R"({"step": "vehicle_assigned", "vehicle": "vehicle-4"})")
+              .status == 200);
+    texting.outbox().work();
+    REQUIRE(texting.gateway().texts_to(other_driver_number).size() == 1);
+    CHECK(has(texting.gateway().texts_to(other_driver_number)[0], "ORDER. Case " + code));
+    for (const char* digit : {"5", "6", "1"}) {
+        CAPTURE(digit);
+        CHECK(has(texting.text(other_driver_number, digit), "Noted"));
+        CHECK(has(texting.text(other_driver_number, digit), "Not noted"));  // once is enough
+        CHECK(texting.state(code) == "departed");
+    }
+    CHECK(has(texting.text(other_driver_number, "2"), "Noted"));
+    CHECK(texting.state(code) == "arrived");
+}
+
+TEST_CASE("An order that nobody answers for three minutes raises one alert; silence is no answer") {
+    TextingSample texting;
+    const std::string code = texting.open_with_vehicle();
+    texting.outbox().work();
+    texting.clock().pass(3min - 1s);
+    texting.outbox().work();
+    CHECK(alerts_about_orders(texting, code) == 0);
+    SUBCASE("nobody answers: three minutes later it goes to a second person") {
+        texting.clock().pass(1s);
+        texting.outbox().work();
+        texting.outbox().work();
+        CHECK(alerts_about_orders(texting, code) == 1);
+        const auto owner = [&] {
+            const JsonValue shown = texting.sample().show(code);
+            for (const JsonValue& alert : at(shown, "overdue").items()) {
+                if (text_at(alert, "step") == "order") {
+                    return text_at(alert, "owner");
+                }
+            }
+            return std::string{"none"};
+        };
+        CHECK(owner() == "dispatcher");
+        texting.clock().pass(3min);
+        CHECK(owner() == "sender");
+        // whatever he sends then ends it
+        CHECK(has(texting.text(driver_number, "7"), "Noted"));
+        CHECK(owner() == "none");
+    }
+    SUBCASE("he has it") {
+        CHECK(has(texting.text(driver_number, "7"), "5 set out"));
+        CHECK_FALSE(has(texting.text(driver_number, "7"), "7 got it"));
+        CHECK(texting.state(code) == "opened");  // to have it is not to have set out
+        texting.clock().pass(1h);
+        texting.outbox().work();
+        CHECK(alerts_about_orders(texting, code) == 0);
+        CHECK_FALSE(text_at(at(texting.sample().show(code), "messages").items().back(),
+                            "answered_at") == "null");
+    }
+    SUBCASE("he sets out") {
+        CHECK(has(texting.text(driver_number, "5"), "Noted"));
+        texting.clock().pass(1h);
+        texting.outbox().work();
+        CHECK(alerts_about_orders(texting, code) == 0);
+    }
+    SUBCASE("the dispatcher hears it by telephone and enters the time for him") {
+        CHECK(
+            texting.sample()
+                .tell(code, R"({"step": "transport_sent", "occurred_at": "2026-03-04T09:41:00Z"})")
+                .status == 200);
+        texting.clock().pass(1h);
+        texting.outbox().work();
+        CHECK(alerts_about_orders(texting, code) == 0);
+    }
+    SUBCASE("the order is taken back") {
+        CHECK(texting.sample().tell(code, R"({"step": "cancelled", "reason": "other"})").status ==
+              200);
+        texting.clock().pass(1h);
+        texting.outbox().work();
+        CHECK(alerts_about_orders(texting, code) == 0);
+    }
+}
+
+TEST_CASE("A driver without an order has nothing to say that he has") {
+    TextingSample texting;
+    texting.open_with_vehicle();
+    CHECK(has(texting.text(driver_number, "7"), "Not noted"));
 }
 
 TEST_CASE("A cancelled journey is called off, also when nothing else is to come of the case") {

@@ -22,8 +22,19 @@ bool is_reply_possible(const Known& known, const std::string& step) {
     return step != "unanswered" || known.reply == "none" || known.reply == "informed";
 }
 
+/// The vehicle takes her over on the way.
+bool is_taken_over(const Known& known, int journey) {
+    return known.journey == 3 && known.takeover >= 0 && !known.is_refused &&
+           (journey == 3 || (journey < 3 && known.takeover < journey));
+}
+
 void travel(Known& known, int journey) {
     known.is_lost = false;
+    if (journey <= 3 && is_taken_over(known, journey)) {
+        known.takeover = journey == 3 ? -1 : journey;
+        return;
+    }
+    known.takeover = -1;
     known.journey = journey;
     known.is_refused = known.is_refused && journey < 3;
     if (journey == 4) {
@@ -70,9 +81,9 @@ bool is_possible(const Known& known, const std::string& step) {
         {"decided", true},
         {"diverted", true},
         {"vehicle_assigned", known.journey < 4 && !known.is_refused},
-        {"transport_sent", known.journey < 3 && !known.is_refused},
-        {"with_the_woman", known.journey < 2 && !known.is_refused},
-        {"departed", known.journey < 3},
+        {"transport_sent", (known.journey < 3 && !known.is_refused) || is_taken_over(known, 1)},
+        {"with_the_woman", (known.journey < 2 && !known.is_refused) || is_taken_over(known, 2)},
+        {"departed", known.journey < 3 || is_taken_over(known, 3)},
         {"arrived", known.journey < 4},
         {"received", known.journey == 4},
         {"care_begun", known.journey >= 4 && !known.has_care},
@@ -98,11 +109,15 @@ void apply(Known& known, const std::string& step, const std::string& place) {
         known.reply = "none";
         known.is_diverted = true;
     } else if (step == "vehicle_assigned") {
+        if (known.journey < 3 || known.vehicle.empty()) {
+            known.takeover = known.journey == 3 ? 0 : -1;
+        }
         known.vehicle = "vehicle-1";
     } else if (step == "refused") {
         known.is_refused = true;
         known.is_lost = false;
         known.journey = 0;
+        known.takeover = -1;
         known.vehicle.clear();
     } else if (step == "agreed") {
         known.is_refused = known.is_lost = false;

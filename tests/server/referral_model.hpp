@@ -19,6 +19,8 @@ struct Known {
     bool is_practice = false;
     std::string reply = "none";
     int journey = 0;  ///< 0 not begun, 1 sent, 2 with her, 3 departed, 4 arrived, 5 received
+    /// How far the vehicle has come that was assigned after she had left; -1: none was.
+    int takeover = -1;
     bool is_refused = false;
     bool is_lost = false;
     bool is_diverted = false;

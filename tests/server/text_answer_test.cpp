@@ -50,7 +50,7 @@ TEST_CASE(
     TextingSample texting;
     const std::string code = texting.open_with_vehicle();
     const auto before = texting.sample().records().sequence();
-    for (const char* words : {"7", "0", "12", "on my way", "", "1 1", "\xff\xff"}) {
+    for (const char* words : {"8", "0", "12", "on my way", "", "1 1", "\xff\xff"}) {
         CAPTURE(words);
         const std::string answer = texting.text(driver_number, words);
         CHECK(has(answer, "Not understood, nothing was changed."));
@@ -107,6 +107,27 @@ TEST_CASE("Cannot go, or she is worse: an alert on the case, and the journey sta
     CHECK(text_at(at(shown, "alerts").items()[0], "alert").starts_with("cannot_go-"));
     CHECK(text_at(at(shown, "alerts").items()[1], "alert").starts_with("worse-"));
     CHECK(texting.state(code) == "opened");
+    // the dispatcher has it first; nobody takes it on: three minutes later the clinic has it too
+    for (const auto& [passed, owner] : {std::pair{0min, "dispatcher"}, std::pair{3min, "sender"}}) {
+        texting.clock().pass(passed);
+        const JsonValue now = texting.sample().show(code);
+        const JsonValue& alert = at(now, "overdue").items().at(0);
+        CHECK(text_at(alert, "step") == "cannot_go");
+        CHECK(text_at(alert, "owner") == owner);
+        CHECK(has(text_at(alert, "text"), "cannot go"));
+    }
+    const std::string id = text_at(at(shown, "alerts").items()[0], "alert");
+    CHECK(texting.sample()
+              .tell(code, R"({"step": "alert_acknowledged", "alert": ")" + id + "\"}")
+              .status == 200);
+    texting.clock().pass(1h);
+    const JsonValue later = texting.sample().show(code);
+    for (const JsonValue& alert : at(later, "overdue").items()) {
+        if (text_at(alert, "alert") == id) {
+            CHECK(text_at(alert, "owner") == "sender");  // who had it when it was taken on
+            CHECK(at(alert, "next_owner_at").kind() == JsonKind::null);
+        }
+    }
 }
 
 TEST_CASE("A ward accepts and declines with a digit") {
