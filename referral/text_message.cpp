@@ -12,12 +12,12 @@ namespace waybourne::referral {
 
 namespace {
 
-/// 3GPP TS 23.038, section 6.2.1, without line feed, carriage return and escape (from memory).
+/// 3GPP TS 23.038, section 6.2.1, without line feed, carriage return and escape.
 constexpr std::string_view basic =
     "@£$¥èéùìòÇØøÅåΔ_ΦΓΛΩΠΨΣΘΞÆæßÉ !\"#¤%&'()*+,-./0123456789:;<=>?"
     "¡ABCDEFGHIJKLMNOPQRSTUVWXYZÄÖÑÜ§¿abcdefghijklmnopqrstuvwxyzäöñüà";
 /// Section 6.2.1.1, its extension: each takes an escape before it.
-constexpr std::string_view extended = "^{}\\[~]|€";
+constexpr std::string_view extended = "\f^{}\\[~]|€";
 
 /// What stands for letters the alphabet lacks.
 constexpr std::array<std::pair<std::string_view, std::string_view>, 53> plain{{

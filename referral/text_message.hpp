@@ -23,7 +23,7 @@ inline constexpr std::size_t text_message_length = 160;
 inline constexpr std::size_t two_text_messages_length = 2 * std::size_t{153};
 
 /// How many characters the text takes in the 7-bit default alphabet of 3GPP TS 23.038, section
-/// 6.2.1 (from memory): those of its extension, such as `[` and `€`, count as two. None when the
+/// 6.2.1: those of its extension, such as `[` and `€`, count as two. None when the
 /// alphabet lacks a character.
 /// @param text UTF-8
 std::optional<std::size_t> text_message_characters(std::string_view text);

@@ -98,7 +98,7 @@ function arrival(one, { place, names, again, draw, tell }) {
     one.suspected.length ? el('p', {}, say('arrivals.found', { text: one.suspected.join('; ') })) : null,
     el('h2', {}, say('arrivals.prepare')),
     el('ul', {}, one.needs.map((need) => el('li', {}, need.deadline ? say('arrivals.by', { care: care(need.any_of), time: clock(need.deadline) }) : care(need.any_of)))),
-    one.treatments?.length ? el('p', {}, say('arrivals.given'), ': ', one.treatments.map(({ action, at }) => `${action}${at ? ` ${clock(at)}` : ''}`).join(', ')) : null,
+    one.treatments?.length ? [el('h2', {}, say('arrivals.given')), el('ul', {}, one.treatments.map(({ action, at, text }) => el('li', {}, at ? `${clock(at)} · ` : '', text ?? action)))] : null,
     said ? el('p.strong', {}, say(said)) : null,
     one.reply === 'accepted' || isHere
       ? null

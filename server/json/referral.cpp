@@ -153,6 +153,23 @@ void write_state_members(JsonWriter& json, const ReferralView& view) {
     json.member("outcome_returned_at", life.outcome_returned_at);
 }
 
+/// What was done, in words where the protocol has some: a ward reads no ids.
+void write_given(JsonWriter& json, const ReferralView& view) {
+    const Catalogue& catalogue = catalogue_for(view.snapshot, view.caller.languages);
+    json.key("treatments").begin_list();
+    for (const Treatment& treatment : view.record.treatments) {
+        json.begin_object().member("action", treatment.action).member("at", treatment.at);
+        for (const char* kind : {"triage.action.", "triage.dose."}) {
+            const std::string id = kind + treatment.action;
+            if (catalogue.has(id)) {
+                json.member("text", catalogue.text(std::string_view{id}));
+            }
+        }
+        json.end_object();
+    }
+    json.end_list();
+}
+
 }  // namespace
 
 std::optional<triage::Assessment> assessment_of(const ReferralRecord& record,
@@ -206,7 +223,7 @@ std::string render_referral(const ReferralView& view) {
     write_state_members(json, view);
     write_people(json, view.record.life);
     write_needs(json, assessment_of(view), words);
-    write_treatments(json, view.record.treatments);
+    write_given(json, view);
     write_findings(json, view);
     json.key("plan");
     if (view.record.way) {
@@ -262,7 +279,7 @@ void write_arrival(JsonWriter& json, const ReferralView& view) {
             return need.any_of.contains(triage::Capability::blood_transfusion);
         });
     json.member("prepare_blood", needs_blood);
-    write_treatments(json, view.record.treatments);
+    write_given(json, view);
     write_findings(json, view);
     write_overdue(json, view.record, words);
     json.end_object();

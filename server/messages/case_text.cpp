@@ -60,25 +60,29 @@ public:
         add_list("server.text.case.not_understood", "pieces", not_understood());
         const bool is_urgent = about_.answer.assessment.leave_now;
         if (is_urgent) {
-            add(first_thing_to_do());
+            add_first_thing_to_do();
         }
         if (about_.question != nullptr) {
-            add(say("server.text.case.question",
+            add_before_send(
+                say("server.text.case.question",
                     {{"letter", letter()}, {"question", words_.text(about_.question->text)}}));
         }
-        if (about_.answer.recommendation.chosen) {
-            add(say("server.text.case.send", {{"letter", letter()}}));
+        if (is_there_to_go()) {
+            add(send_words());
+            is_send_said_ = true;
             add_list("server.text.case.needs", "needs", needs());
         }
         add_list("server.text.case.understood", "facts", facts_of(about_.read, catalogue_));
         if (!is_urgent) {
-            add(first_thing_to_do());
+            add_first_thing_to_do();
         }
         return text_;
     }
 
 private:
     std::string letter() const { return {about_.letter}; }
+    bool is_there_to_go() const { return about_.answer.recommendation.chosen.has_value(); }
+    std::string send_words() const { return say("server.text.case.send", {{"letter", letter()}}); }
 
     std::string say(const char* id,
                     std::vector<std::pair<std::string, std::string>> values = {}) const {
@@ -88,6 +92,17 @@ private:
     bool fits(const std::string& more) const {
         const auto length = text_message_characters(text_ + " " + more);
         return length && *length <= referral::two_text_messages_length;
+    }
+
+    /// How the referral is opened keeps its place.
+    bool fits_before_send(const std::string& more) const {
+        return fits(is_there_to_go() && !is_send_said_ ? more + " " + send_words() : more);
+    }
+
+    void add_before_send(const std::string& more) {
+        if (fits_before_send(more)) {
+            add(more);
+        }
     }
 
     void add(const std::string& more) {
@@ -129,11 +144,13 @@ private:
             {"place", place.name},
             {"phone", place.phones.empty()
                           ? say("server.text.case.no_phone")
-                          : say("server.text.case.phone", {{"phone", place.phones.front()}})}};
+                          : say("server.text.case.phone", {{"phone", place.phones.front()}})},
+            {"then", then(made.chosen->stages)}};
         const auto by = referral::be_there_by(first);
         if (made.outcome != Outcome::in_time || !by) {
-            return say(by || made.outcome == Outcome::late ? "server.text.case.late"
-                                                           : "server.text.case.unhurried",
+            const bool is_late = by || made.outcome == Outcome::late;
+            values.emplace_back("time", words_.clock(first.arrival.typical));
+            return say(is_late ? "server.text.case.late" : "server.text.case.unhurried",
                        std::move(values));
         }
         values.emplace_back("time", words_.clock(*by));
@@ -141,6 +158,14 @@ private:
             "minutes",
             std::to_string(std::chrono::floor<std::chrono::minutes>(*by - now_).count()));
         return say("server.text.case.where", std::move(values));
+    }
+
+    /// Where she goes on to after the first place; empty when she stays there.
+    std::string then(const std::vector<referral::Stage>& stages) const {
+        return stages.size() < 2
+                   ? std::string{}
+                   : say("server.text.case.then",
+                         {{"place", snapshot_.facilities.facility(stages[1].facility).name}});
     }
 
     std::vector<std::string> not_understood() const {
@@ -174,18 +199,33 @@ private:
         return needs;
     }
 
-    /// Its first sentence. Never a dose: that needs its whole text, which no message holds.
-    std::string first_thing_to_do() const {
-        for (const triage::Instruction& one : about_.answer.assessment.do_now) {
-            const bool is_dose = one.action.find('.') != std::string::npos;
-            const std::string whole = words_.text(one.text);
-            const std::size_t end = whole.find(". ");
-            if (!is_dose) {
-                return say("server.text.case.do_now",
-                           {{"text", end == std::string::npos ? whole : whole.substr(0, end + 1)}});
-            }
+    /// The first sentence of what comes first. Never a dose: that needs its whole text, which no
+    /// message holds. Of a list of steps (`Do this: a, b, c.`) as many as there is room for; that
+    /// there are more is said.
+    void add_first_thing_to_do() {
+        const auto& all = about_.answer.assessment.do_now;
+        const auto first = std::find_if(all.begin(), all.end(), [](const auto& one) {
+            return one.action.find('.') == std::string::npos;
+        });
+        if (first == all.end()) {
+            return;
         }
-        return {};
+        std::string sentence = words_.text(first->text);
+        if (const std::size_t end = sentence.find(". "); end != std::string::npos) {
+            sentence.resize(end + 1);
+        }
+        const std::size_t list = sentence.find(": ");
+        std::string shown = say("server.text.case.do_now", {{"text", sentence}});
+        while (list != std::string::npos && !fits_before_send(shown)) {
+            const std::size_t cut = sentence.rfind(", ");
+            if (cut == std::string::npos || cut < list) {
+                return;
+            }
+            sentence.resize(cut);
+            shown = say("server.text.case.do_now",
+                        {{"text", sentence + say("server.text.case.and_more") + "."}});
+        }
+        add_before_send(shown);
     }
 
     const Snapshot& snapshot_;
@@ -194,6 +234,7 @@ private:
     Words words_;
     Instant now_;
     std::string text_;
+    bool is_send_said_ = false;
 };
 
 }  // namespace

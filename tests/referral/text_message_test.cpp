@@ -2,7 +2,9 @@
 
 #include <doctest/doctest.h>
 
+#include <cstdint>
 #include <fstream>
+#include <map>
 #include <sstream>
 
 #include "tests/referral/small_district.hpp"
@@ -43,6 +45,19 @@ triage::Findings with_fits() {
     return findings;
 }
 
+/// A character of the first plane (RFC 3629).
+std::string utf8(char32_t character) {
+    const auto byte = [](char32_t value) { return static_cast<char>(value); };
+    if (character < 0x80) {
+        return {byte(character)};
+    }
+    const char last = byte(0x80U | (character & 0x3FU));
+    if (character < 0x800) {
+        return {byte(0xC0U | (character >> 6U)), last};
+    }
+    return {byte(0xE0U | (character >> 12U)), byte(0x80U | ((character >> 6U) & 0x3FU)), last};
+}
+
 }  // namespace
 
 TEST_CASE("A message fits when it takes at most 160 characters of the phone's alphabet") {
@@ -54,6 +69,36 @@ TEST_CASE("A message fits when it takes at most 160 characters of the phone's al
     CHECK_FALSE(text_message_characters("ç").has_value());
     CHECK_FALSE(text_message_characters("Добро").has_value());
     CHECK(in_text_message_alphabet("Nkhotakota – ‘Boma’ Áçê 路") == "Nkhotakota - 'Boma' Ace ?");
+}
+
+TEST_CASE("The alphabet is the published one, character by character, and nothing else") {
+    std::ifstream file(WAYBOURNE_SOURCE_DIR "/tests/sources/gsm_alphabet.txt");
+    std::map<char32_t, std::size_t> length_of;
+    for (std::string line; std::getline(file, line);) {
+        if (line.starts_with("#")) {
+            continue;
+        }
+        std::istringstream columns(line);
+        std::string code;
+        std::uint32_t unicode = 0;
+        columns >> code >> std::hex >> unicode;
+        length_of[unicode] = code.size() / 2;  // one code, or an escape and a code
+    }
+    REQUIRE(length_of.size() == 127 + 10);
+    // all of Unicode's first plane but the surrogates, which are no characters
+    for (char32_t character = 1; character < 0x10000; ++character) {
+        if (character >= 0xD800 && character < 0xE000) {
+            continue;
+        }
+        const auto known = length_of.find(character);
+        const auto counted = text_message_characters(utf8(character));
+        CAPTURE(static_cast<std::uint32_t>(character));
+        if (known == length_of.end()) {
+            CHECK_FALSE(counted.has_value());
+        } else {
+            CHECK(counted == known->second);
+        }
+    }
 }
 
 TEST_CASE("The driver reads where to go, by when, and how many minutes that is") {

@@ -47,6 +47,8 @@ TEST_CASE("The hospital sees who is coming, the soonest first, and what to prepa
     const JsonValue& other = at(list, "arrivals").items()[1];
     CHECK(text_at(other, "code") == second);
     CHECK(text_at(at(other, "treatments").items().at(0), "action") == "A4");
+    CHECK(text_at(at(other, "treatments").items().at(0), "text")
+              .starts_with("Measure again at once."));
     CHECK_FALSE(at(other, "needs").items().empty());
     CHECK(at(arrivals(sample, "venzhoth-hospital"), "arrivals").items().empty());
     // who has left is expected from when she left; who was handed over is no longer expected

@@ -59,6 +59,39 @@ TEST_CASE("What was not understood is said back, and never taken for a no") {
     CHECK(has(refused, "pulse 900"));
 }
 
+TEST_CASE("When she must leave now, what to do first is said, as much of it as there is room for") {
+    TextingSample texting;
+    const std::string answer = texting.text(
+        clinic_number, "gave birth 1 hour ago, heavy bleeding, womb soft, BP 85/50 pulse 126");
+    CAPTURE(answer);
+    CHECK(has(answer, " Now: Do all of this together, not one after another: rub up the womb"));
+    CHECK(has(answer, " and more."));
+    CHECK(has(answer, " Reply A GO to send her."));
+    CHECK(referral::text_message_characters(answer).value() <= referral::two_text_messages_length);
+}
+
+TEST_CASE("How the referral is opened is said in every language, however little room there is") {
+    TextingSample texting;
+    const std::string french = texting.text(
+        clinic_number, "a accouche il y a 1 heure, saigne beaucoup, TA 85/50 pouls 126");
+    CAPTURE(french);
+    CHECK(has(french, " Répondez A ENVOYER pour l'envoyer."));
+    const std::string swahili =
+        texting.text(clinic_number, "amejifungua saa 1, damu nyingi, presha 85/50 mapigo 126");
+    CAPTURE(swahili);
+    CHECK(has(swahili, " Jibu B PELEKA ili apelekwe."));
+}
+
+TEST_CASE("Of a way with a stop both places are named, and what is late still has its time") {
+    TextingSample texting;
+    const std::string answer = texting.text(
+        clinic_number, "36 weeks pregnant, fits, drowsy, BP 172/114 pulse 100, no bleeding");
+    CAPTURE(answer);
+    CHECK(
+        answer.starts_with("A: NO PLACE IS IN TIME. Least late: Ammovreth health centre, about "));
+    CHECK(has(answer, ", then on to Venzhoth hospital. Leave now. First call +999"));
+}
+
 TEST_CASE("The question that matters most is answered with yes or no, and the answer counts") {
     TextingSample texting;
     const std::string asked = texting.text(clinic_number, "preg 34w BP 145/95 p96 alert");
