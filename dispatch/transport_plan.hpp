@@ -32,7 +32,8 @@ struct PlanRequest {
 struct Carried {
     ReferralId referral;
     Way way;
-    /// Another woman in the same vehicle: the one fetched next, or before her where she is the last.
+    /// Another woman in the same vehicle: the one fetched next, or before her where she is the
+    /// last.
     std::optional<ReferralId> rides_with = {};
     /// Everybody in the same vehicle, in the order in which they are fetched; empty: she is alone.
     std::vector<ReferralId> tour = {};

@@ -79,8 +79,9 @@ std::vector<coverage::Settlement> read_settlements(const Snapshot& snapshot,
     const MapBox box(snapshot.roads->network());
     coverage::SettlementImport import;
     import.births_per_1000 = source.births_per_1000;
-    import.is_on_map = [&](const GeoPoint& point) { return box.contains(point); };
-    return coverage::load_settlements(file, import);
-}
+    import.is_on_map = [&](const GeoPoint& point) { return box.contains(point);
+};
+return coverage::load_settlements(file, import);
+}  // namespace waybourne::server
 
 }  // namespace waybourne::server

@@ -268,7 +268,7 @@ OutgoingMessage Outbox::take_receipt(const std::string& id, bool has_arrived,
     const std::string code = id.substr(0, referral::referral_code_length);
     const auto what = has_arrived ? MessageWhat::delivered : MessageWhat::undelivered;
     const MessageStep step = step_of(what, id, trouble);
-    const OutgoingMessage after = until_nobody_interferes(records_, [&] {
+    OutgoingMessage after = until_nobody_interferes(records_, [&] {
         const auto record = records_.find(code);
         const OutgoingMessage* message = record ? find_message(*record, id) : nullptr;
         if (message == nullptr) {
