@@ -137,12 +137,9 @@ public:
     explicit Passes(const TwoVehicles& two)
         : two_(two),
           hierarchy_(two.first_swept->prepared().hierarchy().arrays()),
-          first_(hierarchy_.node_of_rank.size()),
-          second_(first_.size()),
-          onward_(first_.size()) {
-        two.first_swept->from(two.her, first_);
-        two.second_swept->from(two.second_from, second_);
-        two.second_swept->to(two.place, onward_);
+          ds_(hierarchy_.node_of_rank.size() * routing::together_stride) {
+        routing::SweptMetric::meet(*two.first_swept, two.her, *two.second_swept, two.second_from,
+                                   two.place, ds_);
         meet_at_originals();
     }
 
@@ -150,18 +147,29 @@ public:
     template <typename Visit>
     void for_each(const Visit& visit) const {
         const std::uint32_t limit = limit_ds();
-        for (std::size_t rank = 0; rank < first_.size(); ++rank) {
-            if (std::max({first_[rank], second_[rank], onward_[rank]}) > limit) {
+        for (std::uint32_t rank = 0; rank < hierarchy_.node_of_rank.size(); ++rank) {
+            const std::uint32_t* const ds = at(rank);
+            if (std::max({ds[first], ds[second], ds[onward]}) > limit) {
                 continue;
             }
-            const Instant she = two_.first_leaves + to_seconds(first_[rank]);
-            const Instant they = two_.second_leaves + to_seconds(second_[rank]);
-            visit(Met{std::max(she, they) + two_.transfer + to_seconds(onward_[rank]),
+            const Instant she = two_.first_leaves + to_seconds(ds[first]);
+            const Instant they = two_.second_leaves + to_seconds(ds[second]);
+            visit(Met{std::max(she, they) + two_.transfer + to_seconds(ds[onward]),
                       std::max(Seconds{0}, they - she), NodeId{hierarchy_.node_of_rank[rank]}});
         }
     }
 
 private:
+    /// The order of `SweptMetric::meet`.
+    enum Leg : std::size_t { first, second, onward };
+
+    const std::uint32_t* at(std::uint32_t rank) const {
+        return ds_.data() + std::size_t{rank} * routing::together_stride;
+    }
+    std::uint32_t* at(std::uint32_t rank) {
+        return ds_.data() + std::size_t{rank} * routing::together_stride;
+    }
+
     std::uint32_t limit_ds() const {
         constexpr Seconds::rep in_a_second = 10;
         return static_cast<std::uint32_t>(
@@ -171,19 +179,18 @@ private:
     /// Whoever comes to a copy of a node is there; a trip sets out from the original alone.
     void meet_at_originals() {
         for (const routing::NodeCopy& pair : two_.first->network().arrays().node_copies) {
-            const std::uint32_t original = hierarchy_.rank_of_node[pair.original.value];
-            const std::uint32_t copy = hierarchy_.rank_of_node[pair.copy.value];
-            first_[original] = std::min(first_[original], first_[copy]);
-            second_[original] = std::min(second_[original], second_[copy]);
-            onward_[copy] = routing::closed_ds;
+            std::uint32_t* const original = at(hierarchy_.rank_of_node[pair.original.value]);
+            std::uint32_t* const copy = at(hierarchy_.rank_of_node[pair.copy.value]);
+            original[first] = std::min(original[first], copy[first]);
+            original[second] = std::min(original[second], copy[second]);
+            copy[onward] = routing::closed_ds;
         }
     }
 
     const TwoVehicles& two_;
     const routing::HierarchyArrays& hierarchy_;
-    std::vector<std::uint32_t> first_;
-    std::vector<std::uint32_t> second_;
-    std::vector<std::uint32_t> onward_;
+    /// `together_stride` per rank.
+    std::vector<std::uint32_t> ds_;
 };
 
 /// Every leg of a meeting at this node asked of the routers; none where there is no way.

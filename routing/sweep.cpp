@@ -267,4 +267,62 @@ void sweep_lanes_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
     });
 }
 
+void sweep_together(const Hierarchy& hierarchy,
+                    std::span<const TogetherSweep, together_count> sweeps,
+                    std::span<std::uint32_t> ds) {
+    assert(ds.size() == std::size_t{hierarchy.node_count()} * together_stride);
+    const HierarchyArrays& h = hierarchy.arrays();
+    const SweepOrder& order = sweeps[0].arcs.order();
+    Climbed climbed{h};
+    std::array<const SweepArcs::Arc*, together_count> up{};
+    std::array<const SweepArcs::Arc*, together_count> down{};
+    for (std::size_t i = 0; i < together_count; ++i) {
+        const auto& [arcs, is_towards, starts] = sweeps[i];
+        up.at(i) = (is_towards ? arcs.down() : arcs.up()).data();
+        down.at(i) = (is_towards ? arcs.up() : arcs.down()).data();
+        for (const SweepStart& start : starts) {
+            climbed.add(start.rank);
+        }
+    }
+    std::uint32_t* const time = ds.data();
+    const auto at = [time](std::uint32_t rank) {
+        return time + std::size_t{rank} * together_stride;
+    };
+    const auto lower = [](std::uint32_t* best, const std::uint32_t* than, const auto& arcs,
+                          std::uint32_t arc) {
+        for (std::size_t i = 0; i < together_count; ++i) {
+            best[i] = std::min(best[i], than[i] + arcs[i][arc].ds);
+        }
+    };
+    climbed.for_each([&](std::uint32_t x) { std::fill_n(at(x), together_stride, closed_ds); });
+    for (std::size_t i = 0; i < together_count; ++i) {
+        for (const SweepStart& start : sweeps[i].starts) {
+            at(start.rank)[i] = std::min(at(start.rank)[i], start.ds);
+        }
+    }
+    const std::uint32_t* const first = order.first().data();
+    climbed.for_each([&](std::uint32_t x) {
+        const std::uint32_t position = order.position_of_rank()[x];
+        for (std::uint32_t a = first[position]; a < first[position + 1]; ++a) {
+            lower(at(up[0][a].head), at(x), up, a);
+        }
+    });
+    const std::uint32_t* const rank_at = order.rank_at().data();
+    top_down(h, 1, [&](std::uint32_t begin, std::uint32_t end) {
+        for (std::uint32_t position = end; position-- > begin;) {
+            const std::uint32_t x = rank_at[position];
+            std::array<std::uint32_t, together_stride> best;
+            if (climbed.contains(x)) {
+                std::copy_n(at(x), together_stride, best.begin());
+            } else {
+                best.fill(closed_ds);
+            }
+            for (std::uint32_t a = first[position]; a < first[position + 1]; ++a) {
+                lower(best.data(), at(down[0][a].head), down, a);
+            }
+            std::copy_n(best.begin(), together_stride, at(x));
+        }
+    });
+}
+
 }  // namespace waybourne::routing

@@ -94,4 +94,22 @@ void sweep_lanes_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
                       std::span<const SweepStart> starts, std::span<std::uint32_t> ds,
                       unsigned threads = 1);
 
+/// One of several sweeps that go together.
+struct TogetherSweep {
+    const SweepArcs& arcs;
+    /// From every rank to the nearest of `starts`, instead of from them.
+    bool is_towards = false;
+    std::span<const SweepStart> starts;
+};
+
+/// Three sweeps, each with starts and weights of its own, in one pass: what they compare with lies
+/// in one line of the cache. Sweep i of rank x is ds[x * together_stride + i]; what fills up the
+/// line says nothing. As `sweep_from` for each of them alone.
+/// @param sweeps their arcs in one order, or in orders made from one hierarchy
+inline constexpr std::size_t together_count = 3;
+inline constexpr std::size_t together_stride = 4;
+void sweep_together(const Hierarchy& hierarchy,
+                    std::span<const TogetherSweep, together_count> sweeps,
+                    std::span<std::uint32_t> ds);
+
 }  // namespace waybourne::routing

@@ -1,19 +1,18 @@
 #include "routing/swept_metric.hpp"
 
+#include <array>
+
 #include "routing/internal/ends.hpp"
 
 namespace waybourne::routing {
 
 namespace {
 
-/// @param is_backward every arc run the other way
-std::vector<BothWays<Time>> times_of(const PreparedMetric& metric, bool is_backward) {
+std::vector<BothWays<Time>> times_of(const PreparedMetric& metric) {
     std::vector<BothWays<Time>> times;
     times.reserve(metric.weights().size());
     for (const BothWays<TimeAndSpread>& both : metric.weights()) {
-        const Time up{both.up.typical_ds()};
-        const Time down{both.down.typical_ds()};
-        times.push_back(is_backward ? BothWays<Time>{down, up} : BothWays<Time>{up, down});
+        times.push_back({Time{both.up.typical_ds()}, Time{both.down.typical_ds()}});
     }
     return times;
 }
@@ -23,11 +22,9 @@ std::vector<BothWays<Time>> times_of(const PreparedMetric& metric, bool is_backw
 SweptMetric::SweptMetric(std::shared_ptr<const PreparedMetric> metric,
                          std::shared_ptr<const SweepOrder> order)
     : metric_(std::move(metric)),
-      order_(order ? std::move(order) : std::make_shared<const SweepOrder>(metric_->hierarchy())),
-      forward_(metric_->hierarchy(), times_of(*metric_, false), order_),
-      backward_(metric_->hierarchy(), times_of(*metric_, true), order_) {}
+      arcs_(metric_->hierarchy(), times_of(*metric_), std::move(order)) {}
 
-void SweptMetric::from(const Snap& start, std::span<std::uint32_t> ds, unsigned threads) const {
+std::vector<SweepStart> SweptMetric::starts_from(const Snap& start) const {
     check_snap(metric().network(), start);
     std::vector<SweepStart> starts;
     for (const Entry& entry : entries(metric(), {start, Instant{}})) {
@@ -43,10 +40,10 @@ void SweptMetric::from(const Snap& start, std::span<std::uint32_t> ds, unsigned 
                               label.typical_ds, 0});
         }
     }
-    sweep_from(metric_->hierarchy(), forward_, starts, ds, threads);
+    return starts;
 }
 
-void SweptMetric::to(const Snap& target, std::span<std::uint32_t> ds, unsigned threads) const {
+std::vector<SweepStart> SweptMetric::starts_to(const Snap& target) const {
     check_snap(metric().network(), target);
     std::vector<SweepStart> starts;
     for (const Gate& gate : gates(metric(), target)) {
@@ -56,7 +53,22 @@ void SweptMetric::to(const Snap& target, std::span<std::uint32_t> ds, unsigned t
                               value.typical_ds(), 0});
         }
     }
-    sweep_from(metric_->hierarchy(), backward_, starts, ds, threads);
+    return starts;
+}
+
+void SweptMetric::from(const Snap& start, std::span<std::uint32_t> ds, unsigned threads) const {
+    sweep_from(metric_->hierarchy(), arcs_, starts_from(start), ds, threads);
+}
+
+void SweptMetric::meet(const SweptMetric& first, const Snap& her, const SweptMetric& second,
+                       const Snap& second_from, const Snap& place, std::span<std::uint32_t> ds) {
+    const std::vector<SweepStart> hers = first.starts_from(her);
+    const std::vector<SweepStart> theirs = second.starts_from(second_from);
+    const std::vector<SweepStart> places = second.starts_to(place);
+    const std::array sweeps{TogetherSweep{first.arcs_, false, hers},
+                            TogetherSweep{second.arcs_, false, theirs},
+                            TogetherSweep{second.arcs_, true, places}};
+    sweep_together(first.metric_->hierarchy(), sweeps, ds);
 }
 
 }  // namespace waybourne::routing

@@ -13,7 +13,7 @@
 
 namespace waybourne::routing {
 
-/// Immutable; share it between threads. 32 bytes per up arc. Making one costs a few passes: keep it
+/// Immutable; share it between threads. 16 bytes per up arc. Making one costs a few passes: keep it
 /// as long as the metric counts.
 ///
 /// Times are typical ones in ds, without waiting: exact where the metric has no timetables
@@ -34,14 +34,20 @@ public:
     /// @param ds one per rank; overwritten
     /// @throws InputError if the snap is not of this network
     void from(const Snap& start, std::span<std::uint32_t> ds, unsigned threads = 1) const;
-    /// The same towards a place.
-    void to(const Snap& target, std::span<std::uint32_t> ds, unsigned threads = 1) const;
+    /// Of two vehicles that may meet anywhere: under `first` from her, under `second` from where it
+    /// stands, and under `second` to the place, in one pass (`sweep_together`).
+    /// @param first,second of one hierarchy
+    /// @param ds `together_stride` per rank; overwritten
+    /// @throws InputError if a snap is not of this network
+    static void meet(const SweptMetric& first, const Snap& her, const SweptMetric& second,
+                     const Snap& second_from, const Snap& place, std::span<std::uint32_t> ds);
 
 private:
+    std::vector<SweepStart> starts_from(const Snap& start) const;
+    std::vector<SweepStart> starts_to(const Snap& target) const;
+
     std::shared_ptr<const PreparedMetric> metric_;
-    std::shared_ptr<const SweepOrder> order_;
-    SweepArcs forward_;
-    SweepArcs backward_;
+    SweepArcs arcs_;
 };
 
 }  // namespace waybourne::routing

@@ -506,3 +506,40 @@ TEST_CASE("One sweep finds the time to every place, and every place's nearest") 
         }
     }
 }
+
+TEST_CASE("Three sweeps together are each as if it went alone, under weights of its own") {
+    for (const tests::MadeNetwork& network : networks()) {
+        const Hierarchy hierarchy =
+            Hierarchy::build(network.view(), nested_dissection_order(network.view(), {}));
+        const auto dry = times(network.dry_ds);
+        const auto wet = times(network.wet_ds);
+        const SweepArcs dry_arcs{hierarchy, customised(hierarchy, dry)};
+        const SweepArcs wet_arcs{hierarchy, customised(hierarchy, wet)};
+        const auto rank = hierarchy.arrays().rank_of_node;
+        const auto start_at = [&](std::uint32_t node, std::uint32_t ds) {
+            return std::vector<SweepStart>{{rank[node % network.node_count()], ds, 0}};
+        };
+        const auto one = start_at(7, 0);
+        const auto other = start_at(11, 30);
+        auto targets = start_at(13, 20);
+        targets.push_back(start_at(17, 50).front());
+        std::vector<std::uint32_t> together(network.node_count() * together_stride);
+        sweep_together(
+            hierarchy,
+            std::array{TogetherSweep{dry_arcs, false, one}, TogetherSweep{wet_arcs, false, other},
+                       TogetherSweep{wet_arcs, true, targets}},
+            together);
+        std::vector<std::uint32_t> from_one(network.node_count());
+        std::vector<std::uint32_t> from_other(network.node_count());
+        std::vector<std::uint64_t> to_nearest(network.node_count());
+        sweep_from(hierarchy, dry_arcs, one, from_one);
+        sweep_from(hierarchy, wet_arcs, other, from_other);
+        sweep_to_nearest(hierarchy, wet_arcs, targets, to_nearest);
+        for (std::uint32_t x = 0; x < network.node_count(); ++x) {
+            const std::uint32_t* const ds = together.data() + std::size_t{x} * together_stride;
+            REQUIRE(ds[0] == from_one[x]);
+            REQUIRE(ds[1] == from_other[x]);
+            REQUIRE(ds[2] == nearest_ds(to_nearest[x]));
+        }
+    }
+}
