@@ -245,9 +245,20 @@ function calling(one) {
   );
 }
 
+/** The best way leads elsewhere by now. A place that has said yes is not left by a tap on the main button. */
+function goesElsewhere(one, stage, onward) {
+  const said = calledAnswer(one, one.referral.to);
+  const name = onward.find(({ facility }) => facility === one.referral.to)?.name ?? one.referral.to;
+  const send = async () => { await women.send(one.id, stage.facility); again(); };
+  return [
+    said === 'accepted' ? el('p.strong', {}, say('journey.has_yes', { name })) : null,
+    button(say('journey.now_to', { name: stage.name }), send, { kind: said === 'accepted' ? 'plain' : 'main' }),
+  ];
+}
+
 /** What is known of her way: sent, left. */
 function journey(one) {
-  const [stage] = wayOf(one).stages;
+  const [stage, ...onward] = wayOf(one).stages;
   if (!stage) return null;
   if (!one.referral) {
     return button(say('journey.send', { name: stage.name }), async () => { await women.send(one.id, stage.facility); again(); });
@@ -256,7 +267,7 @@ function journey(one) {
     'section.box',
     {},
     el('p', {}, say('journey.code', { code: one.referral.code })),
-    one.referral.to !== stage.facility ? button(say('journey.now_to', { name: stage.name }), async () => { await women.send(one.id, stage.facility); again(); }, { kind: 'main' }) : null,
+    one.referral.to !== stage.facility ? goesElsewhere(one, stage, onward) : null,
     one.referral.departed ? null : button(say('journey.left'), async () => { await women.departed(one.id); again(); }),
   );
 }

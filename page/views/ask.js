@@ -180,6 +180,7 @@ export async function reading(one, isAsked = false) {
       last ? el('p.small', {}, say('reading.last', { numbers: readingWords(last) })) : null,
       numbers(fields, take),
       el('div.row.foot', {}, isAsked ? button(say('reading.not_taken'), none) : null, button(say('reading.not_found'), notFound), isAsked && one.asked.length ? button(say('ask.back'), () => changeAndGo(one.id, withoutLastAnswer, `#/case/${one.id}/ask`)) : null),
+      el('details.why', {}, el('summary', {}, say('reading.how')), el('p', {}, say('reading.how.rest')), el('p', {}, say('reading.how.at_once'))),
     ],
   });
 }

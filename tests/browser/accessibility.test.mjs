@@ -104,9 +104,10 @@ test('With the keyboard alone: from the first screen to the call, and back', asy
     for (let pressed = 0; pressed < 60; pressed += 1) {
       await page.keyboard.press('Tab');
       const focused = await page.evaluate(() => {
-        const { textContent, className } = document.activeElement;
+        // The main part can be scrolled by key, and begins with the words of whatever stands first in it.
+        const { textContent, tagName } = document.activeElement;
         const style = getComputedStyle(document.activeElement);
-        return { text: textContent.trim(), outline: style.outlineStyle, className };
+        return { text: tagName === 'MAIN' ? '' : textContent.trim(), outline: style.outlineStyle };
       });
       if (focused.text.startsWith(name)) {
         assert.notEqual(focused.outline, 'none', `${name} shows that it has the focus`);

@@ -37,3 +37,24 @@ for (const language of languages) {
     await context.close();
   });
 }
+
+test('A place that said yes is not left by a tap on the main button when the answer comes to name a stop before it', async () => {
+  const { context, page } = await openBrowser();
+  await context.clock.install({ time: new Date(at) });
+  await settleAt(page, server.address, 'Tamvrelo clinic');
+  await inStore(page, 'kept', 'available', { name: 'available', value: ['oral_antihypertensive', 'iv_fluids'] });
+  const yes = { facility: 'venzhoth-hospital', answer: 'accepted', at: Date.parse(at) };
+  const sent = { ...her, calls: [yes], referral: { code: '7K3M9HXA', to: 'venzhoth-hospital', departed: null } };
+  await inStore(page, 'cases', her.id, sent);
+  await page.goto(`${server.address}/#/case/${her.id}`);
+  const change = page.getByRole('button', { name: 'She now goes to Druvaneth health centre' });
+  await change.waitFor();
+  assert.ok(!(await change.getAttribute('class') ?? '').includes('main'));
+  await page.getByText('Venzhoth hospital said yes. Phone there before you change where she goes.').waitFor();
+  await inStore(page, 'cases', her.id, { ...sent, calls: [] });
+  await page.reload();
+  await change.waitFor();
+  assert.ok((await change.getAttribute('class')).includes('main'));
+  assert.equal(await page.getByText('said yes. Phone there').count(), 0);
+  await context.close();
+});
