@@ -53,7 +53,7 @@ public:
         const double before = row.at("wet_factor").get<double>();
         if (dry_ != nullptr) {
             for (const char* const name : {"low", "central", "high"}) {
-                double& speed = row.at("dry_day_kmh").at(name).get_ref<double&>();
+                auto& speed = row.at("dry_day_kmh").at(name).get_ref<double&>();
                 speed = within(rounded(speed * dry), fastest_kmh);
             }
             row["source"] = source_;

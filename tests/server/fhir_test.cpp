@@ -153,8 +153,9 @@ TEST_CASE("Vital signs carry the LOINC codes and UCUM units of the R4 vital-sign
     const std::map<std::string, std::pair<double, std::string>> expected{
         {"8867-4", {96, "/min"}}, {"8310-5", {38.2, "Cel"}}, {"9279-1", {22, "/min"}},
         {"2708-6", {96, "%"}},    {"718-7", {9.5, "g/dL"}},  {"11884-4", {34, "wk"}}};
-    for (const auto& [code, value] : expected) {
-        CAPTURE(code);
+    for (const auto& one : expected) {
+        const auto& [code, value] = one;
+        CAPTURE(one.first);
         const JsonValue* found = observation(bundle, code);
         REQUIRE(found != nullptr);
         CHECK(at(*found, "valueQuantity.value").number() == doctest::Approx(value.first));
@@ -279,8 +280,9 @@ TEST_CASE("A Task that cannot be understood is refused with every reason, and ch
          "output/0"},
         {"[]", ""},
         {"{", ""}};
-    for (const auto& [body, member] : wrong) {
-        CAPTURE(body);
+    for (const auto& one : wrong) {
+        const auto& [body, member] = one;
+        CAPTURE(one.first);
         const Reply reply = put(sample, code, body, tag);
         CHECK(reply.status == 400);
         CHECK(has(reply.body, "OperationOutcome"));
