@@ -54,11 +54,12 @@ std::vector<std::string> names_at(const facilities::Facility& facility) {
 std::string fitting(const std::vector<std::string>& parts, std::size_t around) {
     std::string list;
     for (const std::string& part : parts) {
-        const std::string longer = list + (list.empty() ? "" : ", ") + part;
-        if (longer.size() + around > referral::two_text_messages_length) {
+        const std::string_view joint = list.empty() ? "" : ", ";
+        if (list.size() + joint.size() + part.size() + around >
+            referral::two_text_messages_length) {
             break;
         }
-        list = longer;
+        list.append(joint).append(part);
     }
     return list;
 }
