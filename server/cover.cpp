@@ -16,12 +16,6 @@ double calls_per_hour(const Snapshot& snapshot) {
            hours_per_year;
 }
 
-/// Whether a way or a promise takes the vehicle.
-template <typename Taking>
-bool takes(const Taking& taking, const VehicleId& id) {
-    return std::find(taking.vehicles.begin(), taking.vehicles.end(), id) != taking.vehicles.end();
-}
-
 /// Free, and not promised to anybody.
 std::vector<std::size_t> idle_vehicles(const dispatch::DispatchSituation& situation,
                                        std::span<const dispatch::Vehicle> vehicles,

@@ -2,6 +2,7 @@
 /// What the vehicles left would still reach, where they should wait, and who should move up: shown
 /// to a dispatcher before anything is sent.
 
+#include <algorithm>
 #include <optional>
 #include <span>
 #include <string>
@@ -13,6 +14,12 @@
 #include "server/snapshot.hpp"
 
 namespace waybourne::server {
+
+/// Whether a way or a promise takes the vehicle.
+template <typename Taking>
+bool takes(const Taking& taking, const VehicleId& id) {
+    return std::find(taking.vehicles.begin(), taking.vehicles.end(), id) != taking.vehicles.end();
+}
 
 /// Indices are those of the vehicles that it was asked for.
 struct CoverAnswer {

@@ -27,12 +27,6 @@ const dispatch::OpenReferral& referral_of(const OpenTransport& open, const Refer
     return *found;
 }
 
-/// Whether a way or a promise takes the vehicle.
-template <typename Taking>
-bool takes(const Taking& taking, const VehicleId& id) {
-    return std::find(taking.vehicles.begin(), taking.vehicles.end(), id) != taking.vehicles.end();
-}
-
 }  // namespace
 
 OpenPlanAnswer answer_open_plan(const Snapshot& snapshot, const Records& records,
