@@ -46,17 +46,6 @@ void write_spread(JsonWriter& json, const std::optional<coverage::Distribution>&
     json.key("share_without").value(spread->share_without, decimals).end_object();
 }
 
-/// @param write writes the properties
-template <typename Write>
-void write_feature(JsonWriter& json, const GeoPoint& point, const Write& write) {
-    json.begin_object().member("type", "Feature");
-    json.key("geometry").begin_object().member("type", "Point");
-    json.key("coordinates").value(point).end_object();
-    json.key("properties").begin_object();
-    write();
-    json.end_object().end_object();
-}
-
 }  // namespace
 
 const char* to_name(coverage::Catchment catchment) {
@@ -98,12 +87,16 @@ std::string competition_geojson(const CompetitionAnswer& answer) {
     JsonWriter json;
     json.begin_object().member("type", "FeatureCollection").key("features").begin_list();
     for (std::size_t i = 0; i < answer.of_settlement.size(); ++i) {
-        write_feature(json, answer.access.settlements[i].point,
-                      [&] { write_scored_settlement(json, answer, i); });
+        begin_feature(json, answer.access.settlements[i].point);
+        json.begin_object();
+        write_scored_settlement(json, answer, i);
+        json.end_object().end_object();
     }
     for (std::size_t place = 0; place < answer.of_place.size(); ++place) {
-        write_feature(json, answer.access.facilities.facilities()[place].point,
-                      [&] { write_scored_place(json, answer, place); });
+        begin_feature(json, answer.access.facilities.facilities()[place].point);
+        json.begin_object();
+        write_scored_place(json, answer, place);
+        json.end_object().end_object();
     }
     return json.end_list().end_object().take();
 }

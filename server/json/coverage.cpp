@@ -560,10 +560,8 @@ std::string settlements_geojson(const CoverageAnswer& answer) {
     JsonWriter json;
     json.begin_object().member("type", "FeatureCollection").key("features").begin_list();
     for (std::size_t i = 0; i < answer.settlements.size(); ++i) {
-        json.begin_object().member("type", "Feature");
-        json.key("geometry").begin_object().member("type", "Point");
-        json.key("coordinates").value(answer.settlements[i].point).end_object();
-        json.key("properties").begin_object();
+        begin_feature(json, answer.settlements[i].point);
+        json.begin_object();
         write_settlement(json, answer, i);
         json.end_object().end_object();
     }
@@ -588,10 +586,7 @@ std::string upgrades_geojson(const Snapshot& snapshot, const UpgradeAnswer& answ
     json.begin_object().member("type", "FeatureCollection").key("features").begin_list();
     for (const Upgrade& upgrade : answer.upgrades) {
         const auto& facility = snapshot.facilities.facilities()[upgrade.facility];
-        json.begin_object().member("type", "Feature");
-        json.key("geometry").begin_object().member("type", "Point");
-        json.key("coordinates").value(facility.point).end_object();
-        json.key("properties");
+        begin_feature(json, facility.point);
         write_upgrade(json, snapshot, upgrade);
         json.end_object();
     }
@@ -604,10 +599,8 @@ std::string losses_geojson(const LossesAnswer& answer) {
     for (const SeasonLoss& one : answer.losses) {
         for (const std::size_t i : one.loss.lost) {
             const coverage::Settlement& settlement = answer.settlements[i];
-            json.begin_object().member("type", "Feature");
-            json.key("geometry").begin_object().member("type", "Point");
-            json.key("coordinates").value(settlement.point).end_object();
-            json.key("properties").begin_object();
+            begin_feature(json, settlement.point);
+            json.begin_object();
             json.member("when", to_name(one.then.conditions));
             json.member("id", settlement.id).member("name", settlement.name);
             json.key("births_per_year").value(settlement.births_per_year, 2);

@@ -55,6 +55,13 @@ void write_total(JsonWriter& json, const coverage::AccessTotal& total) {
     json.end_object();
 }
 
+void begin_feature(JsonWriter& json, const GeoPoint& point) {
+    json.begin_object().member("type", "Feature");
+    json.key("geometry").begin_object().member("type", "Point");
+    json.key("coordinates").value(point).end_object();
+    json.key("properties");
+}
+
 void write_position(JsonWriter& json, const GeoPoint& point) {
     json.key("latitude").value(point.latitude().degrees, 7);
     json.key("longitude").value(point.longitude().degrees, 7);

@@ -26,6 +26,10 @@ void write_total(JsonWriter& json, const coverage::AccessTotal& total);
 /// Members `latitude` and `longitude`.
 void write_position(JsonWriter& json, const GeoPoint& point);
 
+/// A feature of GeoJSON (RFC 7946) at a point, up to its properties: an object is to follow, and
+/// the feature's end.
+void begin_feature(JsonWriter& json, const GeoPoint& point);
+
 /// Members of one place: who it is, what would come to it, and against what room.
 void write_load(JsonWriter& json, const CoverageAnswer& answer, std::size_t place);
 /// All of them as a list under `facilities`.
