@@ -26,9 +26,7 @@ Decisions decisions_of(std::span<const ReferralEvents> referrals) {
     for (const ReferralEvents& referral : referrals) {
         kept.push_back(standing(referral.events));
         for (const Event& event : kept.back().events) {
-            const bool decides =
-                event.kind == EventKind::merged || event.kind == EventKind::unmerged;
-            if (decides && event.other && *event.other != referral.referral) {
+            if (decides_about_two(event.kind) && event.other && *event.other != referral.referral) {
                 decided.push_back({pair_of(referral.referral, *event.other), &event});
             }
         }

@@ -39,6 +39,11 @@ struct ReferralEvents {
 /// Two referrals in the order of their ids.
 using Pair = std::pair<ReferralId, ReferralId>;
 
+/// Whether such an event says of two referrals that they are the same woman, or that they are not.
+constexpr bool decides_about_two(EventKind kind) {
+    return kind == EventKind::merged || kind == EventKind::unmerged;
+}
+
 Pair pair_of(const ReferralId& one, const ReferralId& other);
 
 /// What has been decided about which referrals are one.

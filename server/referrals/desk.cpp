@@ -136,9 +136,7 @@ std::optional<referral::ReportedCase> reported_case(const ReferralRecord& record
 std::set<ReferralId> decided_about_by(const ReferralRecord& record) {
     std::set<ReferralId> about;
     for (const referral::Event& event : record.life.events) {
-        const bool decides = event.kind == referral::EventKind::merged ||
-                             event.kind == referral::EventKind::unmerged;
-        if (decides && event.other) {
+        if (referral::decides_about_two(event.kind) && event.other) {
             about.insert({ReferralId{record.code}, *event.other});
         }
     }
@@ -274,9 +272,7 @@ void Desk::check_places(const Caller& caller, const ReferralRecord& record,
     if (told.event.place) {
         snapshot_.get()->facilities.facility(*told.event.place);  // throws for an unknown one
     }
-    const bool is_about_two =
-        told.event.kind == EventKind::merged || told.event.kind == EventKind::unmerged;
-    if (is_about_two && told.event.other) {
+    if (referral::decides_about_two(told.event.kind) && told.event.other) {
         const auto other = visible(caller, told.event.other->value());
         if (other->is_practice != record.is_practice) {
             throw Conflict("one of the two is a practice case: they cannot be of the same woman");
