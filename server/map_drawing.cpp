@@ -69,8 +69,8 @@ public:
     explicit Square(const MapSquare& square)
         : side_(std::ldexp(1.0, static_cast<int>(square.zoom))), square_(square) {}
 
-    SquarePoint place(FixedPoint point) const {
-        const WorldPoint world = to_world(point);
+    SquarePoint place(FixedPoint point) const { return place(to_world(point)); }
+    SquarePoint place(const WorldPoint& world) const {
         return {to_units(world.x * side_ - square_.x), to_units(world.y * side_ - square_.y)};
     }
 
@@ -158,6 +158,18 @@ void MapDrawing::add_piece(std::uint32_t number) const {
     }
 }
 
+void MapDrawing::box_rivers() const {
+    for (const routing::River& river : rivers_) {
+        Box box;
+        for (const FixedPoint point : river.line) {
+            const WorldPoint world = to_world(point);
+            box = {std::min(box.west, world.x), std::min(box.north, world.y),
+                   std::max(box.east, world.x), std::max(box.south, world.y)};
+        }
+        river_boxes_.push_back(box);
+    }
+}
+
 void MapDrawing::sort_pieces() const {
     for (std::uint32_t piece = 0; piece < network_.piece_count(); ++piece) {
         // a copy made for a turn restriction lies where its original does
@@ -204,7 +216,13 @@ std::vector<std::uint32_t> MapDrawing::pieces_in(const MapSquare& square, std::s
 /// A river runs through many squares: each gets the stretches that touch it.
 void MapDrawing::add_rivers(const MapSquare& square, std::vector<MapLine>& drawn) const {
     const Square on{square};
-    for (const routing::River& river : rivers_) {
+    for (std::size_t number = 0; number < rivers_.size(); ++number) {
+        const routing::River& river = rivers_[number];
+        const Box& box = river_boxes_[number];
+        if (!touches({on.place(WorldPoint{box.west, box.north}),
+                      on.place(WorldPoint{box.east, box.south})})) {
+            continue;
+        }
         std::vector<SquarePoint> stretch;
         const auto finish = [&] {
             if (is_long_enough(stretch)) {
@@ -230,7 +248,10 @@ void MapDrawing::add_rivers(const MapSquare& square, std::vector<MapLine>& drawn
 }
 
 std::vector<MapLine> MapDrawing::lines(const MapSquare& square) const {
-    std::call_once(sorted_, [this] { sort_pieces(); });
+    std::call_once(sorted_, [this] {
+        sort_pieces();
+        box_rivers();
+    });
     const Square on{square};
     std::vector<MapLine> drawn;
     add_rivers(square, drawn);

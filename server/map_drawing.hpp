@@ -68,7 +68,7 @@ public:
 
     /// The lines that touch the square, rivers first and larger roads last, so that these lie on
     /// top. The first call sorts the pieces by place, O(pieces log pieces); after that O(what is
-    /// drawn + points of the rivers).
+    /// drawn + rivers + points of those whose box touches the square).
     std::vector<MapLine> lines(const MapSquare& square) const;
 
     /// Around every node; none for a map without roads. O(nodes).
@@ -84,7 +84,16 @@ private:
     static constexpr std::size_t layers = 4;
     static constexpr std::uint32_t grid_zoom = 12;
 
+    /// Corners in the world as the grid lays it out: 1 wide and high.
+    struct Box {
+        double west = 1;
+        double north = 1;
+        double east = 0;
+        double south = 0;
+    };
+
     void sort_pieces() const;
+    void box_rivers() const;
     void add_piece(std::uint32_t piece) const;
     void add_rivers(const MapSquare& square, std::vector<MapLine>& drawn) const;
     std::vector<std::uint32_t> pieces_in(const MapSquare& square, std::size_t layer) const;
@@ -93,6 +102,7 @@ private:
     std::vector<routing::River> rivers_;
     mutable std::once_flag sorted_;
     mutable std::array<std::vector<Entry>, layers> entries_;
+    mutable std::vector<Box> river_boxes_;
 };
 
 }  // namespace waybourne::server
