@@ -56,10 +56,6 @@ std::vector<SweepStart> SweptMetric::starts_to(const Snap& target) const {
     return starts;
 }
 
-void SweptMetric::from(const Snap& start, std::span<std::uint32_t> ds, unsigned threads) const {
-    sweep_from(metric_->hierarchy(), arcs_, starts_from(start), ds, threads);
-}
-
 void SweptMetric::meet(const SweptMetric& first, const Snap& her, const SweptMetric& second,
                        const Snap& second_from, const Snap& place, std::span<std::uint32_t> ds) {
     const std::vector<SweepStart> hers = first.starts_from(her);

@@ -1,6 +1,5 @@
 #pragma once
-/// A prepared metric laid out for passes over the whole network: from a place to every node, and
-/// from every node to a place.
+/// A prepared metric laid out for passes over the whole network.
 
 #include <cstdint>
 #include <memory>
@@ -28,12 +27,8 @@ public:
 
     const PreparedMetric& prepared() const { return *metric_; }
     const Metric& metric() const { return metric_->metric(); }
-    std::uint32_t node_count() const { return metric_->hierarchy().node_count(); }
+    const SweepArcs& arcs() const { return arcs_; }
 
-    /// O(up arcs), one pass.
-    /// @param ds one per rank; overwritten
-    /// @throws InputError if the snap is not of this network
-    void from(const Snap& start, std::span<std::uint32_t> ds, unsigned threads = 1) const;
     /// Of two vehicles that may meet anywhere: under `first` from her, under `second` from where it
     /// stands, and under `second` to the place, in one pass (`sweep_together`).
     /// @param first,second of one hierarchy
