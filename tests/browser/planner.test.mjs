@@ -148,13 +148,18 @@ test('Another season, hour and care: the map and its sentence follow', async () 
   await context.close();
 });
 
+/** Adds the closing of a road to the plan on the screen. */
+async function close(page, words, road) {
+  await page.locator('select[name=kind]').selectOption('closed');
+  await page.locator('input[name=road]').fill(road);
+  await page.getByRole('button', { name: words['planning.add_change'] }).click();
+}
+
 test('A closed road is compared with now, kept under a name, and read again', async () => {
   const { context, page, errors } = await openBrowser({ size: desk });
   const words = await plan(context, page);
   await open(page, words['planning.what_if']);
-  await page.locator('select[name=kind]').selectOption('closed');
-  await page.locator('input[name=road]').fill('Valley road');
-  await page.getByRole('button', { name: words['planning.add_change'] }).click();
+  await close(page, words, 'Valley road');
   const table = page.getByRole('region', { name: words['planning.what_if'] });
   await table.waitFor();
   assert.equal(await table.locator('tbody tr').count(), 2);
@@ -178,9 +183,7 @@ test('Two plans stand side by side, each beside what is there now', async () => 
   const { context, page, errors } = await openBrowser({ size: desk });
   const words = await plan(context, page);
   await open(page, words['planning.what_if']);
-  await page.locator('select[name=kind]').selectOption('closed');
-  await page.locator('input[name=road]').fill('Valley road');
-  await page.getByRole('button', { name: words['planning.add_change'] }).click();
+  await close(page, words, 'Valley road');
   const table = page.getByRole('region', { name: words['planning.what_if'] });
   await table.waitFor();
   await page.getByRole('button', { name: words['planning.keep_beside'] }).click();
