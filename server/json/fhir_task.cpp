@@ -49,15 +49,11 @@ std::string_view status_of(const referral::Life& life) {
 
 /// The last reason that somebody gave for the state.
 std::string reason_of(const referral::Life& life) {
-    for (auto event = life.events.rbegin(); event != life.events.rend(); ++event) {
-        const bool tells_why =
-            event->kind == EventKind::declined || event->kind == EventKind::cancelled ||
-            event->kind == EventKind::refused || event->kind == EventKind::died_before_arrival;
-        if (tells_why) {
-            return event->reason;
-        }
-    }
-    return {};
+    const auto told = std::find_if(life.events.rbegin(), life.events.rend(), [](const auto& event) {
+        return event.kind == EventKind::declined || event.kind == EventKind::cancelled ||
+               event.kind == EventKind::refused || event.kind == EventKind::died_before_arrival;
+    });
+    return told == life.events.rend() ? std::string() : told->reason;
 }
 
 bool has_reason(std::string_view status) {
@@ -150,6 +146,52 @@ void write_task(JsonWriter& json, const ReferralView& view,
 
 }  // namespace fhir
 
+namespace {
+
+/// hl7.org/fhir/R4/valueset-issue-type
+std::string_view issue_type_of(int status) {
+    switch (status) {
+        case 400:
+            return "invalid";
+        case 403:
+            return "forbidden";
+        case 404:
+            return "not-found";
+        case 409:
+            return "business-rule";
+        case 412:
+            return "conflict";
+        case 422:
+            return "duplicate";
+        case 428:
+            return "required";
+        case 503:
+            return "transient";
+        default:
+            return "processing";
+    }
+}
+
+/// A sentence for each thing that is wrong; at least one, with what is possible instead.
+std::vector<std::string> diagnostics_of(const Problem& problem) {
+    std::vector<std::string> all;
+    for (const FieldError& error : problem.errors) {
+        all.push_back(error.pointer + ": " + error.detail);
+    }
+    if (all.empty()) {
+        std::string what = problem.detail.empty() ? problem.title : problem.detail;
+        for (const auto& [name, content] : problem.more) {
+            if (name == "possible" || name == "state") {
+                what.append("; ").append(name).append(": ").append(content);
+            }
+        }
+        all.push_back(std::move(what));
+    }
+    return all;
+}
+
+}  // namespace
+
 std::string render_fhir_task(const ReferralView& view) {
     JsonWriter json;
     fhir::write_task(json, view, assessment_of(view));
@@ -157,33 +199,12 @@ std::string render_fhir_task(const ReferralView& view) {
 }
 
 std::string render_fhir_outcome(const Problem& problem) {
-    // hl7.org/fhir/R4/valueset-issue-type
-    const char* code = problem.status == 400   ? "invalid"
-                       : problem.status == 403 ? "forbidden"
-                       : problem.status == 404 ? "not-found"
-                       : problem.status == 409 ? "business-rule"
-                       : problem.status == 412 ? "conflict"
-                       : problem.status == 422 ? "duplicate"
-                       : problem.status == 428 ? "required"
-                       : problem.status == 503 ? "transient"
-                                               : "processing";
     JsonWriter json;
     json.begin_object().member("resourceType", "OperationOutcome").key("issue").begin_list();
-    const auto write = [&](const std::string& what) {
-        json.begin_object().member("severity", "error").member("code", code);
+    for (const std::string& what : diagnostics_of(problem)) {
+        json.begin_object().member("severity", "error");
+        json.member("code", issue_type_of(problem.status));
         json.member("diagnostics", what).end_object();
-    };
-    if (problem.errors.empty()) {
-        std::string what = problem.detail.empty() ? problem.title : problem.detail;
-        for (const auto& [name, content] : problem.more) {
-            if (name == "possible" || name == "state") {
-                what += "; " + name + ": " + content;
-            }
-        }
-        write(what);
-    }
-    for (const FieldError& error : problem.errors) {
-        write(error.pointer + ": " + error.detail);
     }
     return json.end_list().end_object().take();
 }
