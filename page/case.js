@@ -11,6 +11,7 @@
  * @property {Record<string, string|number>} findings
  * @property {Array<{taken_at: string, systolic_mmhg: number|null, diastolic_mmhg: number|null, pulse_per_minute: number|null}>} readings
  * @property {string[][]} asked the fields of each question that was answered, in order
+ * @property {Unfinished[]} [unfinished] what is typed or tapped for questions that are not answered yet
  * @property {number|null} from_when deadlines run from here
  * @property {number|null} limit the shortest time limit seen, minutes
  * @property {{place: object}|null} now_at where she is, when not at this clinic
@@ -20,6 +21,11 @@
  * @property {{code: string, to: string, opened: number, departed: number|null, measured: number|null}|null} referral
  * @property {{at: number, ask_again: number}|null} refusal
  * @property {{to: string, over: string}} [chosen] a place that was taken knowingly instead of the best one
+ *
+ * @typedef {object} Unfinished
+ * @property {string[]} fields of the question
+ * @property {string[]} given the digits of each number so far, or the signs that are tapped
+ * @property {number} since ms: when the first of them was
  */
 
 /** The signs that cannot wait, and what each says. The rest stays unknown. */
@@ -50,11 +56,20 @@ export function newCase(id, letter, now, sign = '') {
   };
 }
 
+/** What is typed or tapped so far and no part of any answer yet; nothing given: it was deleted. */
+export function withUnfinished(one, fields, given, since) {
+  const others = (one.unfinished ?? []).filter((part) => !part.fields.some((field) => fields.includes(field)));
+  return { ...one, unfinished: given.some(Boolean) ? [...others, { fields, given, since }] : others };
+}
+
+/** @returns {Unfinished|null} */
+export const unfinishedOf = (one, fields) => one.unfinished?.find((part) => part.fields.join() === fields.join()) ?? null;
+
 /** What the next question's answers add; `values` null: not known. */
 export function withAnswer(one, fields, values) {
   const findings = { ...one.findings };
   for (const field of fields) delete findings[field];
-  return { ...one, findings: { ...findings, ...values }, asked: [...one.asked, fields] };
+  return { ...withUnfinished(one, fields, []), findings: { ...findings, ...values }, asked: [...one.asked, fields] };
 }
 
 /** Takes the last answer back. */
@@ -66,10 +81,12 @@ export function withoutLastAnswer(one) {
   return { ...one, findings, readings, asked: one.asked.slice(0, -1) };
 }
 
-/** A measurement of pressure and pulse. */
+/** The fields of a measurement of pressure and pulse. */
+export const readingFields = ['sys_bp', 'dia_bp', 'pulse'];
+
 export function withReading(one, reading) {
-  const fields = ['sys_bp', 'dia_bp', 'pulse'];
-  return { ...one, readings: [...one.readings, reading], asked: [...one.asked.filter((step) => !step.includes('sys_bp')), fields] };
+  const fields = readingFields;
+  return { ...withUnfinished(one, fields, []), readings: [...one.readings, reading], asked: [...one.asked.filter((step) => !step.includes('sys_bp')), fields] };
 }
 
 const isAsked = (one, fields) => fields.every((field) => one.asked.some((step) => step.includes(field)));

@@ -4,7 +4,7 @@
  *
  * | store    | holds                                                        | key    |
  * |----------|--------------------------------------------------------------|--------|
- * | `cases`  | one woman each: findings, readings, answer, calls, times     | `id`   |
+ * | `cases`  | one woman each: findings, half-typed digits, answer, times   | `id`   |
  * | `outbox` | what must still be sent                                      | `id`   |
  * | `kept`   | settings, session, places, protocol, first actions           | `name` |
  */

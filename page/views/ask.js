@@ -1,9 +1,9 @@
 /** One question at a time, and only what can still change the answer. */
 import { protocol } from '../api.js';
-import { nextQuestion, withAnswer, withoutLastAnswer, withReading } from '../case.js';
+import { nextQuestion, readingFields, unfinishedOf, withAnswer, withoutLastAnswer, withReading, withUnfinished } from '../case.js';
 import { button, el } from '../dom.js';
 import { has, nameOf, say } from '../texts.js';
-import { toInstant } from '../time.js';
+import { clock, toInstant } from '../time.js';
 import * as women from '../women.js';
 import { showCase, trouble } from './frame.js';
 
@@ -29,6 +29,31 @@ async function changeAndGo(id, how, hash) {
   go(hash);
 }
 
+/**
+ * What is typed or tapped for a question, kept while that question is not answered, so that it stands there again
+ * after the browser was killed. One woman's changes follow one another: it never comes after the answer.
+ */
+function keeping(one, fields) {
+  const before = unfinishedOf(one, fields);
+  let since = before?.since ?? null;
+  return {
+    given: before?.given ?? [],
+    /** When the first of it was typed or tapped; null when nothing is. */
+    since: () => since,
+    /** What cannot be kept (a full disk) can still be answered. */
+    async keep(given) {
+      since = given.some(Boolean) ? since ?? Date.now() : null;
+      await women.change(one.id, (now) => withUnfinished(now, fields, given, since)).catch(() => {});
+    },
+    /** Says since when it stands there, and takes it away. */
+    notice(words) {
+      if (!before) return null;
+      const anew = () => changeAndGo(one.id, (now) => withUnfinished(now, fields, []), location.hash);
+      return el('div.line', {}, el('p.small', {}, say(words, { time: clock(before.since) })), button(say('ask.anew'), anew, { kind: 'slim' }));
+    },
+  };
+}
+
 /** The next question, or the answer when none is left. */
 export async function ask(one) {
   if (women.isBehind(one)) {
@@ -45,11 +70,13 @@ export async function ask(one) {
   const declared = fields.map((name) => about.find((field) => field.name === name));
   if (declared.some((field) => field?.in_readings)) return reading(one, true);
   const give = (values) => changeAndGo(one.id, (now) => withAnswer(now, fields, values), `#/case/${one.id}/ask`);
+  const kept = keeping(one, fields);
   return showCase(one, {
     title: say('ask.title'),
     content: [
       el('h2', {}, fields.length > 1 ? say('ask.signs') : question.text),
-      fields.length > 1 ? group(declared, give) : single(declared[0], give),
+      kept.notice('ask.unfinished'),
+      fields.length > 1 ? group(declared, give, kept) : single(declared[0], give, kept),
       foot(one, fields.length > 1 ? null : () => give({})),
     ],
   });
@@ -65,7 +92,7 @@ function foot(one, unknown) {
   );
 }
 
-function single(field, give) {
+function single(field, give, kept) {
   const choose = (value) => () => give({ [field.name]: value });
   if (field.type === 'sign') {
     return el('div.stack', {}, button(say('yes'), choose('yes'), { kind: 'large' }), button(say('no'), choose('no'), { kind: 'large' }));
@@ -78,24 +105,25 @@ function single(field, give) {
     const steps = Array.from({ length: to - from + 1 }, (_, index) => from + index);
     return el('div.stack', {}, steps.map((value) => button(say(`step.${value}`), choose(value), { kind: 'large' })));
   }
-  return numbers([{ ...field, label: unitOf(field) }], ([value]) => give({ [field.name]: value }));
+  return numbers([{ ...field, label: unitOf(field) }], ([value]) => give({ [field.name]: value }), kept);
 }
 
 const unitOf = (field) => (has(`unit.${field.name}`) ? say(`unit.${field.name}`) : field.unit ?? '');
 
 /** Several signs at once: those that are tapped are yes, the others no. */
-function group(fields, give) {
-  const chosen = new Set();
-  const done = button(say('ask.none'), () => give(Object.fromEntries(fields.map(({ name }) => [name, chosen.has(name) ? 'yes' : 'no']))), { kind: 'main large' });
-  const tiles = fields.map((field) => {
-    const tile = button(nameOfSign(field), () => {
-      if (chosen.has(field.name)) chosen.delete(field.name);
-      else chosen.add(field.name);
-      tile.setAttribute('aria-pressed', String(chosen.has(field.name)));
-      done.textContent = chosen.size ? say('ask.these', { count: chosen.size }) : say('ask.none');
-    }, { attributes: { 'aria-pressed': 'false' } });
-    return tile;
-  });
+function group(fields, give, kept) {
+  const chosen = new Set(kept.given);
+  const done = button('', () => give(Object.fromEntries(fields.map(({ name }) => [name, chosen.has(name) ? 'yes' : 'no']))), { kind: 'main large' });
+  const tiles = fields.map(({ name, ...field }) => button(nameOfSign({ name, ...field }), async () => {
+    if (!chosen.delete(name)) chosen.add(name);
+    await kept.keep([...chosen]);
+    draw();
+  }, { attributes: { 'aria-pressed': 'false' } }));
+  const draw = () => {
+    tiles.forEach((tile, index) => tile.setAttribute('aria-pressed', String(chosen.has(fields[index].name))));
+    done.textContent = chosen.size ? say('ask.these', { count: chosen.size }) : say('ask.none');
+  };
+  draw();
   return el('div.stack', {}, done, el('div.tiles', { role: 'group', 'aria-label': say('ask.signs') }, tiles), button(say('ask.unknown'), () => give({})));
 }
 const nameOfSign = (field) => (has(`sign.${field.name}`) ? say(`sign.${field.name}`) : field.question);
@@ -104,10 +132,14 @@ const nameOfSign = (field) => (has(`sign.${field.name}`) ? say(`sign.${field.nam
  * Numbers with keys of our own, large enough for a thumb.
  * @param {Array<{name: string, label: string, accept?: {from: number, to: number}|null}>} fields
  * @param {(values: (number|null)[]) => Promise<void>} done
+ * @param {ReturnType<typeof keeping>} kept
  */
-function numbers(fields, done) {
-  const typed = fields.map(() => '');
-  let at = 0;
+function numbers(fields, done, kept) {
+  const typed = fields.map((_, index) => kept.given[index] ?? '');
+  const isFull = (index) => typed[index].split('.')[0].length >= String(Math.trunc(fields[index].accept?.to ?? 999)).length;
+  // Where the next digit belongs: behind the last one that was typed.
+  let at = Math.max(0, typed.findLastIndex(Boolean));
+  if (isFull(at) && at < fields.length - 1) at += 1;
   const wrong = el('p', { role: 'alert' });
   const boxes = fields.map((field, index) =>
     el('button', { type: 'button', 'aria-pressed': String(index === 0), onclick: () => { at = index; draw(); } }, el('span.name', {}, field.label), el('span.value', {}, '–')),
@@ -118,15 +150,15 @@ function numbers(fields, done) {
       box.querySelector('.value').textContent = typed[index] || '–';
     });
   };
-  const longest = (index) => String(Math.trunc(fields[index].accept?.to ?? 999)).length;
+  draw();
+  /** Nothing is given back, so that the same key can be tapped again at once. */
   const press = (key) => {
     wrong.textContent = '';
     if (key === 'delete') typed[at] = typed[at].slice(0, -1);
     else if (key === '.' && typed[at].includes('.')) return;
     else if (typed[at].length < 6) typed[at] += key;
-    const whole = typed[at].split('.')[0].length;
-    if (key !== 'delete' && key !== '.' && fields.length > 1 && whole >= longest(at) && at < fields.length - 1) at += 1;
-    draw();
+    if (key !== 'delete' && key !== '.' && isFull(at) && at < fields.length - 1) at += 1;
+    kept.keep([...typed]).then(draw);
   };
   const finish = async () => {
     const values = typed.map((text) => (text === '' ? null : Number(text)));
@@ -150,27 +182,28 @@ function numbers(fields, done) {
     },
     keys.map((key) => button(key === 'delete' ? say('number.delete') : key === '.' ? say('number.point') : key, () => press(key), key === '.' ? { attributes: { 'aria-label': say('number.point_name') } } : {})),
   );
-  const all = el('div.stack', { onkeydown: (event) => {
+  return el('div.stack', { onkeydown: (event) => {
     if (/^[0-9]$/.test(event.key)) press(event.key);
     else if (event.key === 'Backspace') press('delete');
     else if (event.key === '.' || event.key === ',') press('.');
     else return;
     event.preventDefault();
   } }, el('div.fields', {}, boxes), wrong, pad, button(say('number.done'), finish, { kind: 'main' }));
-  return all;
 }
 
 /** Pressure and pulse of one measurement. */
 export async function reading(one, isAsked = false) {
   const about = (await protocol()).value.fields;
-  const fields = ['sys_bp', 'dia_bp', 'pulse'].map((name) => ({ ...about.find((field) => field.name === name), name, label: say(`reading.${name}`) }));
+  const fields = readingFields.map((name) => ({ ...about.find((field) => field.name === name), name, label: say(`reading.${name}`) }));
+  const kept = keeping(one, readingFields);
   const take = async ([systolic, diastolic, pulse]) => {
-    const taken = { taken_at: toInstant(Date.now()), systolic_mmhg: systolic, diastolic_mmhg: diastolic, pulse_per_minute: pulse };
+    // Measured before it is typed: whoever comes back to it later has not measured anew.
+    const taken = { taken_at: toInstant(kept.since()), systolic_mmhg: systolic, diastolic_mmhg: diastolic, pulse_per_minute: pulse };
     await changeAndGo(one.id, (now) => withReading(now, taken), isAsked || !one.answer ? `#/case/${one.id}/ask` : `#/case/${one.id}`);
   };
   const asking = `#/case/${one.id}/ask`;
-  const notFound = () => changeAndGo(one.id, (now) => withAnswer(now, ['pressure_not_recordable', 'sys_bp', 'dia_bp', 'pulse'], { pressure_not_recordable: 'yes' }), asking);
-  const none = () => changeAndGo(one.id, (now) => withAnswer(now, ['sys_bp', 'dia_bp', 'pulse'], {}), asking);
+  const notFound = () => changeAndGo(one.id, (now) => withAnswer(now, ['pressure_not_recordable', ...readingFields], { pressure_not_recordable: 'yes' }), asking);
+  const none = () => changeAndGo(one.id, (now) => withAnswer(now, readingFields, {}), asking);
   const last = one.readings.at(-1);
   return showCase(one, {
     title: say('reading.title'),
@@ -178,7 +211,8 @@ export async function reading(one, isAsked = false) {
     content: [
       el('h2', {}, say('reading.title')),
       last ? el('p.small', {}, say('reading.last', { numbers: readingWords(last) })) : null,
-      numbers(fields, take),
+      kept.notice('reading.unfinished'),
+      numbers(fields, take, kept),
       el('div.row.foot', {}, isAsked ? button(say('reading.not_taken'), none) : null, button(say('reading.not_found'), notFound), isAsked && one.asked.length ? button(say('ask.back'), () => changeAndGo(one.id, withoutLastAnswer, `#/case/${one.id}/ask`)) : null),
       el('details.why', {}, el('summary', {}, say('reading.how')), el('p', {}, say('reading.how.rest')), el('p', {}, say('reading.how.at_once'))),
     ],

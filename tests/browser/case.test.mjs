@@ -29,6 +29,20 @@ test('The question before can be taken back, a reading too', () => {
   assert.deepEqual(cases.withoutLastAnswer(one).findings, {});
 });
 
+test('What is half typed is no answer, keeps its time, and goes when that question is answered or deleted', () => {
+  const begun = cases.withUnfinished(cases.newCase('1', 'A', 0), cases.readingFields, ['16', '', ''], 7);
+  const both = cases.withUnfinished(begun, ['temp_c'], ['3'], 9);
+  assert.deepEqual(cases.unfinishedOf(both, cases.readingFields), { fields: cases.readingFields, given: ['16', '', ''], since: 7 });
+  assert.deepEqual(cases.requestOf(both, here), cases.requestOf(cases.newCase('1', 'A', 0), here));
+  assert.equal(cases.unfinishedOf(cases.withUnfinished(both, ['temp_c'], [''], null), ['temp_c']), null);
+  const answered = [
+    cases.withReading(both, { taken_at: '2026-03-04T10:00:00Z', systolic_mmhg: 165, diastolic_mmhg: null, pulse_per_minute: null }),
+    cases.withAnswer(both, cases.readingFields, {}),
+    cases.withAnswer(both, ['pressure_not_recordable', ...cases.readingFields], { pressure_not_recordable: 'yes' }),
+  ];
+  for (const one of answered) assert.deepEqual(one.unfinished.map(({ fields }) => fields), [['temp_c']]);
+});
+
 test('Time limits run from the sign that sets the shortest one; milder answers later never move them', () => {
   let one = cases.withRecommendation(cases.newCase('1', 'A', 0), answered({ within_minutes: 240, assessed_at: '2026-03-04T10:00:00Z' }), 0);
   const first = one.from_when;

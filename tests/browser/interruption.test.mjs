@@ -1,7 +1,7 @@
 // Interruptions are normal: at every step the browser is killed, sixteen minutes pass, and she goes on.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { folder, inStore, kill, openBrowser, serve, settleAt, type } from './support/sample.mjs';
+import { folder, inStore, kill, openBrowser, picture, serve, settleAt, type } from './support/sample.mjs';
 
 let server;
 before(async () => { server = await serve(); });
@@ -197,4 +197,121 @@ test('Killed on the way: where she is, the yes and the place that was chosen for
       await page.getByText(/She left at/).waitFor();
     },
   );
+});
+
+/** What the number pad shows: each number, and which of them the next digit belongs to. */
+const pad = (page) => page.locator('.fields button').evaluateAll((boxes) => boxes.map((box) => [box.querySelector('.value').textContent, box.getAttribute('aria-pressed') === 'true']));
+const halfTyped = async (page) => (await inStore(page, 'cases'))[0].unfinished ?? [];
+
+test('Killed while a pressure is typed: the digits stand there, and count as measured when they were typed', async () => {
+  const half = [['172', false], ['1', true], ['–', false]];
+  await interrupted(
+    async (page) => {
+      await tap(page, 'She is having fits');
+      await page.locator('.where').waitFor();
+      await page.getByRole('button', { name: /^Measure again/ }).click();
+      await page.locator('.keys').waitFor();
+      const address = page.url();
+      await type(page, '1721');
+      await page.locator('.fields .value').filter({ hasText: /^1$/ }).waitFor();
+      assert.deepEqual(await pad(page), half);
+      assert.equal(page.url(), address, 'nothing of it is in the address');
+      assert.deepEqual((await inStore(page, 'cases'))[0].readings, [], 'it is no reading yet');
+      return page.evaluate(() => Date.now());
+    },
+    async (page, typed) => {
+      await page.locator('.keys').waitFor();
+      assert.deepEqual(await pad(page), half);
+      const [{ since }] = await halfTyped(page);
+      assert.ok(since <= typed && typed - since < 60000);
+      await page.getByText(`Typed at ${clockOf(since)}, not taken yet.`).waitFor();
+      await picture(page, 'phone-half-typed');
+      await type(page, '1498');
+      await tap(page, 'Done');
+      await page.locator('main:not([inert]) .where').waitFor();
+      const [one] = await inStore(page, 'cases');
+      assert.deepEqual(one.readings, [{ taken_at: new Date(since).toISOString().replace(/\.\d+/, ''), systolic_mmhg: 172, diastolic_mmhg: 114, pulse_per_minute: 98 }]);
+      assert.deepEqual(one.unfinished, []);
+    },
+  );
+});
+
+test('Killed while a number is typed, at every question that wants one: it is finished where it was left', async () => {
+  const { fields } = await (await fetch(`${server.address}/v1/protocol`)).json();
+  const memory = folder();
+  let { context, page } = await openBrowser({ memory });
+  await settleAt(page, server.address);
+  await tap(page, 'None of these: ask step by step');
+  const seen = [];
+  for (let questions = 0; questions < 60; questions += 1) {
+    await page.locator('main:not([inert])').filter({ has: page.locator('.foot') }).or(page.locator('.found')).waitFor();
+    if (await page.locator('.found').count()) break;
+    if (await page.locator('.fields').count() === 0) {
+      // Fever leads to most numbers; for the rest the first of these that there is.
+      if (await page.locator('.tiles').count()) await tap(page, 'Fever, felt hot');
+      const answers = page.locator('main .stack > button').filter({ hasText: /^(This|Pregnant|Yes|Awake and clear|No bleeding)/ });
+      await ((await answers.count()) ? answers : page.locator('main button').filter({ hasText: /^Not known$/ })).first().click();
+      continue;
+    }
+    await type(page, '1');
+    await page.locator('.fields .value').filter({ hasText: /^1$/ }).first().waitFor();
+    const [{ fields: [name] }] = await halfTyped(page);
+    seen.push(name);
+    const address = page.url();
+    await kill(context, memory);
+    ({ context, page } = await openBrowser({ memory }));
+    await page.goto(address);
+    await page.locator('.fields').waitFor();
+    assert.deepEqual((await pad(page))[0], ['1', true], name);
+    const { accept: { from, to } } = fields.find((field) => field.name === name);
+    await tap(page, 'Delete');
+    await type(page, String(Math.round((from + to) / 2)));
+    await tap(page, 'Done');
+    await page.locator('main:not([inert])').waitFor();
+  }
+  assert.ok(seen.length >= 6, seen.join());
+  for (const name of ['sys_bp', 'temp_c', 'resp_rate']) assert.ok(seen.includes(name), name);
+  await context.close();
+});
+
+test('Killed while signs are tapped: those that were tapped still are, and none is an answer yet', async () => {
+  await interrupted(
+    async (page) => {
+      await tap(page, 'None of these: ask step by step');
+      const tiles = page.locator('.tiles button');
+      await tiles.nth(1).click();
+      await page.locator('.tiles [aria-pressed=true]').waitFor();
+      return tiles.nth(1).innerText();
+    },
+    async (page, tapped) => {
+      const pressed = page.locator('.tiles [aria-pressed=true]');
+      await pressed.waitFor();
+      assert.deepEqual(await pressed.allInnerTexts(), [tapped]);
+      assert.deepEqual((await inStore(page, 'cases'))[0].findings, {});
+      await tap(page, 'Begin anew');
+      await page.locator('main:not([inert]) .tiles').waitFor();
+      await pressed.waitFor({ state: 'detached' });
+      assert.deepEqual(await halfTyped(page), []);
+    },
+  );
+});
+
+test('What is half typed goes with her record, and is kept nowhere else', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address);
+  await tap(page, 'She is having fits');
+  await page.locator('.where').waitFor();
+  const hers = page.url();
+  await page.goto(`${hers}/reading`);
+  await page.locator('.keys').waitFor();
+  await type(page, '1634');
+  await page.locator('.fields .value').filter({ hasText: /^4$/ }).waitFor();
+  const everywhere = () => page.evaluate(() => JSON.stringify([location.href, document.cookie, { ...localStorage }, { ...sessionStorage }]));
+  assert.doesNotMatch(await everywhere(), /163/);
+  await page.goto(`${hers}/away`);
+  await tap(page, 'Put Woman A away');
+  await page.getByRole('heading', { name: 'What do you see?' }).waitFor();
+  assert.deepEqual(await inStore(page, 'cases'), []);
+  for (const store of ['outbox', 'kept']) assert.doesNotMatch(JSON.stringify(await inStore(page, store)), /unfinished/, store);
+  await context.close();
 });
