@@ -121,6 +121,8 @@ export const coverageReport = async (question) => (await ask('POST', '/v1/covera
 export const journeys = async () => (await ask('GET', '/v1/coverage/journeys', undefined, planning)).value;
 export const scenarios = async () => (await ask('GET', '/v1/scenarios')).value.scenarios;
 export const scenario = async (name) => (await ask('GET', `/v1/scenarios/${name}`)).value;
+/** The same question asked again, beside what it said then. */
+export const scenarioAgain = async (name) => (await ask('GET', `/v1/scenarios/${name}/replay`, undefined, planning)).value;
 export const saveScenario = async (name, question) => (await ask('PUT', `/v1/scenarios/${name}`, question, planning)).value;
 
 /** The drawing of the map: what there is, and one square of it. */

@@ -1,6 +1,7 @@
 #pragma once
 /// What-ifs that a planner has saved under a name, in the journal: question, inputs and answer as
-/// they were, so that they read the same after a map update.
+/// they were, so that they read the same after a map update. `scenario_replay.hpp` makes them
+/// again.
 
 #include <string>
 

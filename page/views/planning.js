@@ -12,6 +12,7 @@ import { chart, classes, mark, percent } from './planning_charts.js';
 import { competition } from './planning_competition.js';
 import { journeys } from './planning_journeys.js';
 import { asked, births, care, careName, csv, kept, question, rowsOf, save, section, select, table } from './planning_parts.js';
+import { compared, savedPlans } from './planning_saved.js';
 import { upgrades } from './planning_upgrades.js';
 
 // --- the map
@@ -237,26 +238,8 @@ function whatIf(map, places) {
     return compared(await api.plan('what-ifs', ask(all)));
   });
 
-  const saved = section(say('planning.saved'), (run) => [button(say('planning.list_saved'), run)], async () => {
-    const names = await api.scenarios();
-    if (!names.length) return el('p', {}, say('planning.none_saved'));
-    return names.map((one) => {
-      const place = el('div', {});
-      return el('div.box', {}, el('div.line', {}, `${one.name} · ${one.saved_at}`, button(say('planning.open'), async () => place.replaceChildren(...[compared((await api.scenario(one.name)).answer)].flat(9).filter(Boolean)))), place);
-    });
-  });
+  const saved = savedPlans();
   return [compare.node, saved.node];
-}
-
-/** Scenarios side by side. */
-function compared({ before, scenarios }) {
-  const row = (name, total, change) => [name, Math.round(total.in_time), percent(total.share_at_least), change];
-  const signed = (count) => new Intl.NumberFormat(document.documentElement.lang, { signDisplay: 'exceptZero', maximumFractionDigits: 0 }).format(count);
-  const names = (list) => list.map(({ name, births_per_year: count }) => `${name} (${Math.round(count)})`).join(', ');
-  return [
-    table(say('planning.what_if'), [say('planning.scenario'), say('planning.in_time'), say('planning.share'), say('planning.change')], [row(say('planning.now'), before, ''), ...scenarios.map(({ name, total, births_more_in_time: change }) => row(name, total, signed(change)))]),
-    scenarios.map(({ gained, lost }) => [gained.length ? el('p', {}, say('planning.gain', { names: names(gained) })) : null, lost.length ? el('p', {}, say('planning.lose', { names: names(lost) })) : null]),
-  ];
 }
 
 // --- links, indicators, report

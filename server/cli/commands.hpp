@@ -154,8 +154,9 @@ struct CoverageOptions {
     std::vector<std::string> bridged;
     std::vector<std::string> paved;
     std::vector<std::string> closed;
-    std::string save;  ///< a new file
-    std::string show;  ///< a file that was saved
+    std::string save;       ///< a new file
+    std::string show;       ///< a file that was saved
+    bool is_again = false;  ///< with `show`: from the recorded inputs
 
     // indicators
     std::string months;  ///< CSV

@@ -122,6 +122,9 @@ void add_what_if(CLI::App& coverage, CoverageOptions& options) {
                         "Several side by side: a JSON list as POST /v1/coverage/what-ifs takes it");
     command->add_option("--save", options.save, "Keep question, inputs and answer in a new file");
     command->add_option("--show", options.show, "Print what was saved, exactly as it was then");
+    command->add_flag("--again", options.is_again,
+                      "With --show: work it out again from the inputs that were recorded; what has "
+                      "changed since is named, today's figures stand beside");
     command->add_flag("--csv", options.csv, "A table of the scenarios");
     command->footer(
         "Example:\n  waybourne coverage what-if --needs operative_delivery --within 60 "

@@ -6,6 +6,7 @@
 #include "server/cli/page.hpp"
 #include "server/json/coverage.hpp"
 #include "server/json/coverage_request.hpp"
+#include "server/scenario_replay.hpp"
 
 namespace waybourne::server {
 
@@ -184,6 +185,68 @@ void save(const std::string& path, const Saved& saved, Instant now) {
     write_new_file(path, json.take() + '\n');
 }
 
+/// Births and share of one scenario, as the recorded and as today's answer have them.
+std::string then_and_now(const std::string& name, const JsonValue& then, const JsonValue& now,
+                         const Words& words) {
+    const auto figure_of = [](const JsonValue& total, const char* which) {
+        const JsonValue* const found = total.find(which);
+        return found != nullptr && found->kind() == JsonKind::number
+                   ? std::optional(found->number())
+                   : std::nullopt;
+    };
+    const auto births = [&](const JsonValue& total) {
+        const auto found = figure_of(total, "in_time");
+        return found ? number(*found) : "-";
+    };
+    return "  " +
+           words.text(Message{"server.scenario.then_and_now",
+                              {{"name", name},
+                               {"then", births(then)},
+                               {"share_then", percent(figure_of(then, "share_at_least"))},
+                               {"now", births(now)},
+                               {"share_now", percent(figure_of(now, "share_at_least"))}}}) +
+           '\n';
+}
+
+std::string replay_text(const JsonValue& saved, const ScenarioReplay& replay, const Words& words) {
+    if (replay.inputs_are_the_same() && replay.figures_are_the_same) {
+        return words.text(Message{"server.scenario.identical"}) + '\n';
+    }
+    std::string text =
+        words.text(Message{replay.inputs_are_the_same() ? "server.scenario.otherwise"
+                                                        : "server.scenario.inputs_changed"}) +
+        '\n';
+    constexpr std::size_t told = 12;  // digits enough to tell files apart
+    for (const ChangedSource& one : replay.changed) {
+        text += "  " +
+                words.text(Message{
+                    one.then.empty() ? "server.scenario.not_recorded" : "server.scenario.changed",
+                    {{"what", words.text(Message{"server.scenario.input." + one.what})},
+                     {"then", one.then.substr(0, told)},
+                     {"now", one.now.substr(0, told)}}}) +
+                '\n';
+    }
+    if (!replay.now) {
+        return text + words.text(Message{"server.scenario.cannot", {{"why", replay.failure}}}) +
+               '\n';
+    }
+    const JsonValue& then = *saved.find("answer");
+    text += words.text(Message{replay.figures_are_the_same ? "server.scenario.still_the_same"
+                                                           : "server.scenario.beside"}) +
+            '\n';
+    text += then_and_now(words.text(Message{"server.scenario.as_it_is"}), *then.find("before"),
+                         *replay.now->find("before"), words);
+    const auto& before = then.find("scenarios")->items();
+    const auto& after = replay.now->find("scenarios")->items();
+    for (std::size_t i = 0; i < std::min(before.size(), after.size()); ++i) {
+        const JsonValue* const name = after[i].find("name");
+        const JsonValue* const total = before[i].find("total");
+        text += then_and_now(name->text(), total == nullptr ? JsonValue{} : *total,
+                             *after[i].find("total"), words);
+    }
+    return text;
+}
+
 int show(const CoverageOptions& options, Terminal& terminal) {
     const std::string whole = text_of(options.show, terminal);
     const JsonValue saved = parse_json(whole);
@@ -191,7 +254,18 @@ int show(const CoverageOptions& options, Terminal& terminal) {
     if (text == nullptr || text->kind() != JsonKind::text) {
         throw InputError(options.show + " was not saved by what-if --save");
     }
-    terminal.out << (options.common.json ? whole : text->text());
+    if (!options.is_again) {
+        terminal.out << (options.common.json ? whole : text->text());
+        return 0;
+    }
+    const Asked from = asked(options, terminal);
+    const ScenarioReplay replay = replay_scenario(
+        *from.snapshot, saved, {options.settlements, options.areas}, from.now, from.work);
+    if (options.common.json) {
+        terminal.out << to_json(saved, replay) << '\n';
+    } else {
+        terminal.out << text->text() << '\n' << replay_text(saved, replay, from.words());
+    }
     return 0;
 }
 
@@ -200,6 +274,9 @@ int show(const CoverageOptions& options, Terminal& terminal) {
 int run_coverage_what_if(const CoverageOptions& options, Terminal& terminal) {
     if (!options.show.empty()) {
         return show(options, terminal);
+    }
+    if (options.is_again) {
+        throw InputError("--again goes with --show FILE");
     }
     const std::string body = what_if_json(options, terminal);
     WhatIfRequest request = parse_what_if_request(body);

@@ -9,6 +9,7 @@
 #include "server/languages.hpp"
 #include "server/planning_desk.hpp"
 #include "server/saved_scenarios.hpp"
+#include "server/scenario_replay.hpp"
 
 namespace waybourne::server {
 
@@ -163,6 +164,16 @@ std::vector<Endpoint> scenario_endpoints(const Application& application) {
         return HttpResponse{
             200, saved_scenario_json(records_of(application).journal(), request.path_values.at(0))};
     };
+    const auto again = [&application, desk](const HttpRequest& request) {
+        const JsonValue saved = parse_json(
+            saved_scenario_json(records_of(application).journal(), request.path_values.at(0)));
+        return desk->run([&](const coverage::Work& work) {
+            const auto snapshot = application.snapshot.get();
+            const Instant now = application.clock.now();
+            return HttpResponse{200,
+                                to_json(saved, replay_scenario(*snapshot, saved, {}, now, work))};
+        });
+    };
     const auto put = [&application, desk](const HttpRequest& request) {
         Records& records = records_of(application);
         return desk->run([&](const coverage::Work& work) {
@@ -178,6 +189,7 @@ std::vector<Endpoint> scenario_endpoints(const Application& application) {
     };
     return {{"GET", "/v1/scenarios", Privacy::open, list},
             {"GET", "/v1/scenarios/{name}", Privacy::open, show},
+            {"GET", "/v1/scenarios/{name}/replay", Privacy::open, again},
             {"PUT", "/v1/scenarios/{name}", Privacy::open, put}};
 }
 

@@ -7,6 +7,7 @@
 #include "server/json/internal/coverage_parts.hpp"
 #include "server/json/route.hpp"
 #include "server/json/speed_offer.hpp"
+#include "server/planning_inputs.hpp"
 #include "server/upgrade_goal.hpp"
 
 namespace waybourne::server {
@@ -242,8 +243,8 @@ void write_inputs(JsonWriter& json, const Snapshot& snapshot, const CoverageRequ
     if (request.transport == coverage::Transport::sent) {
         json.member("loading_s", assumptions.loading);
     }
-    json.key("sha256").begin_object();
-    for (const auto& [name, sha256] : snapshot.files) {
+    json.member("program", WAYBOURNE_VERSION).key("sha256").begin_object();
+    for (const auto& [name, sha256] : planning_inputs(snapshot, request, leave_at)) {
         json.member(name, sha256);
     }
     json.end_object().end_object();

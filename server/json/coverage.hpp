@@ -13,7 +13,8 @@
 
 namespace waybourne::server {
 
-/// What makes a figure traceable: the question, every assumption, and the SHA-256 of each file.
+/// What makes a figure traceable: the question, every assumption, the program's version, and the
+/// SHA-256 of everything that it rests on (`planning_inputs`).
 void write_inputs(JsonWriter& json, const Snapshot& snapshot, const CoverageRequest& request,
                   const routing::RoadConditions& conditions, Instant leave_at,
                   const coverage::CareAssumptions& assumptions);

@@ -55,6 +55,7 @@ constexpr std::array table{
     Access{"GET", "/v1/coverage/journeys", {planner}},
     Access{"GET", "/v1/scenarios", {planner}},
     Access{"GET", "/v1/scenarios/{name}", {planner}},
+    Access{"GET", "/v1/scenarios/{name}/replay", {planner}},
     Access{"PUT", "/v1/scenarios/{name}", {planner}},
     Access{"GET", "/v1/facilities", everybody},
     Access{"GET", "/v1/facilities/{id}", everybody},

@@ -168,9 +168,14 @@ test('A closed road is compared with now, kept under a name, and read again', as
   await page.getByRole('button', { name: words['planning.save'] }).click();
   await open(page, words['planning.saved']);
   await page.getByRole('button', { name: words['planning.open'], exact: true }).click();
-  await page.locator('.box .table').waitFor();
-  const again = await page.locator('.box .table').innerText();
-  assert.equal(again.split('\n')[1], said.split('\n')[1]);  // as it is now
+  const kept = page.locator('.box').getByRole('region', { name: words['planning.what_if'] });
+  await kept.waitFor();
+  assert.equal((await kept.innerText()).split('\n')[1], said.split('\n')[1]);  // as it is now
+  // every figure can be traced: the map is told by its fingerprint
+  await page.locator('.box summary', { hasText: words['planning.inputs'] }).click();
+  assert.match(await page.locator('.box').getByRole('region', { name: words['planning.inputs'] }).innerText(), /map\s+[0-9a-f]{12}/);
+  await page.getByRole('button', { name: words['planning.again'], exact: true }).click();
+  await page.getByText(words['planning.again.identical']).waitFor();
   // a road that is not there is told in words
   await page.locator('input[name=road]').fill('No such road');
   await page.getByRole('button', { name: words['planning.add_change'] }).click();
@@ -259,4 +264,36 @@ test('A planner with a key sees plans and no person', async () => {
   assert.deepEqual(errors, []);
   await context.close();
   await guarded.stop();
+});
+
+test('A plan that was saved before a road was closed is made again: what changed is named, today stands beside it', async () => {
+  const own = await serve('--now', '2026-03-04T09:40:00Z');
+  const { context, page, errors } = await openBrowser({ size: desk });
+  const words = catalogue('en');
+  const ask = async (method, path, body) => {
+    const answer = await fetch(`${own.address}${path}`, { method, headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
+    assert.ok(answer.ok, await answer.text());
+  };
+  await ask('PUT', '/v1/scenarios/theatre', {
+    needs: ['operative_delivery'],
+    within_minutes: 60,
+    scenarios: [{ name: 'theatre', changes: [{ kind: 'service', facility: 'druvaneth-health-centre', capabilities: ['operative_delivery'] }] }],
+  });
+  await ask('POST', '/v1/road-conditions', { kind: 'closed', where: { road: 'Valley road' }, until: '2026-03-06T00:00:00Z' });
+  await page.goto(`${own.address}/#/planning`);
+  await page.locator('.legend').waitFor();
+  await open(page, words['planning.saved']);
+  await page.getByRole('button', { name: words['planning.list_saved'] }).click();
+  await page.getByRole('button', { name: words['planning.again'], exact: true }).click();
+  const inputs = page.getByRole('region', { name: words['planning.again.inputs'] });
+  await inputs.waitFor();
+  assert.equal(await inputs.locator('tbody tr').count(), 1);
+  assert.match(await inputs.innerText(), new RegExp(words['planning.input.road_changes']));
+  const [now] = await page.getByRole('region', { name: words['planning.again.figures'] }).locator('tbody tr').all();
+  const [, then, , today] = await now.locator('td').allInnerTexts();
+  assert.ok(Number(today) < Number(then), `${today} of ${then}`);
+  assert.deepEqual(await violations(page), []);
+  assert.deepEqual(errors, []);
+  await context.close();
+  await own.stop();
 });

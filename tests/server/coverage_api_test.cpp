@@ -478,7 +478,7 @@ TEST_CASE("Bad questions are refused with every error, and nothing is changed") 
 }
 
 TEST_CASE("A saved scenario reads the same, whatever becomes of the roads") {
-    const RecordedSample sample;
+    RecordedSample sample;
     const std::string body =
         "{" + what_if(R"({"kind": "closed", "where": {"road": "Valley road"}})") + "}";
     CHECK(sample.send("GET", "/v1/scenarios/valley").status == 404);
@@ -490,17 +490,35 @@ TEST_CASE("A saved scenario reads the same, whatever becomes of the roads") {
                             "until": "2026-03-05T09:40:00Z"})")
                 .status == 200);
     CHECK(sample.send("GET", "/v1/scenarios/valley").body == saved.body);
-    // asked anew it is another answer
+    // asked anew it rests on other roads, and says so
     const JsonValue then = parse_json(saved.body);
     const JsonValue now = parse_json(sample.send("POST", "/v1/coverage/what-ifs", body).body);
-    CHECK(to_json(*then.find("answer")->find("inputs")) == to_json(*now.find("inputs")));
-    const JsonValue list = parse_json(sample.send("GET", "/v1/scenarios").body);
-    REQUIRE(list.find("scenarios")->items().size() == 1);
-    CHECK(list.find("scenarios")->items()[0].find("name")->text() == "valley");
+    const auto fingerprint = [](const JsonValue& answer, const char* what) {
+        return answer.find("inputs")->find("sha256")->find(what)->text();
+    };
+    CHECK(fingerprint(*then.find("answer"), "map") == fingerprint(now, "map"));
+    CHECK(fingerprint(*then.find("answer"), "road_changes") != fingerprint(now, "road_changes"));
+    const Reply again = sample.send("GET", "/v1/scenarios/valley/replay");
+    REQUIRE_MESSAGE(again.status == 200, again.body);
+    const JsonValue replay = parse_json(again.body);
+    REQUIRE(replay.find("changed")->items().size() == 1);
+    CHECK(replay.find("changed")->items()[0].find("what")->text() == "road_changes");
+    CHECK(to_json(*replay.find("then")) == to_json(*then.find("answer")));
+    CHECK(to_json(*replay.find("now")->find("before")) == to_json(*now.find("before")));
+    // saved again, and asked an hour later: the recorded moment counts, so nothing has changed
+    REQUIRE(sample.send("PUT", "/v1/scenarios/later", body).status == 200);
+    sample.clock().pass(3600s);
+    const JsonValue same = parse_json(sample.send("GET", "/v1/scenarios/later/replay").body);
+    CHECK(same.find("inputs_are_the_same")->boolean());
+    CHECK(same.find("figures_are_the_same")->boolean());
+    CHECK(sample.send("GET", "/v1/scenarios/nothing/replay").status == 404);
     CHECK(sample.send("PUT", "/v1/scenarios/two%20words", body).status == 400);
+    const JsonValue list = parse_json(sample.send("GET", "/v1/scenarios").body);
+    REQUIRE(list.find("scenarios")->items().size() == 2);
+    CHECK(list.find("scenarios")->items()[1].find("name")->text() == "valley");
     CHECK(sample.send("PUT", "/v1/scenarios/bad", "{}").status == 400);
     CHECK(parse_json(sample.send("GET", "/v1/scenarios").body).find("scenarios")->items().size() ==
-          1);
+          2);
 }
 
 TEST_CASE("What journeys took is told of many, never of a few, and practice does not count") {

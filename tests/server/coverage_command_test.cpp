@@ -26,6 +26,11 @@ const std::vector<std::string> theatre_in_the_wet{"access",   "--needs",   "oper
                                                   sample_now, "--surface", "wet",
                                                   "--light",  "day"};
 
+std::string text_of_file(const std::string& path) {
+    std::ifstream in{path, std::ios::binary};
+    return {std::istreambuf_iterator<char>{in}, {}};
+}
+
 std::vector<std::string> with(std::vector<std::string> arguments,
                               const std::vector<std::string>& more) {
     arguments.insert(arguments.end(), more.begin(), more.end());
@@ -228,7 +233,7 @@ TEST_CASE("What was saved reads the same after the map itself has changed") {
     const DistrictCopy district;
     const PrivateFolder folder;
     const std::string file = (folder.path() / "blood.json").string();
-    const auto ask = [&](const std::string& save) {
+    const auto ask = [&](const std::string& save, const std::vector<std::string>& more = {}) {
         std::vector<std::string> question{"what-if",
                                           "--district",
                                           district.path().string(),
@@ -246,7 +251,7 @@ TEST_CASE("What was saved reads the same after the map itself has changed") {
                                           "day",
                                           "--now",
                                           sample_now};
-        return run(save.empty() ? question : with(question, {"--save", save}));
+        return run(with(save.empty() ? question : with(question, {"--save", save}), more));
     };
     const ProgramRun then = ask(file);
     REQUIRE_MESSAGE(then.code == 0, then.err);
@@ -270,6 +275,100 @@ TEST_CASE("What was saved reads the same after the map itself has changed") {
         kept.find("answer")->find("inputs")->find("sha256")->find("map")->text();
     CHECK(of_then != sha256(map));
     CHECK(kept.find("request")->find("scenarios")->items().size() == 1);
+    // made again it tells that the map alone has changed, and today's figures are those of asking
+    const std::vector<std::string> again{"what-if", "--show",     file,
+                                         "--again", "--district", district.path().string(),
+                                         "--now",   sample_now};
+    const ProgramRun told = run(again);
+    REQUIRE_MESSAGE(told.code == 0, told.err);
+    CHECK(told.out.starts_with(then.out));
+    CHECK(has(told.out, "the map: " + of_then.substr(0, 12) + " then, " +
+                            sha256(map).substr(0, 12) + " now"));
+    CHECK(has(told.out, "By what is known today, beside them:"));
+    const JsonValue replay = parse_json(run(with(again, {"--json"})).out);
+    CHECK_FALSE(replay.find("inputs_are_the_same")->boolean());
+    CHECK_FALSE(replay.find("figures_are_the_same")->boolean());
+    REQUIRE(replay.find("changed")->items().size() == 1);
+    CHECK(replay.find("changed")->items()[0].find("what")->text() == "map");
+    CHECK(to_json(*replay.find("then")) == to_json(*kept.find("answer")));
+    CHECK(to_json(*replay.find("now")) == to_json(parse_json(ask("", {"--json"}).out)));
+    // what else may change is told apart: births, and a place that is not there any more
+    SUBCASE("more births are another input") {
+        std::string settlements = district.read("settlements.geojson");
+        const std::string births = "\"births_per_year\": ";
+        settlements.insert(settlements.find(births) + births.size(), "9");
+        district.put("settlements.geojson", settlements);
+        const JsonValue both = parse_json(run(with(again, {"--json"})).out);
+        REQUIRE(both.find("changed")->items().size() == 2);
+        CHECK(both.find("changed")->items()[1].find("what")->text() == "settlements");
+    }
+    SUBCASE("a place that is gone cannot be asked about: what was saved still stands") {
+        const std::string old = "druvaneth-health-centre";
+        for (const char* const name : {"facilities.geojson", "reports.json", "vehicles.json"}) {
+            std::string places = district.read(name);
+            for (auto at = places.find(old); at != std::string::npos; at = places.find(old)) {
+                places.replace(at, old.size(), "druvaneth-gone");
+            }
+            district.put(name, places);
+        }
+        const ProgramRun gone = run(again);
+        CHECK(gone.code == 0);
+        CHECK(gone.out.starts_with(then.out));
+        CHECK(has(gone.out, "the question cannot be answered"));
+        CHECK(parse_json(run(with(again, {"--json"})).out).find("now")->kind() == JsonKind::null);
+    }
+}
+
+TEST_CASE("What was saved is made again from the recorded inputs, at the recorded moment") {
+    const PrivateFolder folder;
+    const std::string file = (folder.path() / "blood.json").string();
+    const std::string settlements = (folder.path() / "settlements.csv").string();
+    std::ofstream{settlements} << "id,name,births_per_year,latitude,longitude\n"
+                                  "one,One,40,-0.2622173,-0.0363123\n"
+                                  "two,Two,60,0.0345587,-0.0992648\n";
+    const ProgramRun then =
+        run({"what-if", "--needs", "blood_transfusion", "--within", "60", "--settlements",
+             settlements, "--close", "Valley road", "--transport", "sent", "--readiness",
+             "as_reported", "--now", sample_now, "--save", file});
+    REQUIRE_MESSAGE(then.code == 0, then.err);
+    const std::vector<std::string> show{"what-if", "--show", file, "--again", "--now", sample_now};
+    SUBCASE("with the same files every figure is the same") {
+        const ProgramRun again = run(with(show, {"--settlements", settlements}));
+        REQUIRE_MESSAGE(again.code == 0, again.err);
+        CHECK(again.out ==
+              then.out + "\nWorked out again from the same inputs: every figure is the same.\n");
+        const JsonValue json =
+            parse_json(run(with(show, {"--settlements", settlements, "--json"})).out);
+        CHECK(json.find("inputs_are_the_same")->boolean());
+        CHECK(json.find("figures_are_the_same")->boolean());
+        CHECK(to_json(*json.find("then")) == to_json(*json.find("now")));
+    }
+    SUBCASE("with the district's own settlements the births have changed, and nothing else") {
+        const JsonValue json = parse_json(run(with(show, {"--json"})).out);
+        REQUIRE(json.find("changed")->items().size() == 1);
+        CHECK(json.find("changed")->items()[0].find("what")->text() == "settlements");
+        // map, speeds, facilities, district, roads, vehicles, reports, program
+        CHECK(json.find("unchanged")->items().size() == 8);
+    }
+    SUBCASE("what an earlier program did not record is not taken for the same") {
+        std::string old = text_of_file(file);
+        const auto at = old.find("\"settlements\":\"");
+        REQUIRE(at != std::string::npos);
+        old.erase(at, std::string("\"settlements\":\"\",").size() + 64);
+        const std::string older = (folder.path() / "older.json").string();
+        std::ofstream{older} << old;
+        const ProgramRun again = run({"what-if", "--show", older, "--again", "--settlements",
+                                      settlements, "--now", sample_now});
+        REQUIRE_MESSAGE(again.code == 0, again.err);
+        CHECK(has(again.out, "settlements and births: not recorded then"));
+        CHECK(has(again.out, "every figure is the same all the same"));
+    }
+    SUBCASE("a file that is no saved what-if is refused, and --again alone as well") {
+        const std::string bad = (folder.path() / "bad.json").string();
+        std::ofstream{bad} << R"({"text": "x", "request": {}})";
+        CHECK(run({"what-if", "--show", bad, "--again", "--now", sample_now}).code == 2);
+        CHECK(run({"what-if", "--needs", "blood_transfusion", "--again"}).code == 2);
+    }
 }
 
 TEST_CASE("Several scenarios of a file stand side by side") {
