@@ -123,12 +123,18 @@ HttpSettings settings_of(const ServeOptions& options, Instant now, Log& log) {
     return settings;
 }
 
-std::unique_ptr<Guard> guard_of(const ServeOptions& options, const Snapshot& snapshot,
-                                const Clock& clock, Log& log) {
+std::unique_ptr<Guard> guard_of(const ServeOptions& options,
+                                const std::optional<MessagesSettings>& messages,
+                                const Snapshot& snapshot, const Clock& clock, Log& log) {
     if (options.keys.empty()) {
         return nullptr;
     }
-    auto guard = std::make_unique<Guard>(options.keys, clock, log);
+    GuardSettings settings;
+    if (messages) {
+        settings.gateway_secret = messages->hook_secret;
+        settings.gateway = messages->brought;
+    }
+    auto guard = std::make_unique<Guard>(options.keys, clock, log, settings);
     for (const Key& key : guard->keys()->all()) {
         for (const FacilityId& facility : key.caller.facilities) {
             const auto& all = snapshot.facilities.facilities();
@@ -198,8 +204,8 @@ PackKey pack_key_of(const ServeOptions& options) {
 /// Everything that rests on a journal, wired to the application for as long as it lives.
 class Recording {
 public:
-    Recording(const std::string& address, const std::string& messages, Application& application,
-              const Clock& clock, Log& log)
+    Recording(const std::string& address, const std::optional<MessagesSettings>& messages,
+              Application& application, const Clock& clock, Log& log)
         : records_(journal::open_journal(address), application.snapshot, clock),
           desk_(records_, application.snapshot, clock),
           watch_(records_, application.snapshot, clock, log),
@@ -211,9 +217,9 @@ public:
         application.roads_changed = [this] { watch_.hurry(); };
         records_.start_following();
         watch_.start(watch_period);
-        if (!messages.empty()) {
+        if (messages) {
             texting_.emplace(
-                read_messages_file(messages), records_, desk_, application.snapshot,
+                *messages, records_, desk_, application.snapshot,
                 [guard = application.guard] { return guard->keys(); }, clock, log, &audit_);
             application.texting = &*texting_;
             texting_->outbox().start(senders);
@@ -248,7 +254,11 @@ int run_serve(const ServeOptions& options, Terminal& terminal) {
     refuse_unsound_protocol(*snapshot);
     Metrics metrics;
     Workers workers{std::max<std::size_t>(1, std::thread::hardware_concurrency())};
-    const auto guard = guard_of(options, *snapshot, clock, log);
+    std::optional<MessagesSettings> messages;
+    if (!options.messages.empty()) {
+        messages = read_messages_file(options.messages);
+    }
+    const auto guard = guard_of(options, messages, *snapshot, clock, log);
     Application application{Current<Snapshot>{snapshot},
                             clock,
                             metrics,
@@ -262,7 +272,7 @@ int run_serve(const ServeOptions& options, Terminal& terminal) {
         std::make_shared<const PageFiles>(read_page_files(program_folder() / "page"));
     std::optional<Recording> recording;
     if (!options.journal.empty()) {
-        recording.emplace(options.journal, options.messages, application, clock, log);
+        recording.emplace(options.journal, messages, application, clock, log);
     }
     HttpServer server{settings_of(options, clock.now(), log), all_endpoints(application), metrics,
                       log, guard.get()};

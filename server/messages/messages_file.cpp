@@ -85,6 +85,17 @@ void parse_sending(ObjectReader& body, SendingSettings& sending) {
     }
 }
 
+void parse_brought(ObjectReader& body, Rate& brought) {
+    constexpr double most_per_second = 10'000;
+    constexpr double most_at_once = 1e6;
+    if (const auto rate = body.whole_number("brought_per_second", {1, most_per_second})) {
+        brought.per_second = static_cast<double>(*rate);
+    }
+    if (const auto burst = body.whole_number("brought_at_once", {1, most_at_once})) {
+        brought.burst = static_cast<double>(*burst);
+    }
+}
+
 }  // namespace
 
 MessagesSettings parse_messages_file(std::string_view text) {
@@ -98,7 +109,8 @@ MessagesSettings parse_messages_file(std::string_view text) {
     if (const JsonValue* gateway = body.take("gateway")) {
         settings.gateway = parse_gateway(*gateway, errors);
     }
-    settings.hook_secret = secret_in(body, "hook_secret");
+    settings.hook_secret = BearerSecret{secret_in(body, "hook_secret")};
+    parse_brought(body, settings.brought);
     parse_sending(body, settings.sending);
     body.finish();
     if (!errors.empty()) {

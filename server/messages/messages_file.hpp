@@ -6,6 +6,7 @@
 #include <string_view>
 
 #include "server/messages/outgoing_message.hpp"
+#include "server/security/guard.hpp"
 
 namespace waybourne::server {
 
@@ -22,7 +23,9 @@ struct GatewaySettings {
 struct MessagesSettings {
     GatewaySettings gateway;
     /// What the gateway shows when it brings a text or a receipt.
-    std::string hook_secret;
+    BearerSecret hook_secret;
+    /// How much it may bring. Ours, no source.
+    Rate brought = GuardSettings{}.gateway;
     SendingSettings sending;
 };
 

@@ -85,8 +85,8 @@ constexpr std::array table{
     Access{"POST", "/v1/referrals/{code}/hold", {dispatcher}, Pace::ordinary, true},
     Access{"DELETE", "/v1/referrals/{code}/hold", {dispatcher}, Pace::ordinary, true},
     // The gateway of text messages shows its own secret, and whoever texts is known by the number.
-    Access{"POST", "/v1/texts", anyone, Pace::urgent},
-    Access{"POST", "/v1/receipts", anyone},
+    Access{"POST", "/v1/texts", anyone, Pace::gateway},
+    Access{"POST", "/v1/receipts", anyone, Pace::gateway},
     Access{"GET", "/v1/live", those_who_travel},
     Access{"GET", "/", anyone, Pace::file},
     Access{"GET", "/worker.js", anyone, Pace::file},

@@ -36,8 +36,9 @@ private:
 /// ordinary: everything that can wait. urgent: what a woman's way depends on; it has a rate of its
 /// own, so that polling never uses it up. file: a file of the page, of which a browser fetches many
 /// at once, and a whole clinic behind one address. square: a square of the map, of which a screen
-/// needs a dozen.
-enum class Pace { ordinary, urgent, file, square };
+/// needs a dozen. gateway: what the gateway of text messages brings; whoever does not show its
+/// secret has a stranger's pace.
+enum class Pace { ordinary, urgent, file, square, gateway };
 
 /// One row. What of a resource somebody sees is the resource's to say, by the caller's facilities.
 struct Access {

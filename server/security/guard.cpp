@@ -6,27 +6,12 @@
 #include <cstring>
 
 #include "server/problem.hpp"
-#include "vocabulary/small_letters.hpp"
 
 namespace waybourne::server {
 
 namespace {
 
 using std::chrono::steady_clock;
-
-/// The rest after `scheme` and a space; empty for another scheme. Schemes ignore capitals
-/// (RFC 9110, section 11.1).
-std::string_view credentials(std::string_view authorization, std::string_view scheme) {
-    if (authorization.size() <= scheme.size() || authorization[scheme.size()] != ' ') {
-        return {};
-    }
-    for (std::size_t i = 0; i < scheme.size(); ++i) {
-        if (small_letter(authorization[i]) != scheme[i]) {
-            return {};
-        }
-    }
-    return authorization.substr(scheme.size() + 1);
-}
 
 [[noreturn]] void refuse_unknown(const char* detail) {
     Problem problem = http_refusal(401, detail);
@@ -71,6 +56,7 @@ Guard::Guard(const std::filesystem::path& keys_file, const Clock& clock, Log& lo
       squares_(settings.squares),
       anonymous_(settings.anonymous),
       files_(settings.files),
+      gateway_(settings.gateway),
       failures_(settings.failures),
       under_way_(settings.concurrent),
       hashing_of_address_(settings.hashing_of_one_address),
@@ -85,8 +71,13 @@ const Key* Guard::key_of_token(const Keys& keys, std::string_view authorization)
 Admission Guard::admit(const Visit& visit) {
     const Access* access = find_access(visit.method, visit.pattern);
     if (access != nullptr && access->audience.is_anyone()) {
-        take_or_refuse(access->pace == Pace::file ? files_ : anonymous_, visit.address,
-                       too_many_from_address);
+        if (access->pace == Pace::gateway &&
+            settings_.gateway_secret.is_shown_in(visit.authorization)) {
+            take_or_refuse(gateway_, "gateway", "the gateway brings too many at once");
+        } else {
+            take_or_refuse(access->pace == Pace::file ? files_ : anonymous_, visit.address,
+                           too_many_from_address);
+        }
         return {nobody(), access, {}, nullptr};
     }
     const auto keys = ring_.keys();

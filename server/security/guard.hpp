@@ -12,6 +12,7 @@
 #include "server/security/access.hpp"
 #include "server/security/key_ring.hpp"
 #include "server/security/limits.hpp"
+#include "server/security/secret.hpp"
 #include "server/security/sessions.hpp"
 #include "vocabulary/time.hpp"
 
@@ -32,6 +33,10 @@ struct GuardSettings {
     Rate anonymous{20, 100};
     /// Of one address, for the page's files: ten phones that load it at once.
     Rate files{100, 600};
+    /// What the gateway of text messages shows, and what it may bring then, wherever it is: after
+    /// an outage a district's messages of some hours come at once.
+    BearerSecret gateway_secret = {};
+    Rate gateway{100, 1'000};
     /// Wrong keys of one address: twenty, then one in three seconds.
     Rate failures{1.0 / 3, 20};
     /// Keys being hashed at once, waiting for it, for how long, and of one address: 19 MiB and a
@@ -101,6 +106,7 @@ private:
     RateLimiter squares_;
     RateLimiter anonymous_;
     RateLimiter files_;
+    RateLimiter gateway_;
     RateLimiter failures_;
     Concurrency under_way_;
     Concurrency hashing_of_address_;

@@ -6,6 +6,7 @@
 
 #include "vocabulary/error.hpp"
 #include "vocabulary/sha256.hpp"
+#include "vocabulary/small_letters.hpp"
 
 namespace waybourne::server {
 
@@ -64,6 +65,23 @@ bool is_of_cost(const std::string& hash, HashCost cost) {
 
 std::string digest_of_secret(std::string_view secret) {
     return sha256(secret);
+}
+
+std::string_view credentials(std::string_view authorization, std::string_view scheme) {
+    if (authorization.size() <= scheme.size() || authorization[scheme.size()] != ' ') {
+        return {};
+    }
+    for (std::size_t i = 0; i < scheme.size(); ++i) {
+        if (small_letter(authorization[i]) != scheme[i]) {
+            return {};
+        }
+    }
+    return authorization.substr(scheme.size() + 1);
+}
+
+bool BearerSecret::is_shown_in(std::string_view authorization) const {
+    const std::string_view shown = credentials(authorization, "bearer");
+    return !digest_.empty() && !shown.empty() && digest_of_secret(shown) == digest_;
 }
 
 }  // namespace waybourne::server

@@ -38,4 +38,21 @@ bool is_of_cost(const std::string& hash, HashCost cost);
 /// for what a person has chosen.
 std::string digest_of_secret(std::string_view secret);
 
+/// The rest of an `Authorization` field after `scheme`, in small letters, and a space; empty for
+/// another scheme. Schemes ignore capitals (RFC 9110, section 11.1).
+std::string_view credentials(std::string_view authorization, std::string_view scheme);
+
+/// What a program that has no key of ours shows as `Authorization: Bearer SECRET`. Kept as its
+/// digest; one that was made from nothing is shown by nobody.
+class BearerSecret {
+public:
+    BearerSecret() = default;
+    explicit BearerSecret(std::string_view secret) : digest_(digest_of_secret(secret)) {}
+    /// Digests are compared, so that the time taken tells nothing of the secret.
+    bool is_shown_in(std::string_view authorization) const;
+
+private:
+    std::string digest_;
+};
+
 }  // namespace waybourne::server

@@ -305,6 +305,13 @@ test('A text and a receipt are taken from the gateway as it is described', async
     fits('/components/schemas/Problem', await refused.json(), path);
     assert.ok(document.paths[path].post.responses[String(status)], `${status} is not described for ${path}`);
   }
+  // After an outage: many at once, more than any stranger may bring (a hundred at once, twenty a second).
+  const statuses = [];
+  for (let brought = 0; brought < 400; brought += 8) {
+    const eight = Array.from({ length: 8 }, (_, index) => send('/v1/texts', { ...text, id: `late-${brought + index}` }, `Bearer ${secret}`));
+    statuses.push(...(await Promise.all(eight)).map(({ status }) => status));
+  }
+  assert.deepEqual([...new Set(statuses)], [200]);
   await stop(child);
   rmSync(folder, { recursive: true });
 });

@@ -211,6 +211,8 @@ TEST_CASE("Secrets of the gateway are guessed twenty times, then there is a paus
     }
     CHECK(refused == 20);
     CHECK(sample.send("POST", "/v1/texts", "{}", "Authorization: Bearer x\r\n").status == 429);
+    // Whoever guesses behind the gateway's own address does not shut it out.
+    CHECK(sample.send("POST", "/v1/texts", "{}", gateway_secret).status == 400);
 }
 
 TEST_CASE("The messages file is private, whole, and asks for encryption beyond this machine") {
@@ -224,6 +226,13 @@ TEST_CASE("The messages file is private, whole, and asks for encryption beyond t
     CHECK(settings.gateway.path == "/send");
     CHECK(settings.gateway.header == "Authorization");
     CHECK(settings.sending.receipt_within == Seconds{600});
+    CHECK(settings.brought.per_second == 100);
+    CHECK(settings.brought.burst == 1000);
+    const std::string limits = R"("brought_per_second": 7, "brought_at_once": 70, "form")";
+    std::string with_limits = longer;
+    with_limits.replace(with_limits.find("\"form\""), 6, limits);
+    CHECK(parse_messages_file(with_limits).brought.per_second == 7);
+    CHECK(parse_messages_file(with_limits).brought.burst == 70);
     const std::vector<std::pair<std::string, std::string>> slips{
         {"https", "http"},
         {"https", "ftp"},
@@ -232,7 +241,9 @@ TEST_CASE("The messages file is private, whole, and asks for encryption beyond t
         {"sms.", "name:word@sms."},
         {"\"form\": 1", "\"form\": 2"},
         {"fedcba9876543210fedcba98", "short"},
-        {"hook_secret", "hook_secert"}};
+        {"hook_secret", "hook_secert"},
+        {"\"form\"", R"("brought_per_second": 0, "form")"},
+        {"\"form\"", R"("brought_at_once": -1, "form")"}};
     for (const auto& slip : slips) {
         const std::string what = slip.first + " -> " + slip.second;
         CAPTURE(what);
@@ -252,7 +263,9 @@ TEST_CASE("The messages file is private, whole, and asks for encryption beyond t
     std::filesystem::permissions(file, std::filesystem::perms{0644});
     CHECK_THROWS_AS(read_messages_file(file), InputError);
     std::filesystem::permissions(file, std::filesystem::perms{0600});
-    CHECK(read_messages_file(file).hook_secret == "fedcba9876543210fedcba98");
+    const BearerSecret secret = read_messages_file(file).hook_secret;
+    CHECK(secret.is_shown_in("Bearer fedcba9876543210fedcba98"));
+    CHECK_FALSE(secret.is_shown_in("Bearer fedcba9876543210fedcba99"));
 }
 
 }  // namespace waybourne::server::test

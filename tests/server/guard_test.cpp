@@ -211,6 +211,45 @@ TEST_CASE("One key's storm is answered with 429 and when to come back; others ar
     CHECK(look(sample, sample.token(Role::dispatcher)) == 200);
 }
 
+TEST_CASE("The gateway that shows its secret has an allowance of its own, a stranger has not") {
+    GuardSettings settings = quick_settings();
+    settings.gateway_secret = BearerSecret{"what-the-gateway-shows"};
+    settings.gateway = {0.01, 30};
+    settings.anonymous = {0.01, 5};
+    const GuardedSample sample{settings};
+    const auto bring = [&](const std::string& shown, const std::string& path,
+                           const std::string& from) {
+        return sample.send({"POST", path, shown, "{}", from});
+    };
+    const std::string right = "Bearer what-the-gateway-shows";
+    // This sample takes no texts: whoever is let in gets 503.
+    for (const char* shown : {"Bearer guessed", "", "Basic what-the-gateway-shows",
+                              "Bearer what-the-gateway-show", "Bearer "}) {
+        CHECK(bring(shown, "/v1/texts", "127.0.0.2").status == 503);
+    }
+    CHECK(bring("Bearer guessed", "/v1/texts", "127.0.0.2").status == 429);
+    CHECK(bring("Bearer guessed", "/v1/receipts", "127.0.0.2").status == 429);
+    // The gateway is let in beside him, its texts and its receipts from one allowance, wherever it
+    // is.
+    for (int i = 0; i < 15; ++i) {
+        CHECK(bring(right, "/v1/texts", "127.0.0.2").status == 503);
+        CHECK(bring(right, "/v1/receipts", "127.0.0.3").status == 503);
+    }
+    const Reply refused = bring(right, "/v1/texts", "127.0.0.2");
+    CHECK(refused.status == 429);
+    CHECK(std::stoi(refused.field("Retry-After")) >= 1);
+    // Its secret opens nothing else, and is no way round a stranger's limit.
+    CHECK(sample.send({"GET", "/v1/protocol", right, "", "127.0.0.4"}).status == 401);
+    CHECK(sample.send({"GET", "/livez", right, "", "127.0.0.2"}).status == 429);
+}
+
+TEST_CASE("A guard without a gateway lets nobody in as one") {
+    CHECK_FALSE(BearerSecret{}.is_shown_in("Bearer "));
+    CHECK_FALSE(BearerSecret{}.is_shown_in(""));
+    CHECK(BearerSecret{"a"}.is_shown_in("bearer a"));
+    CHECK_FALSE(BearerSecret{"a"}.is_shown_in("Bearer a "));
+}
+
 TEST_CASE("One key has only so many requests under way at once") {
     GuardSettings settings = quick_settings();
     settings.concurrent = 1;

@@ -23,7 +23,7 @@ Number number_of(const char* number, const char* account, Role role, const char*
 
 MessagesSettings settings_with(SendingSettings sending) {
     MessagesSettings settings;
-    settings.hook_secret = "a-secret-that-the-gateway-shows";
+    settings.hook_secret = BearerSecret{"a-secret-that-the-gateway-shows"};
     settings.sending = sending;
     return settings;
 }
