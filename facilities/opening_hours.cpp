@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <utility>
 
+#include "vocabulary/local_date.hpp"
+
 namespace waybourne::facilities {
 
 namespace {
@@ -171,8 +173,8 @@ bool OpeningHours::is_special(LocalDay day, const Holidays& holidays) const {
 
 std::optional<LocalTime> OpeningHours::next_local(LocalTime from, bool open,
                                                   const Holidays& holidays) const {
-    LocalDay day{std::chrono::floor<std::chrono::days>(from.since_1970)};
-    Seconds at = from.since_1970 - day.time_since_epoch();
+    LocalDay day = day_of(from);
+    Seconds at = time_of_day(from);
     const int days = has_special_days_ ? horizon_days : 7;  // a week has all that comes every week
     for (int looked_at = 0; looked_at <= days; ++looked_at) {
         const auto found = is_special(day, holidays)
@@ -192,8 +194,8 @@ bool OpeningHours::is_open(Instant instant, const TimeZone& zone, const Holidays
         return true;
     }
     const LocalTime local = zone.local(instant);
-    const LocalDay day{std::chrono::floor<std::chrono::days>(local.since_1970)};
-    const Seconds at = local.since_1970 - day.time_since_epoch();
+    const LocalDay day = day_of(local);
+    const Seconds at = time_of_day(local);
     return (is_special(day, holidays) ? find_on_day(paint(day, holidays), at, true)
                                       : find_on_day(week_[weekday_of(day)], at, true)) == at;
 }

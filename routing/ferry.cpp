@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "vocabulary/error.hpp"
+#include "vocabulary/local_date.hpp"
 
 namespace waybourne::routing {
 
@@ -65,7 +66,7 @@ std::optional<Instant> Timetable::next_departure(Instant at) const {
         return std::nullopt;
     }
     const Seconds local = look_from(*zone_, at);
-    const LocalDay day{std::chrono::floor<std::chrono::days>(local)};
+    const LocalDay day = day_of({local});
     const std::chrono::weekday weekday{day};
     Seconds monday = (day - (weekday - std::chrono::Monday)).time_since_epoch();
     auto sailing =

@@ -1,12 +1,13 @@
 #include "server/district.hpp"
 
+#include "vocabulary/local_date.hpp"
+
 namespace waybourne::server {
 
 routing::RoadConditions expected_conditions(const District& district, const TimeZone& zone,
                                             Instant at) {
-    const std::chrono::sys_seconds local{zone.local(at).since_1970};
-    const auto day = std::chrono::floor<std::chrono::days>(local);
-    const std::chrono::year_month_day date{day};
+    const LocalTime local = zone.local(at);
+    const std::chrono::year_month_day date{day_of(local)};
     const DayOfYear today{static_cast<int>(static_cast<unsigned>(date.month()) * 32U +
                                            static_cast<unsigned>(date.day()))};
     routing::RoadConditions conditions;
@@ -16,7 +17,7 @@ routing::RoadConditions expected_conditions(const District& district, const Time
             from <= until ? from <= today && today <= until : from <= today || today <= until;
         conditions.surface = is_wet ? routing::Surface::wet : routing::Surface::dry;
     }
-    const Seconds time = local - day;
+    const Seconds time = time_of_day(local);
     const bool is_light = district.daylight.from <= time && time < district.daylight.until;
     conditions.light = is_light ? routing::Light::day : routing::Light::night;
     return conditions;

@@ -7,15 +7,14 @@
 #include "referral/referral_times.hpp"
 #include "server/referrals/all_records.hpp"
 #include "triage/assess.hpp"
+#include "vocabulary/local_date.hpp"
 
 namespace waybourne::server {
 
 namespace {
 
 coverage::Month month_of(const TimeZone& zone, Instant at) {
-    const auto day =
-        std::chrono::floor<std::chrono::days>(std::chrono::sys_seconds{zone.local(at).since_1970});
-    const std::chrono::year_month_day date{day};
+    const std::chrono::year_month_day date{day_of(zone.local(at))};
     return {static_cast<int>(date.year()) * 12 +
             static_cast<int>(static_cast<unsigned>(date.month())) - 1};
 }

@@ -8,6 +8,7 @@
 
 #include "referral/wording.hpp"
 #include "vocabulary/error.hpp"
+#include "vocabulary/local_date.hpp"
 
 namespace waybourne::server {
 
@@ -47,12 +48,11 @@ std::string Words::span(Seconds span) const {
 std::string Words::clock(Instant instant) const {
     constexpr std::array<const char*, 7> days{"sunday",   "monday", "tuesday", "wednesday",
                                               "thursday", "friday", "saturday"};
-    const std::chrono::sys_seconds local{zone_.local(instant).since_1970};
-    const std::chrono::sys_seconds today{zone_.local(now_).since_1970};
-    const auto day = std::chrono::floor<std::chrono::days>(local);
-    const std::chrono::hh_mm_ss time{local - day};
+    const LocalTime local = zone_.local(instant);
+    const LocalDay day = day_of(local);
+    const std::chrono::hh_mm_ss time{time_of_day(local)};
     std::string clock = fmt::format("{:02}:{:02}", time.hours().count(), time.minutes().count());
-    if (day == std::chrono::floor<std::chrono::days>(today)) {
+    if (day == day_of(zone_.local(now_))) {
         return clock;
     }
     const std::chrono::year_month_day date{day};

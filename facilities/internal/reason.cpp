@@ -4,6 +4,8 @@
 #include <array>
 #include <cstdio>
 
+#include "vocabulary/local_date.hpp"
+
 namespace waybourne::facilities {
 
 namespace {
@@ -11,13 +13,8 @@ namespace {
 constexpr std::array<std::string_view, 7> day_suffixes{
     "_sunday", "_monday", "_tuesday", "_wednesday", "_thursday", "_friday", "_saturday"};
 
-std::chrono::year_month_day date_of(LocalTime local) {
-    return std::chrono::year_month_day{
-        LocalDay{std::chrono::floor<std::chrono::days>(local.since_1970)}};
-}
-
 std::string iso_date(LocalTime local) {
-    const auto date = date_of(local);
+    const std::chrono::year_month_day date{day_of(local)};
     std::array<char, 40> text{};
     std::snprintf(text.data(), text.size(), "%04d-%02u-%02u", static_cast<int>(date.year()),
                   static_cast<unsigned>(date.month()), static_cast<unsigned>(date.day()));
@@ -38,8 +35,8 @@ std::string in_words(std::string_view name) {
 }
 
 std::string clock_time(Instant instant, const TimeZone& zone) {
-    const auto in_day = zone.local(instant).since_1970 % (24 * 3600);
-    const auto minutes = std::chrono::floor<std::chrono::minutes>(in_day).count();
+    const Seconds shown = time_of_day(zone.local(instant));
+    const auto minutes = std::chrono::floor<std::chrono::minutes>(shown).count();
     std::array<char, 48> text{};
     std::snprintf(text.data(), text.size(), "%02ld:%02ld", static_cast<long>(minutes / 60),
                   static_cast<long>(minutes % 60));
@@ -54,8 +51,7 @@ Message until(const std::string& id, const std::string& what, Instant end, const
     }
     const LocalTime local = telling.zone->local(end);
     if (ahead < weekday_within) {
-        const std::chrono::weekday weekday{
-            LocalDay{std::chrono::floor<std::chrono::days>(local.since_1970)}};
+        const std::chrono::weekday weekday{day_of(local)};
         message.id += day_suffixes[weekday.c_encoding()];
         return message;
     }

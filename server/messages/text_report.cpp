@@ -4,7 +4,7 @@
 #include "server/languages.hpp"
 #include "server/problem.hpp"
 #include "server/words.hpp"
-#include "vocabulary/time_zone.hpp"
+#include "vocabulary/local_date.hpp"
 
 namespace waybourne::server {
 
@@ -12,11 +12,10 @@ namespace {
 
 /// The next moment when a clock there shows this time.
 Instant next_time(const Words& words, const TimeZone& zone, int minutes) {
-    const Seconds offset = zone.period_at(words.now()).offset;
-    const auto local = words.now() + offset;
-    const auto midnight = std::chrono::floor<std::chrono::days>(local);
-    const Instant at = Instant{midnight} + std::chrono::minutes{minutes} - offset;
-    return at > words.now() ? at : at + std::chrono::hours{24};
+    const Seconds midnight = day_of(zone.local(words.now())).time_since_epoch();
+    const Instant today = zone.earliest({midnight + std::chrono::minutes{minutes}});
+    const Instant tomorrow = zone.earliest({midnight + std::chrono::minutes{minutes + 24 * 60}});
+    return today > words.now() ? today : tomorrow;
 }
 
 /// What a report can be about there, by its name.
