@@ -1,9 +1,8 @@
 #include "server/messages/findings_text.hpp"
 
 #include <algorithm>
-#include <array>
-#include <cmath>
-#include <set>
+
+#include "server/messages/texted_values.hpp"
 
 namespace waybourne::server {
 
@@ -13,78 +12,20 @@ using Kind = TextTokenKind;
 
 constexpr std::size_t longest_text = 1'000;
 
-/// A number as it stands in the text.
-struct Number {
-    double value = 0;
-    /// `1.500`: thousands, when the field takes whole numbers only.
-    bool is_grouped = false;
-    bool is_whole = true;
-    std::optional<TimeUnit> unit = {};
-    /// The token behind it and its unit.
-    std::size_t end = 0;
-};
-
-/// Fields that are spans of time, and the unit the protocol asks for.
-struct TimeField {
-    std::string_view name;
-    TimeUnit unit;
-    TimeUnit longest;  ///< nobody counts it in longer ones
-};
-
-constexpr std::array time_fields{
-    TimeField{"gestation_weeks", TimeUnit::weeks, TimeUnit::weeks},
-    TimeField{"days_postpartum", TimeUnit::days, TimeUnit::weeks},
-    TimeField{"labour_hours", TimeUnit::hours, TimeUnit::days},
-    TimeField{"second_stage_hours", TimeUnit::hours, TimeUnit::hours},
-    TimeField{"membranes_hours", TimeUnit::hours, TimeUnit::weeks},
-    TimeField{"placenta_minutes", TimeUnit::minutes, TimeUnit::hours},
-};
-
-const TimeField* find_time_field(std::string_view name) {
-    const auto* found = std::find_if(time_fields.begin(), time_fields.end(),
-                                     [&](const TimeField& field) { return field.name == name; });
-    return found == time_fields.end() ? nullptr : found;
-}
-
-double minutes_in(TimeUnit unit) {
-    constexpr std::array minutes{1.0, 60.0, 1'440.0, 10'080.0};
-    return minutes.at(static_cast<std::size_t>(unit));
-}
-
-/// Which of two states of a woman holds when both are named: the later one. None: it cannot be
-/// said.
-std::optional<std::string> later_status(const std::string& one, const std::string& other) {
-    constexpr std::array<std::string_view, 3> course{"pregnant", "in_labour", "postpartum"};
-    const auto place = [&](const std::string& status) {
-        return std::find(course.begin(), course.end(), status) - course.begin();
-    };
-    const auto last = static_cast<std::ptrdiff_t>(course.size());
-    if (place(one) < last && place(other) < last) {
-        return place(one) < place(other) ? other : one;
-    }
-    if (one == "pregnant" || other == "pregnant") {
-        return one == "pregnant" ? other : one;
-    }
-    return std::nullopt;
-}
-
 class Reader {
 public:
     Reader(const TextWords& words, const triage::Protocol& protocol, std::string_view text,
            Instant now)
         : words_(words),
-          protocol_(protocol),
           tokens_(text_tokens(text.substr(0, longest_text))),
-          now_(now) {}
+          values_(protocol, now) {}
 
     TextedFindings run() {
         while (at_ < tokens_.size()) {
             take_next();
         }
         flush_unknown();
-        for (const std::string& field : in_doubt_) {
-            read_.findings.values.erase(field);
-        }
+        read_.findings = values_.take();
         return std::move(read_);
     }
 
@@ -159,7 +100,7 @@ private:
 
     // Numbers
 
-    std::optional<Number> number_at(std::size_t at) const {
+    std::optional<TextNumber> number_at(std::size_t at) const {
         if (!is(at, Kind::number)) {
             return std::nullopt;
         }
@@ -169,7 +110,7 @@ private:
         if (text.size() > longest_number) {
             return std::nullopt;
         }
-        Number number;
+        TextNumber number;
         number.value = std::stod(text);
         number.end = at + 1;
         const std::size_t point = text.find('.');
@@ -189,60 +130,17 @@ private:
         return at;
     }
 
-    /// The number in the field's own unit; none when it does not fit the field.
-    std::optional<double> in_unit_of(const std::string& field, const Number& number) const {
-        const TimeField* time = find_time_field(field);
-        const bool whole = protocol_.fields[*protocol_.find_field(field)].whole;
-        if (time == nullptr) {
-            if (number.unit && *number.unit != TimeUnit::minutes) {
-                return std::nullopt;  // `fever 3 days` says nothing of degrees
-            }
-            if (whole && !number.is_whole) {
-                constexpr double thousand = 1'000;
-                return number.is_grouped ? std::optional(number.value * thousand) : std::nullopt;
-            }
-            return number.value;
-        }
-        const TimeUnit unit = number.unit.value_or(time->unit);
-        if (unit > time->longest) {
-            return std::nullopt;
-        }
-        const double value = number.value * minutes_in(unit) / minutes_in(time->unit);
-        return whole ? std::floor(value) : value;
-    }
-
     /// Gives the number to every field that it fits.
-    bool give(const std::vector<std::string>& fields, const Number& number) {
+    bool give(const std::vector<std::string>& fields, const TextNumber& number) {
         const bool needs_unit = fields.size() > 1 && !number.unit;
         if (needs_unit) {
             return false;
         }
         bool is_taken = false;
         for (const std::string& field : fields) {
-            const auto value = in_unit_of(field, number);
-            if (value && set_number(field, *value)) {
-                is_taken = true;
-            }
+            is_taken = values_.put_number(field, number) || is_taken;
         }
         return is_taken;
-    }
-
-    bool set_number(const std::string& name, double value) {
-        const auto part = protocol_.fields[*protocol_.find_field(name)].of_reading;
-        if (part == triage::ReadingPart::pulse) {
-            if (read_.findings.readings.empty() || read_.findings.readings.back().pulse) {
-                new_reading();
-            }
-            read_.findings.readings.back().pulse = static_cast<int>(value);
-            return true;
-        }
-        return read_.findings.values.emplace(name, value).second;
-    }
-
-    triage::Reading& new_reading() {
-        triage::Reading& reading = read_.findings.readings.emplace_back();
-        reading.taken_at = now_;
-        return reading;
     }
 
     /// `165/112`; `34/40` are weeks.
@@ -261,7 +159,7 @@ private:
         at_ = at + 3;
         is_negated_ = false;
         if (lower->value == full_term && upper->value <= longest_pregnancy) {
-            if (!set_number("gestation_weeks", upper->value)) {
+            if (!values_.put_number("gestation_weeks", *upper)) {
                 not_understood(at, at_);
             }
             return true;
@@ -270,11 +168,7 @@ private:
             not_understood(at, at_);  // `16/11` is in cmHg, or a date
             return true;
         }
-        auto& readings = read_.findings.readings;
-        triage::Reading& reading =
-            readings.empty() || readings.back().systolic ? new_reading() : readings.back();
-        reading.systolic = static_cast<int>(upper->value);
-        reading.diastolic = static_cast<int>(lower->value);
+        values_.put_pressure(static_cast<int>(upper->value), static_cast<int>(lower->value));
         return true;
     }
 
@@ -295,7 +189,7 @@ private:
                 return true;
             }
         }
-        if (number->unit == TimeUnit::weeks && set_number("gestation_weeks", number->value)) {
+        if (number->unit == TimeUnit::weeks && values_.put_number("gestation_weeks", *number)) {
             at_ = number->end;
             return true;
         }
@@ -305,7 +199,7 @@ private:
         return true;
     }
 
-    bool take_after_number(const Number& number, std::size_t next) {
+    bool take_after_number(const TextNumber& number, std::size_t next) {
         const auto phrase = phrase_at(next);
         if (!phrase || phrase->second->after_number.empty() ||
             !give(phrase->second->after_number, number)) {
@@ -375,13 +269,11 @@ private:
             // `BP 165 over 112`
             const bool has_word = is(upper->end, Kind::word) && !phrase_at(upper->end);
             const auto lower = has_word ? number_at(upper->end + 1) : std::nullopt;
-            triage::Reading& reading = new_reading();
-            reading.systolic = static_cast<int>(upper->value);
-            at_ = upper->end;
-            if (lower && lower->is_whole) {
-                reading.diastolic = static_cast<int>(lower->value);
-                at_ = lower->end;
-            }
+            const bool has_lower = lower && lower->is_whole;
+            values_.put_pressure(
+                static_cast<int>(upper->value),
+                has_lower ? std::optional(static_cast<int>(lower->value)) : std::nullopt);
+            at_ = has_lower ? lower->end : upper->end;
             return;
         }
         at_ = end;
@@ -394,7 +286,7 @@ private:
 
     bool take_named_number(const PhraseMeaning& meaning, std::size_t end, std::size_t& next) {
         const std::size_t at = behind_filling(end);
-        std::optional<Number> number = number_at(at);
+        std::optional<TextNumber> number = number_at(at);
         const auto unit = phrase_at(at);
         if (!number && unit && unit->second->unit) {
             number = number_at(at + unit->first);  // `day 2`
@@ -403,17 +295,17 @@ private:
             }
         }
         if (!number && is(at, Kind::plus)) {
-            number = Number{static_cast<double>(tokens_[at].text.size()), false, true, {}, at + 1};
+            number =
+                TextNumber{static_cast<double>(tokens_[at].text.size()), false, true, {}, at + 1};
         }
         const bool is_step = std::any_of(
             meaning.numbers.begin(), meaning.numbers.end(), [&](const std::string& field) {
-                return protocol_.fields[*protocol_.find_field(field)].type ==
-                       triage::FieldType::step;
+                return values_.field(field).type == triage::FieldType::step;
             });
         if (!number && is_step && use_at(at) == WordUse::no) {
-            number = Number{0, false, true, {}, at + phrase_at(at)->first};
+            number = TextNumber{0, false, true, {}, at + phrase_at(at)->first};
         } else if (!number && is_step && is_negated_) {
-            number = Number{0, false, true, {}, end};
+            number = TextNumber{0, false, true, {}, end};
         }
         const bool is_of_a_pair =
             number && is(number->end, Kind::slash) && !is_step && is(number->end + 1, Kind::number);
@@ -504,67 +396,18 @@ private:
         }
     }
 
-    void state(const TextFact& fact, bool is_negated, std::size_t begin, std::size_t end) {
-        const triage::Field& field = protocol_.fields[*protocol_.find_field(fact.first)];
-        if (field.type == triage::FieldType::sign) {
-            const bool holds = fact.second == "yes";
-            if (is_negated && !holds) {
-                not_understood(begin, end);  // `no retained placenta`: is it out?
-                return;
-            }
-            state_sign(field, holds && !is_negated);
-            return;
+    void state(const TextFact& fact, bool is_denied, std::size_t begin, std::size_t end) {
+        if (is_denied && !values_.can_be_denied(fact)) {
+            not_understood(begin, end);  // what holds instead?
+        } else if (auto contradiction = values_.put_fact(fact, is_denied)) {
+            read_.not_understood.push_back(std::move(*contradiction));
         }
-        if (is_negated) {
-            not_understood(begin, end);  // `not alert`: what then?
-            return;
-        }
-        state_choice(field, fact.second);
-    }
-
-    /// Of two answers the one that is not the safer counts.
-    void state_sign(const triage::Field& field, bool holds) {
-        const auto answer = holds ? triage::Answer::yes : triage::Answer::no;
-        const auto [place, is_new] = read_.findings.values.emplace(field.name, answer);
-        const bool is_safer = field.safer && field.safer->contains(holds ? 1 : 0);
-        if (!is_new && !is_safer) {
-            place->second = answer;
-        }
-    }
-
-    void state_choice(const triage::Field& field, const std::string& choice) {
-        const auto [place, is_new] = read_.findings.values.emplace(field.name, choice);
-        if (is_new || place->second == triage::FindingValue{choice}) {
-            return;
-        }
-        const std::string before = std::get<std::string>(place->second);
-        const auto& choices = field.choices;
-        if (field.name == "status") {
-            const auto later = later_status(before, choice);
-            if (later) {
-                place->second = *later;
-            } else {
-                put_in_doubt(field.name, before, choice);
-            }
-        } else if (field.ordered) {
-            const bool is_worse = std::find(choices.begin(), choices.end(), choice) >
-                                  std::find(choices.begin(), choices.end(), before);
-            place->second = is_worse ? choice : before;
-        } else {
-            put_in_doubt(field.name, before, choice);
-        }
-    }
-
-    void put_in_doubt(const std::string& field, const std::string& one, const std::string& other) {
-        in_doubt_.insert(field);
-        read_.not_understood.push_back(one + " or " + other);
     }
 
     const TextWords& words_;
-    const triage::Protocol& protocol_;
     const std::vector<TextToken> tokens_;
-    Instant now_;
 
+    TextedValues values_;
     TextedFindings read_;
     std::size_t at_ = 0;
     bool is_negated_ = false;
@@ -572,7 +415,6 @@ private:
     bool carries_no_ = false;
     bool is_answered_unknown_ = false;
     std::string unknown_;
-    std::set<std::string> in_doubt_;
 };
 
 }  // namespace
