@@ -4,6 +4,23 @@
 
 namespace waybourne::server {
 
+namespace {
+
+/// A web address without a query or a fragment, short enough for a QR code that prints small.
+const CLI::Validator is_link_base{
+    [](const std::string& text) -> std::string {
+        constexpr std::size_t longest = 80;
+        const bool is_web = text.starts_with("https://") || text.starts_with("http://");
+        if (is_web && text.size() <= longest &&
+            text.find_first_of("?# \"<>") == std::string::npos) {
+            return {};
+        }
+        return "must be a web address of at most 80 characters without ? and #";
+    },
+    "ADDRESS"};
+
+}  // namespace
+
 void add_common(CLI::App& command, DistrictOptions& options) {
     command.add_option("--district", options.district,
                        "Folder with district.json and manifest.json (default: the sample)");
@@ -34,6 +51,10 @@ void add_conditions(CLI::App& command, std::string& surface, std::string& light)
 void add_travel(CLI::App& command, std::string& means, std::string& leave_at) {
     command.add_option("--means", means, "on_foot, motorcycle, car (default) or four_wheel_drive");
     command.add_option("--leave-at", leave_at, "RFC 3339 (default: now)");
+}
+
+void add_link_base(CLI::App& command, std::string& link_base, const std::string& description) {
+    command.add_option("--link-base", link_base, description)->check(is_link_base);
 }
 
 }  // namespace waybourne::server

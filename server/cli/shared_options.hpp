@@ -20,5 +20,7 @@ void add_language(CLI::App& command, std::string& language, const std::string& d
 void add_conditions(CLI::App& command, std::string& surface, std::string& light);
 /// How and when one travels.
 void add_travel(CLI::App& command, std::string& means, std::string& leave_at);
+/// `--link-base`: where QR codes lead.
+void add_link_base(CLI::App& command, std::string& link_base, const std::string& description);
 
 }  // namespace waybourne::server
