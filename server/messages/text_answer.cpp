@@ -97,6 +97,11 @@ std::string digit_words(const Catalogue& catalogue, const Caller& caller,
     return words;
 }
 
+/// In which it is written; empty: it does not show. The letters of a case's code are no words.
+std::string language_of(const std::string& text, const TextWords& words) {
+    return parse_said_text(text).code ? std::string{} : words.language_of(text);
+}
+
 /// In the alphabet of text messages, never longer than two.
 std::string for_phone(const std::string& text) {
     std::string plain = referral::in_text_message_alphabet(text);
@@ -148,7 +153,7 @@ std::optional<std::string> TextAnswers::answer(const IncomingText& text) {
     if (limiter.take(from, steady_clock::now()).count() > 0) {
         return std::nullopt;
     }
-    const std::string language = cases_.words(*snapshot)->language_of(text.text);
+    const std::string language = language_of(text.text, *cases_.words(*snapshot));
     if (number == nullptr) {
         return for_phone(catalogue_for(*snapshot, language)
                              .text(std::string_view{"server.text.unknown_number"}));

@@ -2,6 +2,7 @@
 
 #include <array>
 
+#include "referral/referral_code.hpp"
 #include "referral/text_message.hpp"
 #include "tests/server/has.hpp"
 #include "tests/server/texting_sample.hpp"
@@ -131,6 +132,20 @@ TEST_CASE("The words of a text come before the language of its number") {
     CHECK(texting.text(clinic_number, "hello?").starts_with("Not understood"));
     CHECK(texting.text(clinic_number, "zzz").starts_with("Pas compris"));
     CHECK(texting.text(clinic_number, "habari").starts_with("Haikueleweka"));
+}
+
+TEST_CASE("The letters of a code are no words of another language") {
+    TextingSample texting;
+    const TextWords words = sample_text_words();
+    const auto speaks_french = [&](const std::string& code) {
+        return words.language_of("5 " + code) == "fr";  // such as `TA`, tension artérielle
+    };
+    std::uint64_t number = 0;
+    while (!speaks_french(referral::to_referral_code(number))) {
+        ++number;
+    }
+    const std::string code = referral::to_referral_code(number);
+    CHECK(has(texting.text(driver_number, "5 " + code), "There is no open case " + code));
 }
 
 TEST_CASE("A stranger is answered in the words of the text") {
