@@ -46,8 +46,8 @@ std::vector<std::string> ask_flags() {
 
 /// The program itself, as a shell runs it.
 int exit_code_of(const std::string& arguments) {
-    const int status = std::system(
-        (std::string{WAYBOURNE_PROGRAM} + " " + arguments + " >/dev/null 2>&1").c_str());
+    const int status =
+        std::system(("./" WAYBOURNE_PROGRAM " " + arguments + " >/dev/null 2>&1").c_str());
     return WEXITSTATUS(status);
 }
 
