@@ -40,7 +40,7 @@ const first = [];
 const later = [];
 const answers = [];
 for (let visit = 0; visit < visits; visit += 1) {
-  const { context, page } = await openBrowser({ size: phone });
+  const { context, page } = await openBrowser({ size: phone, at: null });
   const came = await counted(context, page);
   await page.goto(`${server.address}/`, { waitUntil: 'commit' });
   first.push(await shownAfter(page, '.stack .large'));

@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { readFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { after, before, test } from 'node:test';
-import { catalogue, desk, languages, openBrowser, picture, serve } from './support/sample.mjs';
+import { catalogue, desk, instant, languages, now, openBrowser, picture, serve } from './support/sample.mjs';
 
 const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const clinics = ['kezhiru-clinic', 'luzhenni-clinic', 'tamvrelo-clinic'];
@@ -199,7 +199,7 @@ test('Two dispatchers decide at once: the second is told, and overwrites nothing
 
 test('What is overdue is said in words and framed twice, and somebody takes it on', async () => {
   const { server, send } = await district();
-  const opened = new Date(Date.now() - 20 * 60000).toISOString().replace(/\.\d+Z/, 'Z');
+  const opened = instant(now() - 20 * 60000);
   const code = await send('kezhiru-clinic', { recorded_late: true, opened_at: opened });
   const { page, context } = await openDesk(server);
   const overdue = her(page, code).getByRole('group', { name: 'Overdue' });

@@ -3,16 +3,13 @@ import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { catalogue, inStore, languages, openBrowser, picture, serve, settleAt } from './support/sample.mjs';
 
-// Times of one day: words about another day are longer.
-const morning = '2026-03-04T09:40:00Z';
 let server;
-let inTheMorning;
-before(async () => { [server, inTheMorning] = await Promise.all([serve(), serve('--now', morning)]); });
-after(() => Promise.all([server.stop(), inTheMorning.stop()]));
+before(async () => { server = await serve(); });
+after(() => server.stop());
 
 /** To the answer of a woman who fits; gives the address of her views. */
-async function fitting(page, words = catalogue('en'), address = server.address) {
-  await settleAt(page, address);
+async function fitting(page, words = catalogue('en')) {
+  await settleAt(page, server.address);
   await page.getByRole('button', { name: words['urgent.fits'] }).click();
   await page.locator('.where').waitFor();
   return page.url();
@@ -22,8 +19,7 @@ for (const language of languages) {
   test(`${language}: the family's screen is whole on a phone, says whose it is, and no mark begins a line`, async () => {
     const words = catalogue(language);
     const { context, page, errors } = await openBrowser({ language });
-    await context.clock.install({ time: new Date(morning) });
-    const hers = await fitting(page, words, inTheMorning.address);
+    const hers = await fitting(page, words);
     await page.goto(`${hers}/family`);
     await page.locator('.family').waitFor();
     assert.ok((await page.locator('header').innerText()).includes(words['case.woman'].replace('{letter}', 'A')));

@@ -4,7 +4,7 @@ import assert from 'node:assert/strict';
 import { spawnSync } from 'node:child_process';
 import { join } from 'node:path';
 import { test } from 'node:test';
-import { folder, inStore, makeKey, openBrowser, program, serve } from './support/sample.mjs';
+import { folder, inStore, instant, makeKey, now, openBrowser, program, serve } from './support/sample.mjs';
 
 const fortnight = 14 * 24 * 3600 * 1000;
 const place = folder();
@@ -20,9 +20,8 @@ async function until(what, is) {
 
 /** The phone's first day: signed in, at its clinic, with all that it needs to answer alone. */
 async function firstDay(memory, began, key) {
-  const server = await serve('--keys', keys, '--journal', journal, '--now', new Date(began).toISOString().replace(/\.\d+/, ''));
-  const { context, page } = await openBrowser({ memory });
-  await context.clock.install({ time: began });
+  const server = await serve('--keys', keys, '--journal', journal, '--now', instant(began));
+  const { context, page } = await openBrowser({ memory, at: began });
   await page.goto(`${server.address}/`);
   await page.getByLabel('The key of this phone').fill(key);
   await page.keyboard.press('Enter');
@@ -40,7 +39,7 @@ test('After 14 days without a connection the phone opens, answers, and later sen
   const key = makeKey(keys, 'health_worker', 'kezhiru', 'kezhiru-clinic');
   const desk = makeKey(keys, 'dispatcher', 'desk');
   const memory = folder();
-  const address = await firstDay(memory, Date.now() - fortnight, key);
+  const address = await firstDay(memory, now() - fortnight, key);
 
   // two weeks later there is still nothing to be reached
   const { context, page, errors } = await openBrowser({ memory });

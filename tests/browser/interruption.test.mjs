@@ -1,7 +1,7 @@
 // Interruptions are normal: at every step the browser is killed, sixteen minutes pass, and she goes on.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { folder, inStore, kill, openBrowser, picture, serve, settleAt, type } from './support/sample.mjs';
+import { folder, inStore, instant, kill, now, openBrowser, picture, serve, settleAt, type } from './support/sample.mjs';
 
 let server;
 before(async () => { server = await serve(); });
@@ -12,8 +12,7 @@ const passed = 16 * 60000;
 /** The first browser lives sixteen minutes ago; the second one now. */
 async function interrupted(begin, resume) {
   const memory = folder();
-  const earlier = await openBrowser({ memory });
-  await earlier.context.clock.install({ time: Date.now() - passed });
+  const earlier = await openBrowser({ memory, at: now() - passed });
   await settleAt(earlier.page, server.address);
   const left = await begin(earlier.page);
   const address = earlier.page.url();
@@ -26,7 +25,7 @@ async function interrupted(begin, resume) {
 }
 
 const tap = (page, name) => page.getByRole('button', { name, exact: true }).click();
-const clockOf = (ms) => new Date(ms).toISOString().slice(11, 16);
+const clockOf = (ms) => instant(ms).slice(11, 16);
 
 test('Killed at the first actions: they are there again, and neither time has moved', async () => {
   // The server gave both, and its clock stands where it stood: only the phone's moves on.
@@ -66,7 +65,7 @@ test('Killed in the middle of the questions: the same question stands there, the
 });
 
 test('Killed after a reading: it keeps the time at which it was taken, and the repeat is due by the clock', async () => {
-  const taken = Date.now() - passed;
+  const taken = now() - passed;
   await interrupted(
     async (page) => {
       await tap(page, 'She is having fits');
@@ -230,7 +229,7 @@ test('Killed while a pressure is typed: the digits stand there, and count as mea
       await tap(page, 'Done');
       await page.locator('main:not([inert]) .where').waitFor();
       const [one] = await inStore(page, 'cases');
-      assert.deepEqual(one.readings, [{ taken_at: new Date(since).toISOString().replace(/\.\d+/, ''), systolic_mmhg: 172, diastolic_mmhg: 114, pulse_per_minute: 98 }]);
+      assert.deepEqual(one.readings, [{ taken_at: instant(since), systolic_mmhg: 172, diastolic_mmhg: 114, pulse_per_minute: 98 }]);
       assert.deepEqual(one.unfinished, []);
     },
   );

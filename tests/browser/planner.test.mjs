@@ -7,7 +7,7 @@ import { violations } from './support/axe.mjs';
 import { catalogue, desk, folder, languages, makeKey, openBrowser, picture, serve } from './support/sample.mjs';
 
 let server;
-before(async () => { server = await serve('--now', '2026-03-04T09:40:00Z'); });
+before(async () => { server = await serve(); });
 after(() => server.stop());
 
 async function plan(context, page, language = 'en') {

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { join } from 'node:path';
 import { test } from 'node:test';
-import { openBrowser, phone, picture, root, serve, settleAt, inStore } from './support/sample.mjs';
+import { catalogue, filled, openBrowser, phone, picture, root, serve, settleAt, inStore } from './support/sample.mjs';
 
 const { requestOf } = await import(join(root, 'page', 'case.js'));
 
@@ -11,21 +11,21 @@ const reading = (at, systolic, diastolic, pulse) => ({ taken_at: at.replace(/:..
 
 const stories = [
   {
-    name: 'Very high pressure at the hill clinic, in the wet: over the ridge to Venzhoth',
+    language: 'en', name: 'Very high pressure at the hill clinic, in the wet: over the ridge to Venzhoth',
     at: '2026-03-04T10:00:00Z', place: ['kezhiru-clinic', 'Kezhiru clinic'], available: ['oral_antihypertensive'],
     readings: [reading('2026-03-04T09:55:00Z', 165, 112, 96)],
     findings: { status: 'pregnant', gestation_weeks: 34, avpu: 'A', convulsions: 'no', bleeding: 'none', severe_headache: 'yes', urine_protein: 2, temp_c: 37.2 },
     stops: ['Venzhoth hospital'], within: 240,
   },
   {
-    name: 'Bleeding after birth at night: past Pellumvo, which cannot operate, to Sorvrith',
+    language: 'fr', name: 'Bleeding after birth at night: past Pellumvo, which cannot operate, to Sorvrith',
     at: '2026-07-08T01:30:00Z', place: ['luzhenni-clinic', 'Luzhenni clinic'], available: ['uterotonics', 'iv_fluids'],
     readings: [reading('2026-07-08T01:25:00Z', 112, 70, 98)],
     findings: { status: 'postpartum', days_postpartum: 0, avpu: 'A', convulsions: 'no', bleeding: 'heavy', blood_loss_ml: 700, placenta_delivered: 'yes', uterus_soft: 'yes', temp_c: 36.9 },
     stops: ['Sorvrith district hospital'], within: 120,
   },
   {
-    name: 'Fits on the wrong side of the river after the last ferry: Druvaneth first, then Venzhoth',
+    language: 'sw', name: 'Fits on the wrong side of the river after the last ferry: Druvaneth first, then Venzhoth',
     at: '2026-07-08T19:40:00Z', place: ['tamvrelo-clinic', 'Tamvrelo clinic'], available: ['oral_antihypertensive', 'iv_fluids'],
     readings: [reading('2026-07-08T19:35:00Z', 172, 114, 104)],
     findings: { status: 'pregnant', gestation_weeks: 36, avpu: 'V', convulsions: 'yes', bleeding: 'none', temp_c: 37.4 },
@@ -59,10 +59,11 @@ async function until(what, holds) {
 }
 
 for (const [number, story] of stories.entries()) {
-  test(`Without a connection: ${story.name}`, async () => {
+  test(`Without a connection, ${story.language}: ${story.name}`, async () => {
+    const words = catalogue(story.language);
+    const sentWords = filled(words['journey.code'], '[0-9A-Z]{8}');
     const server = await serve('--now', story.at);
-    const { context, page, errors } = await openBrowser({ size: phone });
-    await context.clock.install({ time: new Date(story.at) });
+    const { context, page, errors } = await openBrowser({ size: phone, language: story.language, at: Date.parse(story.at) });
     await settleAt(page, server.address, story.place[1]);
     await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
     await until('the phone has its pack', () => inStore(page, 'kept', 'pack'));
@@ -80,20 +81,20 @@ for (const [number, story] of stories.entries()) {
     await page.locator('.where').waitFor();
     const shown = await page.locator('.where').innerText();
     for (const stop of story.stops) assert.ok(shown.includes(stop), shown);
-    assert.match(await page.locator('main').innerText(), /phone/i, 'it says who answered');
+    assert.ok((await page.locator('main').innerText()).includes(words['answer.by_phone'].split('{')[0]), 'it says who answered');
     await picture(page, `offline-story-${number + 1}`);
 
     const one = await inStore(page, 'cases', id);
     assert.equal(one.answer.by, 'phone');
     assert.equal(one.answer.value.assessment.within_minutes, story.within);
     const asked = requestOf({ ...one, from_when: Date.parse(story.at) }, { place: story.place[0], available: story.available, means: 'car', ready_in: null, can_phone: true });
-    const answer = await fetch(`${server.address}/v1/recommendations`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(asked) });
+    const answer = await fetch(`${server.address}/v1/recommendations`, { method: 'POST', headers: { 'Content-Type': 'application/json', 'Accept-Language': story.language }, body: JSON.stringify(asked) });
     assert.deepEqual(essence(one.answer.value), essence(await answer.json()));
 
-    await page.getByRole('button', { name: /^Send word to/ }).click();
-    const sent = page.getByText(/^Referral [0-9A-Z]{8}$/);
+    await page.getByRole('button', { name: filled(words['journey.send']) }).click();
+    const sent = page.getByText(sentWords);
     await sent.waitFor();
-    const code = (await sent.innerText()).split(' ')[1];
+    const [, code] = (await sent.innerText()).match(sentWords);
     assert.equal((await fetch(`${server.address}/v1/referrals/${code}`)).status, 404);
     await context.setOffline(false);
     await page.evaluate(() => dispatchEvent(new Event('online')));

@@ -18,8 +18,7 @@ after(() => server.stop());
 
 for (const language of languages) {
   test(`${language}: what to do, both stops and their times stand above the call bar`, async () => {
-    const { context, page, errors } = await openBrowser({ size: phone, language });
-    await context.clock.install({ time: new Date(at) });
+    const { context, page, errors } = await openBrowser({ size: phone, language, at: Date.parse(at) });
     await settleAt(page, server.address, 'Tamvrelo clinic');
     await inStore(page, 'kept', 'available', { name: 'available', value: ['oral_antihypertensive', 'iv_fluids'] });
     await inStore(page, 'cases', her.id, her);
@@ -39,8 +38,7 @@ for (const language of languages) {
 }
 
 test('A place that said yes is not left by a tap on the main button when the answer comes to name a stop before it', async () => {
-  const { context, page } = await openBrowser();
-  await context.clock.install({ time: new Date(at) });
+  const { context, page } = await openBrowser({ at: Date.parse(at) });
   await settleAt(page, server.address, 'Tamvrelo clinic');
   await inStore(page, 'kept', 'available', { name: 'available', value: ['oral_antihypertensive', 'iv_fluids'] });
   const yes = { facility: 'venzhoth-hospital', answer: 'accepted', at: Date.parse(at) };

@@ -21,6 +21,18 @@ export const phone = { width: 360, height: 640 };
 export const desk = { width: 1280, height: 800 };
 export const languages = ['en', 'fr', 'sw'];
 
+/**
+ * Every test is served a moment, so that nothing hangs on the hour at which the tests run: a morning, or what
+ * WAYBOURNE_MOMENT says. It runs on from there, for the server and for the page alike.
+ */
+const isElsewhere = Boolean(process.env.WAYBOURNE_ADDRESS);
+const moment = isElsewhere ? Date.now() : Date.parse(process.env.WAYBOURNE_MOMENT ?? '2026-03-04T09:40:00Z');
+assert.ok(moment, 'WAYBOURNE_MOMENT is a moment such as 2026-03-04T22:40:00Z');
+/** Milliseconds, as `Date.now()` says on the page. */
+export const now = () => Math.round(moment + performance.now());
+/** RFC 3339 in UTC, whole seconds. */
+export const instant = (ms) => new Date(ms).toISOString().replace(/\.\d+Z$/, 'Z');
+
 const folders = [];
 process.on('exit', () => folders.forEach((path) => rmSync(path, { recursive: true, force: true })));
 
@@ -36,10 +48,10 @@ export function folder() {
  * @returns {Promise<{address: string, stop: () => Promise<void>}>}
  */
 export async function serve(...more) {
-  if (process.env.WAYBOURNE_ADDRESS && !more.length) return { address: process.env.WAYBOURNE_ADDRESS, stop: async () => {} };
+  if (isElsewhere && !more.length) return { address: process.env.WAYBOURNE_ADDRESS, stop: async () => {} };
   assert.ok(existsSync(program), `${program} is not built`);
   const otherwise = (name, value) => (more.includes(name) ? [] : [name, value]);
-  const child = spawn(program, ['serve', ...otherwise('--port', '0'), ...otherwise('--journal', join(folder(), 'journal.db')), ...more], { cwd: root, stdio: ['ignore', 'pipe', 'ignore'] });
+  const child = spawn(program, ['serve', ...otherwise('--port', '0'), ...otherwise('--now', instant(now())), ...otherwise('--journal', join(folder(), 'journal.db')), ...more], { cwd: root, stdio: ['ignore', 'pipe', 'ignore'] });
   const address = await new Promise((resolve, reject) => {
     let heard = '';
     child.stdout.on('data', (piece) => {
@@ -49,15 +61,19 @@ export async function serve(...more) {
     });
     child.on('exit', (code) => reject(new Error(`serve ended with ${code}`)));
   });
-  return {
-    address,
-    stop: () => new Promise((resolve) => {
-      child.removeAllListeners('exit');
-      child.on('exit', () => resolve());
-      child.kill('SIGTERM');
-    }),
+  const ended = new Promise((resolve) => child.removeAllListeners('exit').on('exit', resolve));
+  const stop = () => {
+    child.kill('SIGTERM');
+    return ended;
   };
+  served.push(stop);
+  return { address, stop };
 }
+
+// A test that fails leaves its server and its browser: without this the program would wait for them for ever.
+const served = [];
+const opened = [];
+after(() => Promise.all([...served.map((stop) => stop()), ...opened.map((context) => context.close().catch(() => {}))]));
 
 /** A key, as its holder gets it once. */
 export function makeKey(file, role, account, ...facilities) {
@@ -66,19 +82,17 @@ export function makeKey(file, role, account, ...facilities) {
   return made.stdout.match(/\S+\.\S{43}/)[0];
 }
 
-// A test that fails leaves its browser open: without this the program would wait for it for ever.
-const opened = [];
-after(() => Promise.all(opened.map((context) => context.close().catch(() => {}))));
-
 /**
  * A browser with a memory of its own, in which every request is written down.
- * @param {{size?: {width: number, height: number}, language?: string, memory?: string, motion?: 'reduce'|'no-preference'}} how
+ * @param {{size?: {width: number, height: number}, language?: string, memory?: string, motion?: 'reduce'|'no-preference', at?: number|null}} how
+ *   `at`: the moment at which the page's clock begins, in ms; null leaves it as the machine's
  */
-export async function openBrowser({ size = phone, language = 'en', memory = folder(), motion = 'no-preference', args = [], ...more } = {}) {
+export async function openBrowser({ size = phone, language = 'en', memory = folder(), motion = 'no-preference', at = isElsewhere ? null : now(), args = [], ...more } = {}) {
   const context = await chromium.launchPersistentContext(memory, {
     executablePath: browser, args: [...flags, ...args], viewport: size, locale: language, reducedMotion: motion, timezoneId: 'Etc/UTC', ...more,
   });
   opened.push(context);
+  if (at !== null) await context.clock.install({ time: at });
   const requests = [];
   const errors = [];
   context.on('request', (request) => requests.push(request.url()));
@@ -120,6 +134,12 @@ export async function picture(page, name) {
 /** The page's words in a language, by key. */
 export function catalogue(language) {
   return JSON.parse(readFileSync(join(root, 'page', 'texts', `${language}.json`), 'utf8')).texts;
+}
+
+/** A text of a catalogue with whatever values in it: `{code}` stands for each `value`, a space for any space. */
+export function filled(text, value = '.+') {
+  const literal = (part) => part.replace(/[.*+?^${}()|[\]\\]/g, '\\$&').replace(/ /g, '\\s');
+  return new RegExp(`^${text.split(/\{\w+\}/).map(literal).join(`(${value})`)}$`);
 }
 
 /**
