@@ -1,12 +1,18 @@
 // Everybody can use it: WCAG 2.2 AA as far as axe-core can tell, the keyboard alone, 200 % zoom, less motion.
 import assert from 'node:assert/strict';
+import { join } from 'node:path';
 import { after, before, test } from 'node:test';
 import { violations } from './support/axe.mjs';
-import { openBrowser, picture, serve, settleAt, phone } from './support/sample.mjs';
+import { catalogue, desk, folder, languages, makeKey, openBrowser, picture, serve, settleAt, phone, type } from './support/sample.mjs';
 
 let server;
-before(async () => { server = await serve(); });
-after(() => server.stop());
+let guarded;
+before(async () => {
+  const keys = join(folder(), 'keys.json');
+  makeKey(keys, 'health_worker', 'kezhiru', 'kezhiru-clinic');
+  [server, guarded] = await Promise.all([serve(), serve('--keys', keys)]);
+});
+after(() => Promise.all([server.stop(), guarded.stop()]));
 
 /** What can be pressed on the view that is shown, and cannot be got to with Tab or does not show that it has the focus. */
 async function outOfReach(page) {
@@ -24,26 +30,42 @@ async function outOfReach(page) {
   return page.evaluate(() => globalThis.missed());
 }
 
+/** Goes there; what comes then is looked for beside the view before it. */
+async function onTo(page, address) {
+  await page.locator('main').evaluate((main) => { main.dataset.before = ''; });
+  await page.goto(address);
+  await page.locator('main:not([data-before]):not([inert])').waitFor();
+}
+
 /** Every view, each with the woman who was begun on the way. */
-async function eachView(page, visit) {
+async function eachView(page, words, visit) {
+  await page.goto(`${guarded.address}/`);
+  await page.getByLabel(words['sign_in.key']).waitFor();
+  await visit('sign-in');
   await page.goto(`${server.address}/`);
-  await page.getByRole('heading', { name: 'Where is this phone?' }).waitFor();
+  await page.getByRole('heading', { name: words['place.title'] }).waitFor();
   await visit('place');
   await page.getByRole('button', { name: 'Kezhiru clinic' }).click();
-  await page.getByRole('heading', { name: 'What can be given here now' }).waitFor();
+  await page.getByRole('heading', { name: words['here.title'] }).waitFor();
   await visit('here');
-  await page.getByRole('button', { name: 'Save' }).click();
-  await page.getByRole('heading', { name: 'What do you see?' }).waitFor();
+  await page.getByRole('button', { name: words.save }).click();
+  await page.getByRole('heading', { name: words['home.title'] }).waitFor();
   await visit('home');
-  await page.getByRole('button', { name: 'She is having fits' }).click();
+  await page.getByRole('button', { name: words['urgent.fits'] }).click();
   await page.locator('.where').waitFor();
   await visit('answer');
   const [, , id] = new URL(page.url()).hash.split('/');
   for (const view of ['ask', 'reading', 'status', 'actions', 'family', 'no', 'where', 'away', 'way']) {
-    await page.goto(`${server.address}/#/case/${id}/${view}`);
+    await onTo(page, `${server.address}/#/case/${id}/${view}`);
     await page.locator('main:not([inert]) h2, .family').first().waitFor();
     if (view === 'way') await page.locator('.leaflet-interactive').first().waitFor();
     await visit(view);
+    if (view === 'reading') {
+      await type(page, '17');
+      await page.reload();
+      await page.getByRole('button', { name: words['ask.anew'] }).waitFor();
+      await visit('half-typed');
+    }
   }
   const sent = await fetch(`${server.address}/v1/referrals`, {
     method: 'POST',
@@ -51,13 +73,13 @@ async function eachView(page, visit) {
     body: JSON.stringify({ request: { findings: { convulsions: 'yes' }, from: { facility: 'tamvrelo-clinic' } }, sender: 'tamvrelo-clinic', to: 'venzhoth-hospital', persons: [{ person: 'mother' }] }),
   });
   const { code } = await sent.json();
-  await page.goto(`${server.address}/#/referral/${code}`);
-  await page.getByText('From Tamvrelo clinic').waitFor();
+  await onTo(page, `${server.address}/#/referral/${code}`);
+  await page.getByText(words['arrivals.from'].replace('{name}', 'Tamvrelo clinic')).waitFor();
   await visit('referral');
-  for (const view of ['arrivals', 'ready', 'dispatch', 'intake', 'planning', 'map', 'settings']) {
-    await page.goto(`${server.address}/#/${view}`);
-    // The view itself, not the one before it.
-    await page.locator(view === 'intake' ? '#intake-place' : `nav.tabs a[aria-current][href$="#/${view}"]`).waitFor();
+  for (const view of ['arrivals', 'ready', 'dispatch', 'intake', 'shift', 'planning', 'map', 'settings']) {
+    await onTo(page, `${server.address}/#/${view}`);
+    const own = { intake: '#intake-place', shift: '#shift-leave' };
+    await page.locator(own[view] ?? `nav.tabs a[aria-current][href$="#/${view}"]`).waitFor();
     if (view === 'dispatch') await page.locator('.desk article').first().waitFor();
     if (view === 'planning') await page.locator('.legend').waitFor();
     if (['map', 'dispatch'].includes(view)) await page.locator('.leaflet-interactive').first().waitFor();
@@ -65,36 +87,44 @@ async function eachView(page, visit) {
   }
 }
 
-/** What was seen on each view, in one walk for the three tests below. */
-let walk;
-const walked = () => (walk ??= (async () => {
-  const { context, page } = await openBrowser();
+/** What was seen on each view, in one walk for the tests below. */
+async function walkIn(language) {
+  const { context, page } = await openBrowser({ language });
   const seen = [];
-  await eachView(page, async (view) => {
-    const found = await violations(page);
-    const missed = await outOfReach(page);
+  await eachView(page, catalogue(language), async (view) => {
+    const onPhone = await violations(page);
+    const missed = language === 'en' ? await outOfReach(page) : [];
     // 200 % on a phone of 360 by 640 leaves 180 by 320 (WCAG 2.2, 1.4.4).
     await page.setViewportSize({ width: phone.width / 2, height: phone.height / 2 });
     const wide = await page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
-    await picture(page, `zoom-${view}`);
+    await picture(page, `${language}-zoom-${view}`);
+    await page.setViewportSize(desk);
+    const onDesk = await violations(page);
     await page.setViewportSize(phone);
-    seen.push({ view, found, missed, wide });
+    seen.push({ view, onPhone, onDesk, missed, wide });
   });
   await context.close();
-  assert.equal(seen.length, 21);
+  assert.equal(seen.length, 24);
   return seen;
-})());
+}
+const walks = new Map();
+const walked = (language) => {
+  if (!walks.has(language)) walks.set(language, walkIn(language));
+  return walks.get(language);
+};
 
-test('axe-core finds nothing on any view', async () => {
-  for (const { view, found } of await walked()) assert.deepEqual(found, [], view);
-});
+for (const language of languages) {
+  test(`${language}: axe-core finds nothing on any view, on a phone and on a desk`, async () => {
+    for (const { view, onPhone, onDesk } of await walked(language)) assert.deepEqual([onPhone, onDesk], [[], []], view);
+  });
+
+  test(`${language}: at 200 % zoom nothing is cut off sideways on any view`, async () => {
+    for (const { view, wide } of await walked(language)) assert.ok(wide <= 0, `${view} is ${wide} pixels too wide`);
+  });
+}
 
 test('With Tab alone everything on every view that can be pressed is reached, and shows that it is', async () => {
-  for (const { view, missed } of await walked()) assert.deepEqual(missed, [], view);
-});
-
-test('At 200 % zoom nothing is cut off sideways on any view', async () => {
-  for (const { view, wide } of await walked()) assert.ok(wide <= 0, `${view} is ${wide} pixels too wide`);
+  for (const { view, missed } of await walked('en')) assert.deepEqual(missed, [], view);
 });
 
 test('With the keyboard alone: from the first screen to the call, and back', async () => {

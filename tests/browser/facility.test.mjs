@@ -1,7 +1,7 @@
 // The receiving facility's main job: who is coming and what to prepare, yes or no, readiness in two taps.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { catalogue, desk, languages, openBrowser, phone, picture, serve, settleAt } from './support/sample.mjs';
+import { catalogue, desk, filled, languages, openBrowser, phone, picture, serve, settleAt } from './support/sample.mjs';
 
 let server;
 before(async () => { server = await serve(); });
@@ -88,20 +88,23 @@ test('A look that the server cannot answer just now is repeated without anybody 
   await context.close();
 });
 
-test('A no has its reason, and the sender can read it', async () => {
-  const { context, page } = await openBrowser();
-  await settleAt(page, server.address, 'Venzhoth hospital');
-  const code = await sendOne();
-  await page.getByRole('link', { name: 'Arrivals' }).click();
-  const her = page.getByRole('article', { name: code });
-  await her.getByText('No, we cannot').click();
-  await her.getByRole('button', { name: 'No blood' }).click();
-  await page.getByRole('article', { name: code }).getByText('You said no').waitFor();
-  const referral = await (await fetch(`${server.address}/v1/referrals/${code}`)).json();
-  assert.equal(referral.reply, 'declined');
-  assert.equal(referral.history.find(({ step }) => step === 'declined').reason, 'no_blood');
-  await context.close();
-});
+for (const language of languages) {
+  test(`${language}: a no has its reason, and the sender can read it`, async () => {
+    const words = catalogue(language);
+    const { context, page } = await openBrowser({ language });
+    await settleAt(page, server.address, 'Venzhoth hospital');
+    const code = await sendOne();
+    await page.getByRole('link', { name: words['tab.arrivals'] }).click();
+    const her = page.getByRole('article', { name: code });
+    await her.getByText(words['arrivals.no']).click();
+    await her.getByRole('button', { name: words['reason.no_blood'] }).click();
+    await page.getByRole('article', { name: code }).getByText(words['arrivals.said_no'], { exact: true }).waitFor();
+    const referral = await (await fetch(`${server.address}/v1/referrals/${code}`)).json();
+    assert.equal(referral.reply, 'declined');
+    assert.equal(referral.history.find(({ step }) => step === 'declined').reason, 'no_blood');
+    await context.close();
+  });
+}
 
 test('Whoever answers second is told how it stands instead', async () => {
   const { context, page } = await openBrowser();
@@ -121,19 +124,25 @@ test('Whoever answers second is told how it stands instead', async () => {
   await context.close();
 });
 
-test('What a place can give is told in two taps, and counts at once', async () => {
-  const { context, page } = await openBrowser();
-  await settleAt(page, server.address, 'Venzhoth hospital');
-  await page.getByRole('link', { name: 'Readiness' }).click();
-  await page.getByRole('button', { name: /^blood transfusion/ }).click();
-  await page.getByRole('button', { name: 'Not ready', exact: true }).click();
-  await page.getByText(/Told: blood transfusion: Not ready/).waitFor();
-  await picture(page, 'en-phone-readiness');
-  for (let tries = 0; ; tries += 1) {
-    const { readiness } = await (await fetch(`${server.address}/v1/facilities/venzhoth-hospital/readiness`)).json();
-    if (readiness.find(({ capability }) => capability === 'blood_transfusion').state === 'not_ready') break;
-    assert.ok(tries < 40);
-    await new Promise((resolve) => setTimeout(resolve, 250));
-  }
-  await context.close();
-});
+for (const language of languages) {
+  test(`${language}: what a place can give is told in two taps, and counts at once`, async () => {
+    const words = catalogue(language);
+    const blood = words['capability.blood_transfusion'];
+    // By turns, so that each language changes something.
+    const [wanted, word] = language === 'fr' ? ['ready', words['ready.is_ready']] : ['not_ready', words['ready.is_not']];
+    const { context, page } = await openBrowser({ language });
+    await settleAt(page, server.address, 'Venzhoth hospital');
+    await page.getByRole('link', { name: words['tab.ready'] }).click();
+    await page.getByRole('button', { name: filled(`${blood}: {state}`) }).click();
+    await page.getByRole('button', { name: word, exact: true }).click();
+    await page.getByText(words['ready.said'].replace('{what}', `${blood}: ${word}`)).waitFor();
+    await picture(page, `${language}-phone-readiness`);
+    for (let tries = 0; ; tries += 1) {
+      const { readiness } = await (await fetch(`${server.address}/v1/facilities/venzhoth-hospital/readiness`)).json();
+      if (readiness.find(({ capability }) => capability === 'blood_transfusion').state === wanted) break;
+      assert.ok(tries < 40);
+      await new Promise((resolve) => setTimeout(resolve, 250));
+    }
+    await context.close();
+  });
+}

@@ -2,7 +2,7 @@
 // a desk.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { catalogue, desk, languages, openBrowser, phone, picture, serve, settleAt, type } from './support/sample.mjs';
+import { catalogue, desk, filled, languages, openBrowser, phone, picture, serve, settleAt, type } from './support/sample.mjs';
 
 let server;
 before(async () => { server = await serve(); });
@@ -122,41 +122,46 @@ for (const language of languages) {
   });
 }
 
-test('Refused, no answer: one tap gives the next place; accepted: she is sent, once', async () => {
-  const { context, page } = await openBrowser();
-  await settleAt(page, server.address);
-  await page.getByRole('button', { name: 'She is having fits' }).click();
-  const called = page.locator('.call a.main');
-  await called.waitFor();
-  const first = await called.innerText();
-  await page.getByRole('button', { name: 'Refused' }).click();
-  await called.filter({ hasNotText: first.replace('Call ', '') }).waitFor();
-  const second = await called.innerText();
-  await page.getByRole('button', { name: 'No answer' }).click();
-  await called.filter({ hasNotText: second.replace('Call ', '') }).waitFor();
-  const third = await called.innerText();
-  assert.equal(new Set([first, second, third]).size, 3);
-  await page.getByRole('button', { name: 'Accepted' }).click();
-  await page.getByText(/^Referral [2-9A-Z]{8}/).waitFor();
-  const code = (await page.getByText(/^Referral [2-9A-Z]{8}/).innerText()).split(' ')[1];
-  await page.getByRole('button', { name: 'She has left' }).click();
-  await page.getByText(/She left at/).waitFor();
-  await assert.doesNotReject(async () => {
-    for (let tries = 0; ; tries += 1) {
-      const answer = await fetch(`${server.address}/v1/referrals/${code}`);
-      const { state, reply, flags } = answer.ok ? await answer.json() : {};
-      if (state === 'departed') {
-        assert.equal(reply, 'accepted');
-        return assert.deepEqual(flags, []);
+for (const language of languages) {
+  test(`${language}: refused, no answer: one tap gives the next place; accepted: she is sent, once`, async () => {
+    const words = catalogue(language);
+    const sentWords = filled(words['journey.code'], '[0-9A-Z]{8}');
+    const { context, page } = await openBrowser({ language });
+    await settleAt(page, server.address);
+    await page.getByRole('button', { name: words['urgent.fits'] }).click();
+    const called = page.locator('.call a.main');
+    await called.waitFor();
+    const first = await called.innerText();
+    await page.getByRole('button', { name: words['call.refused'], exact: true }).click();
+    await called.filter({ hasNotText: first }).waitFor();
+    const second = await called.innerText();
+    await page.getByRole('button', { name: words['call.no_answer'], exact: true }).click();
+    await called.filter({ hasNotText: second }).waitFor();
+    const third = await called.innerText();
+    assert.equal(new Set([first, second, third]).size, 3);
+    await page.getByRole('button', { name: words['call.accepted'], exact: true }).click();
+    const sent = page.getByText(sentWords);
+    await sent.waitFor();
+    const [, code] = (await sent.innerText()).match(sentWords);
+    await page.getByRole('button', { name: words['journey.left'] }).click();
+    await page.getByText(words['where.left'].split('{')[0]).waitFor();
+    await assert.doesNotReject(async () => {
+      for (let tries = 0; ; tries += 1) {
+        const answer = await fetch(`${server.address}/v1/referrals/${code}`);
+        const { state, reply, flags } = answer.ok ? await answer.json() : {};
+        if (state === 'departed') {
+          assert.equal(reply, 'accepted');
+          return assert.deepEqual(flags, []);
+        }
+        assert.ok(tries < 40, 'the server has word that she left');
+        await new Promise((resolve) => setTimeout(resolve, 250));
       }
-      assert.ok(tries < 40, 'the server has word that she left');
-      await new Promise((resolve) => setTimeout(resolve, 250));
-    }
+    });
+    const list = await (await fetch(`${server.address}/v1/referrals?open=true`)).json();
+    assert.equal(list.referrals.filter((one) => one.code === code).length, 1);
+    await context.close();
   });
-  const list = await (await fetch(`${server.address}/v1/referrals?open=true`)).json();
-  assert.equal(list.referrals.filter((one) => one.code === code).length, 1);
-  await context.close();
-});
+}
 
 test('The family reads where, by when, what to bring and who travels, and nothing of what is suspected', async () => {
   const { context, page } = await openBrowser();
