@@ -1,8 +1,10 @@
 #include "coverage/calibration.hpp"
 
+#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
-#include <numeric>
+#include <iterator>
+#include <set>
 
 namespace waybourne::coverage {
 
@@ -17,167 +19,157 @@ constexpr double median_of_normal = 0.6745;
 constexpr double least_share = 0.1;
 constexpr int most_rounds = 30;
 
-using Matrix = std::vector<std::vector<double>>;
-
 double median_of(std::vector<double> values) {
     const auto middle = values.begin() + static_cast<std::ptrdiff_t>(values.size() / 2);
     std::nth_element(values.begin(), middle, values.end());
     return *middle;
 }
 
-/// The inverse of a symmetric positive definite matrix (Gauss and Jordan; it is small).
-Matrix inverse(Matrix matrix) {
-    const std::size_t size = matrix.size();
-    Matrix result(size, std::vector<double>(size, 0));
-    for (std::size_t i = 0; i < size; ++i) {
-        result[i][i] = 1;
+using routing::Light;
+
+/// A class of road, by day, at night, or both together: one factor is worked out for it.
+struct Column {
+    std::string road_class;
+    std::optional<Light> light;
+
+    bool counts_for(Light then) const { return !light || *light == then; }
+};
+
+/// How much of a journey in a vehicle was on that class of road.
+double share_on(const ObservedWay& way, const std::string& road_class) {
+    double whole = 0;
+    for (const auto& [name, seconds] : way.by_class) {
+        whole += seconds;
     }
-    for (std::size_t i = 0; i < size; ++i) {
-        const double pivot = matrix[i][i];
-        for (std::size_t column = 0; column < size; ++column) {
-            matrix[i][column] /= pivot;
-            result[i][column] /= pivot;
-        }
-        for (std::size_t row = 0; row < size; ++row) {
-            const double factor = row == i ? 0 : matrix[row][i];
-            for (std::size_t column = 0; column < size; ++column) {
-                matrix[row][column] -= factor * matrix[i][column];
-                result[row][column] -= factor * result[i][column];
-            }
-        }
-    }
-    return result;
+    const auto found = way.by_class.find(road_class);
+    return found == way.by_class.end() || !(whole > 0) ? 0 : found->second / whole;
 }
 
-/// One season: shares of each journey's modelled time by class, and how many times that it took.
-class Season {
-public:
-    explicit Season(std::span<const ObservedWay> ways, routing::Surface surface) {
-        for (const ObservedWay& way : ways) {
-            for (const auto& [name, seconds] : way.by_class) {
-                if (way.surface == surface && seconds > 0) {
-                    names_.push_back(name);
-                }
+std::size_t journeys_on(const std::vector<ObservedWay>& ways, const Column& column) {
+    return static_cast<std::size_t>(
+        std::count_if(ways.begin(), ways.end(), [&](const ObservedWay& way) {
+            return column.counts_for(way.light) && share_on(way, column.road_class) >= least_share;
+        }));
+}
+
+/// Journeys of one season that say something of speeds.
+std::vector<ObservedWay> ways_of(std::span<const ObservedWay> ways, routing::Surface surface) {
+    std::vector<ObservedWay> all;
+    std::copy_if(ways.begin(), ways.end(), std::back_inserter(all), [&](const ObservedWay& way) {
+        const bool has_road = std::any_of(way.by_class.begin(), way.by_class.end(),
+                                          [](const auto& one) { return one.second > 0; });
+        return way.surface == surface && has_road && way.took_s > way.fixed_s;
+    });
+    return all;
+}
+
+/// Two columns for each class that enough journeys used by day and enough at night, else one.
+std::vector<Column> columns_of(const std::vector<ObservedWay>& ways) {
+    std::set<std::string> names;
+    for (const ObservedWay& way : ways) {
+        for (const auto& [name, seconds] : way.by_class) {
+            if (seconds > 0) {
+                names.insert(name);
             }
         }
-        std::sort(names_.begin(), names_.end());
-        names_.erase(std::unique(names_.begin(), names_.end()), names_.end());
-        for (const ObservedWay& way : ways) {
-            add(way, surface);
+    }
+    std::vector<Column> columns;
+    for (const std::string& name : names) {
+        const Column day{name, Light::day};
+        const Column night{name, Light::night};
+        if (journeys_on(ways, day) >= fewest_to_calibrate &&
+            journeys_on(ways, night) >= fewest_to_calibrate) {
+            columns.insert(columns.end(), {day, night});
+        } else {
+            columns.push_back({name, {}});
         }
     }
+    return columns;
+}
 
-    std::vector<ClassCalibration> told(routing::Surface surface) {
-        if (ratios_.empty()) {
-            return {};
-        }
-        fit();
-        std::vector<ClassCalibration> all;
-        for (std::size_t k = 0; k < names_.size(); ++k) {
-            ClassCalibration made{names_[k], surface, 0, {}, {}, false};
-            made.journeys = static_cast<std::size_t>(
-                std::count_if(shares_.begin(), shares_.end(),
-                              [&](const auto& row) { return row[k] >= least_share; }));
-            if (made.journeys >= fewest_told) {
-                made.time_factor = factors_[k];
-                made.error = errors_[k];
-                made.is_offered = made.journeys >= fewest_to_calibrate &&
-                                  std::abs(factors_[k] - 1) > 2 * errors_[k];
-            }
-            all.push_back(std::move(made));
-        }
-        return all;
-    }
+/// Shares of each journey's modelled time by column, and how many times that it took.
+struct Season {
+    Eigen::MatrixXd shares;
+    Eigen::VectorXd ratios;
+};
 
-private:
-    void add(const ObservedWay& way, routing::Surface surface) {
+Season season_of(const std::vector<ObservedWay>& ways, const std::vector<Column>& columns) {
+    const auto rows = static_cast<Eigen::Index>(ways.size());
+    Season season{Eigen::MatrixXd::Zero(rows, static_cast<Eigen::Index>(columns.size())),
+                  Eigen::VectorXd(rows)};
+    for (Eigen::Index row = 0; row < rows; ++row) {
+        const ObservedWay& way = ways[static_cast<std::size_t>(row)];
         double whole = 0;
         for (const auto& [name, seconds] : way.by_class) {
             whole += seconds;
         }
-        const double took = way.took_s - way.fixed_s;
-        if (way.surface != surface || !(whole > 0) || !(took > 0)) {
-            return;
-        }
-        std::vector<double> row;
-        row.reserve(names_.size());
-        for (const std::string& name : names_) {
-            const auto found = way.by_class.find(name);
-            row.push_back(found == way.by_class.end() ? 0 : found->second / whole);
-        }
-        shares_.push_back(std::move(row));
-        ratios_.push_back(took / whole);
-    }
-
-    double residual(std::size_t journey) const {
-        return ratios_[journey] -
-               std::inner_product(factors_.begin(), factors_.end(), shares_[journey].begin(), 0.0);
-    }
-
-    double spread() const {
-        std::vector<double> sizes;
-        for (std::size_t j = 0; j < ratios_.size(); ++j) {
-            sizes.push_back(std::abs(residual(j)));
-        }
-        return median_of(std::move(sizes)) / median_of_normal;
-    }
-
-    /// The factors for these weights; fills `covariance_`, but for the variance of one journey.
-    void solve(const std::vector<double>& weights, double start) {
-        const std::size_t size = names_.size();
-        Matrix normal(size, std::vector<double>(size, 0));
-        std::vector<double> right(size, prior_journeys * start);
-        for (std::size_t k = 0; k < size; ++k) {
-            normal[k][k] = prior_journeys;
-        }
-        for (std::size_t j = 0; j < ratios_.size(); ++j) {
-            for (std::size_t k = 0; k < size; ++k) {
-                right[k] += weights[j] * shares_[j][k] * ratios_[j];
-                for (std::size_t l = 0; l < size; ++l) {
-                    normal[k][l] += weights[j] * shares_[j][k] * shares_[j][l];
-                }
+        season.ratios[row] = (way.took_s - way.fixed_s) / whole;
+        for (std::size_t k = 0; k < columns.size(); ++k) {
+            if (columns[k].counts_for(way.light)) {
+                season.shares(row, static_cast<Eigen::Index>(k)) =
+                    share_on(way, columns[k].road_class);
             }
         }
-        covariance_ = inverse(std::move(normal));
-        for (std::size_t k = 0; k < size; ++k) {
-            factors_[k] =
-                std::inner_product(right.begin(), right.end(), covariance_[k].begin(), 0.0);
-        }
     }
+    return season;
+}
 
-    void fit() {
-        const double start = median_of(ratios_);
-        factors_.assign(names_.size(), start);
-        std::vector<double> weights(ratios_.size(), 1);
-        for (int round = 0; round < most_rounds; ++round) {
-            const double far = huber * spread();
-            for (std::size_t j = 0; j < weights.size(); ++j) {
-                const double size = std::abs(residual(j));
-                weights[j] = size <= far || size <= 0 ? 1 : far / size;
-            }
-            solve(weights, start);
-        }
-        const double one = spread();
-        for (std::size_t k = 0; k < names_.size(); ++k) {
-            errors_.push_back(one * std::sqrt(covariance_[k][k]));
-        }
-    }
-
-    std::vector<std::string> names_;
-    std::vector<std::vector<double>> shares_;
-    std::vector<double> ratios_;
-    std::vector<double> factors_;
-    std::vector<double> errors_;
-    Matrix covariance_;
+struct Fit {
+    Eigen::VectorXd factors;
+    Eigen::VectorXd errors;
 };
+
+/// Of the residuals, from their median.
+double spread_of(const Eigen::VectorXd& residuals) {
+    const Eigen::VectorXd sizes = residuals.cwiseAbs();
+    return median_of({sizes.begin(), sizes.end()}) / median_of_normal;
+}
+
+Fit fit(const Season& season) {
+    const Eigen::Index size = season.shares.cols();
+    const double start = median_of({season.ratios.begin(), season.ratios.end()});
+    Eigen::VectorXd factors = Eigen::VectorXd::Constant(size, start);
+    Eigen::MatrixXd covariance;  // but for the variance of one journey
+    for (int round = 0; round < most_rounds; ++round) {
+        const Eigen::VectorXd residuals = season.ratios - season.shares * factors;
+        const double far = huber * spread_of(residuals);
+        const Eigen::VectorXd weights = residuals.unaryExpr(
+            [&](double off) { return std::abs(off) <= far || off == 0 ? 1 : far / std::abs(off); });
+        const Eigen::MatrixXd weighted = weights.asDiagonal() * season.shares;
+        const Eigen::MatrixXd normal = season.shares.transpose() * weighted +
+                                       prior_journeys * Eigen::MatrixXd::Identity(size, size);
+        covariance = normal.llt().solve(Eigen::MatrixXd::Identity(size, size));
+        factors = covariance * (weighted.transpose() * season.ratios +
+                                Eigen::VectorXd::Constant(size, prior_journeys * start));
+    }
+    const double one = spread_of(season.ratios - season.shares * factors);
+    return {factors, one * covariance.diagonal().cwiseSqrt()};
+}
 
 }  // namespace
 
 std::vector<ClassCalibration> calibrations_by_class(std::span<const ObservedWay> ways) {
     std::vector<ClassCalibration> all;
     for (const auto surface : {routing::Surface::dry, routing::Surface::wet}) {
-        for (ClassCalibration& one : Season(ways, surface).told(surface)) {
-            all.push_back(std::move(one));
+        const std::vector<ObservedWay> some = ways_of(ways, surface);
+        if (some.empty()) {
+            continue;
+        }
+        const std::vector<Column> columns = columns_of(some);
+        const Fit told = fit(season_of(some, columns));
+        for (std::size_t k = 0; k < columns.size(); ++k) {
+            ClassCalibration made{
+                columns[k].road_class, surface, journeys_on(some, columns[k]), {}, {}, false,
+                columns[k].light};
+            if (made.journeys >= fewest_told) {
+                const double factor = told.factors[static_cast<Eigen::Index>(k)];
+                const double error = told.errors[static_cast<Eigen::Index>(k)];
+                made.time_factor = factor;
+                made.error = error;
+                made.is_offered =
+                    made.journeys >= fewest_to_calibrate && std::abs(factor - 1) > 2 * error;
+            }
+            all.push_back(std::move(made));
         }
     }
     return all;

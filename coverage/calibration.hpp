@@ -19,9 +19,12 @@ struct ObservedWay {
     /// Modelled seconds that no speed of a road changes: ferries, waiting, walking.
     double fixed_s = 0;
     double took_s = 0;
+    /// When she left.
+    routing::Light light = routing::Light::day;
 };
 
-/// One class of road in one season. Times on it × `time_factor` would be as observed.
+/// One class of road in one season, by day, at night, or at any hour. Times on it × `time_factor`
+/// would be as observed.
 struct ClassCalibration {
     std::string road_class;
     routing::Surface surface = routing::Surface::dry;
@@ -34,6 +37,9 @@ struct ClassCalibration {
     /// At least `fewest_to_calibrate` journeys, and the table's own speed (a factor of 1) lies more
     /// than two standard errors away.
     bool is_offered = false;
+    /// None: day and night together, since fewer than `fewest_to_calibrate` journeys used it by one
+    /// of them.
+    std::optional<routing::Light> light = {};
     bool operator==(const ClassCalibration&) const = default;
 };
 
@@ -43,9 +49,10 @@ struct ClassCalibration {
 /// the residuals, which is taken from their median), and each class starts from the median of all
 /// journeys of the season as if one journey wholly on it had told so (ridge; our own choice), so
 /// that a class that few journeys saw follows the others, and journeys that all have the same roads
-/// have one answer.
+/// have one answer. A class that enough journeys used by day, and enough at night, has a factor for
+/// each; the others have one for both.
 /// @return for each season, dry first, every class that any journey used, in the order of their
-/// names O(journeys × classes²).
+/// names, day before night. O(journeys × classes²).
 std::vector<ClassCalibration> calibrations_by_class(std::span<const ObservedWay> ways);
 
 }  // namespace waybourne::coverage

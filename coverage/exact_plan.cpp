@@ -1,7 +1,10 @@
 #include <algorithm>
+#include <chrono>
+#include <iterator>
 #include <map>
 #include <set>
 
+#include "coverage/internal/best_value.hpp"
 #include "coverage/internal/location_state.hpp"
 #include "coverage/internal/option_columns.hpp"
 
@@ -82,35 +85,108 @@ void add_best(const LocationModel& model, IntegerProgramme& programme) {
     }
 }
 
+/// A programme that was cut off before its first bound bounds nothing.
+double told_bound(const IntegerProgramme::Solution& solution, double otherwise) {
+    return solution.columns.empty() && !(solution.bound > 0) ? otherwise : solution.bound;
+}
+
+/// The plan in hand or the other, whichever is worth more, under the lower of the bounds.
+Plan better_of(const LocationModel& model, const Plan& best, std::vector<std::uint32_t> options,
+               double bound) {
+    Plan plan{std::move(options), 0, 0, 0};
+    plan.value = value_of(model, plan.options);
+    if (plan.value <= best.value) {
+        plan = best;
+    }
+    plan.cost = cost_of(model.options, plan.options);
+    plan.bound = std::max(plan.value, std::min(bound, best.bound));
+    return plan;
+}
+
+/// More than this, and CBC does not come to an end within a minute on the machine it was tried on.
+constexpr std::size_t most_terms = 150'000;
+
+/// The model without what the relaxation has settled.
+struct Rest {
+    LocationModel model;
+    /// What the settled options are worth.
+    double settled = 0;
+    /// Pairs of settlement and option that are left.
+    std::size_t terms = 0;
+};
+
+Rest rest_of(const LocationModel& model, const Relaxed& told) {
+    Rest rest;
+    rest.model.births = model.births;
+    rest.model.options = model.options;
+    rest.model.by_count.clear();
+    rest.model.serves.resize(model.options.size());
+    rest.model.already =
+        model.already.empty() ? std::vector<double>(model.births.size(), 0) : model.already;
+    std::vector<std::uint32_t> settled;
+    for (std::uint32_t option = 0; option < model.options.size(); ++option) {
+        Choice& choice = rest.model.options[option].choice;
+        if (told.is_out[option]) {
+            choice = Choice::forced_out;
+        } else if (told.is_in[option]) {
+            choice = Choice::forced_in;
+        }
+        if (choice == Choice::forced_in) {
+            settled.push_back(option);
+            for (const Served& one : model.serves[option]) {
+                double& there = rest.model.already[one.settlement];
+                there = std::max(there, one.value);
+            }
+        }
+    }
+    rest.settled = value_of(model, settled);
+    for (std::uint32_t option = 0; option < model.options.size(); ++option) {
+        if (rest.model.options[option].choice == Choice::free) {
+            std::copy_if(model.serves[option].begin(), model.serves[option].end(),
+                         std::back_inserter(rest.model.serves[option]), [&](const Served& one) {
+                             return model.births[one.settlement] > 0 &&
+                                    one.value > rest.model.already[one.settlement];
+                         });
+            rest.terms += rest.model.serves[option].size();
+        }
+    }
+    return rest;
+}
+
 }  // namespace
 
 Plan exact_plan(const LocationModel& model, const Limit& limit, Seconds time, double gap,
                 const Work& work) {
-    Plan quick = quick_plan(model, limit, work);
-    if (quick.is_proven() || quick.gap() <= gap) {
-        return quick;
+    const auto ends = std::chrono::steady_clock::now() + time;
+    Plan best = quick_plan(model, limit, work);
+    if (best.is_proven() || best.gap() <= gap) {
+        return best;
+    }
+    if (!model.by_count.empty()) {
+        work.at("integer programme", -1);
+        IntegerProgramme programme;
+        add_options(model.options, model.most_of_one, limit, programme);
+        add_counted(model, programme, true);
+        const auto solution = programme.maximise(time, gap);
+        return better_of(model, best, chosen_of(solution, model.options.size()),
+                         told_bound(solution, best.bound));
+    }
+    const Relaxed told = relaxed(model, limit, best.options, time / 2, gap, work);
+    best = better_of(model, best, best_exchanges(model, limit, told.options, work), told.bound);
+    const Rest rest = rest_of(model, told);
+    const auto left = std::chrono::duration_cast<Seconds>(ends - std::chrono::steady_clock::now());
+    if (best.is_proven() || best.gap() <= gap || rest.terms > most_terms || left <= 0s) {
+        return best;
     }
     work.at("integer programme", -1);
     IntegerProgramme programme;
-    add_options(model.options, model.most_of_one, limit, programme);
-    if (model.by_count.empty()) {
-        add_best(model, programme);
-    } else {
-        add_counted(model, programme, true);
-    }
-    const IntegerProgramme::Solution solution = programme.maximise(time, gap);
-    Plan plan;
-    plan.options = chosen_of(solution, model.options.size());
-    plan.cost = cost_of(model.options, plan.options);
-    plan.value = value_of(model, plan.options);
-    if (solution.columns.empty() || plan.value < quick.value) {
-        plan = quick;
-    }
-    // a programme that was cut off before its first bound bounds nothing
-    const double bound =
-        solution.columns.empty() && !(solution.bound > 0) ? quick.bound : solution.bound;
-    plan.bound = std::max(plan.value, std::min(bound, quick.bound));
-    return plan;
+    add_options(rest.model.options, 1, limit, programme);
+    add_best(rest.model, programme);
+    const auto solution = programme.maximise(left, gap);
+    // what was settled is so for better plans alone: the value in hand may be the best
+    return better_of(
+        model, best, chosen_of(solution, model.options.size()),
+        solution.is_impossible ? best.value : rest.settled + told_bound(solution, best.bound));
 }
 
 Plan robust_plan(std::span<const LocationModel> seasons, const Limit& limit, Seconds time) {

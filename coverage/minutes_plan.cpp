@@ -4,6 +4,7 @@
 #include <chrono>
 #include <set>
 
+#include "coverage/internal/cover_rows.hpp"
 #include "coverage/internal/location_state.hpp"
 #include "coverage/internal/option_columns.hpp"
 
@@ -66,6 +67,16 @@ std::vector<std::uint32_t> asked_of(const MinutesModel& model) {
     return all;
 }
 
+std::vector<std::uint32_t> forced_in(const MinutesModel& model) {
+    std::vector<std::uint32_t> all;
+    for (std::uint32_t option = 0; option < model.options.size(); ++option) {
+        if (model.options[option].choice == Choice::forced_in) {
+            all.push_back(option);
+        }
+    }
+    return all;
+}
+
 enum class Found { yes, no, not_told };
 
 /// Whether all of them can be served within so many minutes.
@@ -75,35 +86,127 @@ public:
         : model_(model),
           limit_(limit),
           asked_(asked_of(model)),
-          ends_(std::chrono::steady_clock::now() + time) {}
+          ends_(std::chrono::steady_clock::now() + time) {
+        // side by side, since they are looked at by settlement
+        minutes_.reserve(asked_.size() * model.options.size());
+        for (const std::uint32_t i : asked_) {
+            for (std::uint32_t option = 0; option < model.options.size(); ++option) {
+                minutes_.push_back(may_be_taken(model.options[option])
+                                       ? capped(model, model.with[option][i])
+                                       : IntegerProgramme::without_limit);
+            }
+        }
+    }
 
-    const std::vector<std::uint32_t>& asked() const { return asked_; }
+    /// Every time that may turn out to be the greatest, least first: none below what somebody needs
+    /// whatever is done, none above `most`.
+    std::vector<double> steps(double most) const {
+        double least = 0;
+        for (std::size_t row = 0; row < asked_.size(); ++row) {
+            const auto times = minutes_of(row);
+            const double best = times.empty() ? IntegerProgramme::without_limit
+                                              : *std::min_element(times.begin(), times.end());
+            least = std::max(least, std::min(now_of(row), best));
+        }
+        std::vector<double> steps{most};
+        const auto add = [&](double minutes) {
+            if (minutes >= least && minutes < most) {
+                steps.push_back(minutes);
+            }
+        };
+        for (std::size_t row = 0; row < asked_.size(); ++row) {
+            add(now_of(row));
+        }
+        std::for_each(minutes_.begin(), minutes_.end(), add);
+        std::sort(steps.begin(), steps.end());
+        steps.erase(std::unique(steps.begin(), steps.end()), steps.end());
+        return steps;
+    }
+    /// The answer to the last yes.
     const std::vector<std::uint32_t>& options() const { return options_; }
 
-    /// Fills `options` where it is yes.
+    /// By greedy choice alone: yes, or not told. Only of counts.
+    Found quickly_within(double minutes) {
+        const auto rows = rows_within(minutes);
+        return rows && is_greedy_enough(*rows) ? Found::yes : Found::not_told;
+    }
+
     Found within(double minutes) {
-        std::set<std::vector<std::uint32_t>> rows;
-        for (const std::uint32_t i : asked_) {
-            if (capped(model_, model_.now[i]) <= minutes) {
-                continue;
-            }
-            std::vector<std::uint32_t> serving;
-            for (std::uint32_t option = 0; option < model_.options.size(); ++option) {
-                if (may_be_taken(model_.options[option]) &&
-                    capped(model_, model_.with[option][i]) <= minutes) {
-                    serving.push_back(option);
-                }
-            }
-            if (serving.empty()) {
-                return Found::no;
-            }
-            rows.insert(std::move(serving));
+        auto rows = rows_within(minutes);
+        if (!rows) {
+            return Found::no;
         }
-        return solve(rows);
+        const CoverRows few = without_idle_rows(std::move(*rows));
+        if (limit_.count && rows_apart(few) > *limit_.count) {
+            return Found::no;
+        }
+        return is_greedy_enough(few) ? Found::yes : solve(few);
     }
 
 private:
-    Found solve(const std::set<std::vector<std::uint32_t>>& rows) {
+    double now_of(std::size_t row) const { return capped(model_, model_.now[asked_[row]]); }
+    std::span<const double> minutes_of(std::size_t row) const {
+        return std::span(minutes_).subspan(row * model_.options.size(), model_.options.size());
+    }
+
+    /// None where somebody is beyond whatever is done.
+    std::optional<CoverRows> rows_within(double minutes) const {
+        CoverRows rows;
+        for (std::size_t row = 0; row < asked_.size(); ++row) {
+            if (now_of(row) <= minutes) {
+                continue;
+            }
+            BitSet serving(model_.options.size());
+            bool is_any = false;
+            bool is_served = false;
+            const auto times = minutes_of(row);
+            for (std::size_t option = 0; option < times.size(); ++option) {
+                if (times[option] <= minutes) {
+                    serving.insert(option);
+                    is_any = true;
+                    is_served = is_served || is_forced(option);
+                }
+            }
+            if (!is_any) {
+                return std::nullopt;
+            }
+            if (!is_served) {
+                rows.push_back(std::move(serving));
+            }
+        }
+        return rows;
+    }
+
+    bool is_forced(std::size_t option) const {
+        return model_.options[option].choice == Choice::forced_in;
+    }
+
+    /// Fills `options_` where what greedy choice takes is within the limit.
+    bool is_greedy_enough(const CoverRows& rows) {
+        std::vector<std::uint32_t> chosen = forced_in(model_);
+        for (const std::uint32_t option : greedy_cover(rows, model_.options.size())) {
+            chosen.push_back(option);
+        }
+        std::sort(chosen.begin(), chosen.end());
+        if ((limit_.count && chosen.size() > *limit_.count) ||
+            (limit_.budget &&
+             cost_of(model_.options, chosen) > *limit_.budget * (1 + cost_crumb)) ||
+            shares_a_site(chosen)) {
+            return false;
+        }
+        options_ = std::move(chosen);
+        return true;
+    }
+
+    bool shares_a_site(const std::vector<std::uint32_t>& chosen) const {
+        std::set<std::uint32_t> sites;
+        return std::any_of(chosen.begin(), chosen.end(), [&](std::uint32_t option) {
+            const auto& site = model_.options[option].site;
+            return site && !sites.insert(*site).second;
+        });
+    }
+
+    Found solve(const CoverRows& rows) {
         const auto left =
             std::chrono::duration_cast<Seconds>(ends_ - std::chrono::steady_clock::now());
         if (left <= 0s) {
@@ -112,10 +215,9 @@ private:
         IntegerProgramme programme;
         add_options(model_.options, 1, limit_, programme);
         std::vector<IntegerProgramme::Term> count;
-        for (const std::vector<std::uint32_t>& serving : rows) {
+        for (const BitSet& serving : rows) {
             std::vector<IntegerProgramme::Term> terms;
-            terms.reserve(serving.size());
-            for (const std::uint32_t option : serving) {
+            for (const std::uint32_t option : serving.members()) {
                 terms.push_back({static_cast<int>(option), 1});
             }
             programme.add_row(std::move(terms), 1, IntegerProgramme::without_limit);
@@ -127,7 +229,9 @@ private:
         }
         count.push_back({few, -1});
         programme.add_row(std::move(count), -IntegerProgramme::without_limit, 0);
-        const auto solution = programme.maximise(left, 0);
+        // any that is within the limit will do; one hard question must not take all the time
+        constexpr double any = 1;
+        const auto solution = programme.maximise(std::max(Seconds{1s}, left / 3), any);
         if (solution.columns.empty()) {
             return solution.is_impossible ? Found::no : Found::not_told;
         }
@@ -138,35 +242,11 @@ private:
     const MinutesModel& model_;
     const Limit limit_;
     std::vector<std::uint32_t> asked_;
+    /// By settlement asked, then by option.
+    std::vector<double> minutes_;
     std::chrono::steady_clock::time_point ends_;
     std::vector<std::uint32_t> options_;
 };
-
-/// Every time that may turn out to be the greatest, least first; the ceiling last.
-std::vector<double> steps_of(const MinutesModel& model, const std::vector<std::uint32_t>& asked) {
-    std::vector<double> steps{model.ceiling};
-    for (const std::uint32_t i : asked) {
-        steps.push_back(capped(model, model.now[i]));
-        for (std::size_t option = 0; option < model.options.size(); ++option) {
-            if (may_be_taken(model.options[option])) {
-                steps.push_back(capped(model, model.with[option][i]));
-            }
-        }
-    }
-    std::sort(steps.begin(), steps.end());
-    steps.erase(std::unique(steps.begin(), steps.end()), steps.end());
-    return steps;
-}
-
-std::vector<std::uint32_t> forced_in(const MinutesModel& model) {
-    std::vector<std::uint32_t> all;
-    for (std::uint32_t option = 0; option < model.options.size(); ++option) {
-        if (model.options[option].choice == Choice::forced_in) {
-            all.push_back(option);
-        }
-    }
-    return all;
-}
 
 }  // namespace
 
@@ -216,13 +296,27 @@ MinutesPlan least_greatest_minutes(const MinutesModel& model, const Limit& limit
     checked.options = model.options;
     check_limit(checked, limit);
     FullCover cover(model, limit, time);
-    const std::vector<double> steps = steps_of(model, cover.asked());
     std::vector<std::uint32_t> best = forced_in(model);
+    const std::vector<double> steps = cover.steps(greatest_minutes(model, best));
     const auto number_of = [&](double minutes) {
         return static_cast<std::size_t>(std::lower_bound(steps.begin(), steps.end(), minutes) -
                                         steps.begin());
     };
-    std::size_t high = number_of(greatest_minutes(model, best));
+    std::size_t high = steps.size() - 1;
+    const auto take = [&](std::size_t middle) {
+        best = cover.options();
+        high = std::min(middle, number_of(greatest_minutes(model, best)));
+    };
+    // greedy choice brings it near at once; what is left is asked for exactly
+    for (std::size_t low = 0; low < high;) {
+        work.at("times", -1);
+        const std::size_t middle = low + (high - low) / 2;
+        if (cover.quickly_within(steps[middle]) == Found::yes) {
+            take(middle);
+        } else {
+            low = middle + 1;
+        }
+    }
     std::size_t low = 0;
     std::size_t proven_below = 0;  // no plan has less than this step
     while (low < high) {
@@ -230,15 +324,14 @@ MinutesPlan least_greatest_minutes(const MinutesModel& model, const Limit& limit
         const std::size_t middle = low + (high - low) / 2;
         const Found found = cover.within(steps[middle]);
         if (found == Found::yes) {
-            best = cover.options();
-            high = std::min(middle, number_of(greatest_minutes(model, best)));
+            take(middle);
         } else {
             low = middle + 1;
             proven_below = found == Found::no ? low : proven_below;
         }
     }
     return {best, cost_of(model.options, best), greatest_minutes(model, best),
-            cover.asked().empty() ? 0 : steps[std::min(proven_below, high)]};
+            steps[std::min(proven_below, high)]};
 }
 
 MinutesModel minutes_from_nothing(const TravelTimes& times, std::span<const double> births) {

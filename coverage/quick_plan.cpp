@@ -2,6 +2,7 @@
 #include <numeric>
 #include <queue>
 
+#include "coverage/internal/best_value.hpp"
 #include "coverage/internal/location_state.hpp"
 
 namespace waybourne::coverage {
@@ -175,6 +176,23 @@ bool exchange(const LocationModel& model, const Limit& limit, LocationState& sta
     return false;
 }
 
+/// The best pair each time, then whatever fits as well, until neither gains.
+LocationState after_exchanges(const LocationModel& model, const Limit& limit, LocationState state,
+                              const Work& work) {
+    while (true) {
+        const double before = state.value();
+        LocationState next(model);
+        for (const std::uint32_t option : best_exchanges(model, limit, state.chosen(), work)) {
+            next.add(option);
+        }
+        add_greedily(model, limit, next);
+        if (next.value() <= before + 1e-9 * std::max(1.0, before)) {
+            return state;
+        }
+        state = std::move(next);
+    }
+}
+
 /// The gains that are left, the best first, as far as the whole limit would go.
 double bound_of(const LocationModel& model, const Limit& limit, const LocationState& state) {
     std::vector<std::pair<double, double>> gains;  // gain, cost
@@ -220,7 +238,11 @@ double value_of(const LocationModel& model, std::span<const std::uint32_t> optio
 Plan quick_plan(const LocationModel& model, const Limit& limit, const Work& work) {
     check_limit(model, limit);
     LocationState state = greedy(model, limit);
-    while (exchange(model, limit, state, work)) {
+    if (model.by_count.empty()) {
+        state = after_exchanges(model, limit, state, work);
+    } else {
+        while (exchange(model, limit, state, work)) {
+        }
     }
     Plan plan{state.chosen(), state.cost(), state.value(), bound_of(model, limit, state)};
     std::sort(plan.options.begin(), plan.options.end());

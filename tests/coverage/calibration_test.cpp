@@ -16,7 +16,8 @@ constexpr auto wet = routing::Surface::wet;
 /// So many journeys of an hour by the table, partly on tracks and partly on main roads, that took
 /// as these factors say, up to a few per cent.
 std::vector<ObservedWay> journeys(int count, double on_track, double on_primary,
-                                  std::mt19937& random, routing::Surface surface = dry) {
+                                  std::mt19937& random, routing::Surface surface = dry,
+                                  routing::Light light = routing::Light::day) {
     std::uniform_real_distribution<double> share(0.1, 0.9);
     std::normal_distribution<double> noise(1, 0.04);
     std::vector<ObservedWay> all;
@@ -26,15 +27,17 @@ std::vector<ObservedWay> journeys(int count, double on_track, double on_primary,
         all.push_back({surface,
                        {{"track", track}, {"primary", primary}},
                        600,
-                       600 + (on_track * track + on_primary * primary) * noise(random)});
+                       600 + (on_track * track + on_primary * primary) * noise(random),
+                       light});
     }
     return all;
 }
 
 const ClassCalibration& of(const std::vector<ClassCalibration>& all, const std::string& road_class,
-                           routing::Surface surface = dry) {
+                           routing::Surface surface = dry,
+                           std::optional<routing::Light> light = {}) {
     for (const ClassCalibration& one : all) {
-        if (one.road_class == road_class && one.surface == surface) {
+        if (one.road_class == road_class && one.surface == surface && one.light == light) {
             return one;
         }
     }
@@ -131,4 +134,55 @@ TEST_CASE("Without anything far off the factors are those of least squares, foun
         }
     }
     CHECK(of(all, "track").time_factor.value() == doctest::Approx(best).epsilon(1e-3));
+}
+
+TEST_CASE("With enough journeys by day and at night, the night has a factor of its own") {
+    constexpr auto day = routing::Light::day;
+    constexpr auto night = routing::Light::night;
+    std::mt19937 random{9};
+    MESSAGE("seed 9");
+    auto ways = journeys(150, 1.2, 1.0, random, dry, day);
+    const auto dark = journeys(150, 2.0, 1.3, random, dry, night);
+    ways.insert(ways.end(), dark.begin(), dark.end());
+    const auto rain = journeys(60, 1.7, 1.7, random, wet, day);
+    ways.insert(ways.end(), rain.begin(), rain.end());
+    const auto all = calibrations_by_class(ways);
+    const auto told = [&](const char* road, routing::Light light, double truth) {
+        const ClassCalibration& one = of(all, road, dry, light);
+        CHECK(one.journeys >= 140);
+        CHECK(one.time_factor.value() == doctest::Approx(truth).epsilon(0.05));
+    };
+    told("track", day, 1.2);
+    told("track", night, 2.0);
+    told("primary", day, 1.0);
+    told("primary", night, 1.3);
+    CHECK(of(all, "track", dry, night).is_offered);
+    CHECK_FALSE(of(all, "primary", dry, day).is_offered);
+    // of the wet nobody travelled at night, so it has one factor and says so by having no light
+    CHECK(of(all, "track", wet).time_factor.value() == doctest::Approx(1.7).epsilon(0.05));
+    CHECK(all.size() == 6);
+}
+
+TEST_CASE("Nineteen journeys at night are too few to tell it apart, and twenty are enough") {
+    const auto on_tracks = [](int count, double ratio, routing::Light light) {
+        return std::vector<ObservedWay>(
+            static_cast<std::size_t>(count),
+            ObservedWay{dry, {{"track", 3600}}, 0, 3600 * ratio, light});
+    };
+    auto ways = on_tracks(20, 1.2, routing::Light::day);
+    const auto dark = on_tracks(19, 1.8, routing::Light::night);
+    ways.insert(ways.end(), dark.begin(), dark.end());
+    const auto few = calibrations_by_class(ways);
+    REQUIRE(few.size() == 1);
+    CHECK_FALSE(few[0].light.has_value());
+    CHECK(few[0].journeys == 39);
+    ways.push_back(dark.front());
+    const auto enough = calibrations_by_class(ways);
+    REQUIRE(enough.size() == 2);
+    // by hand: twenty journeys and one as the median of all (1.8), by day (20 × 1.2 + 1.8) / 21
+    CHECK(of(enough, "track", dry, routing::Light::day).time_factor.value() ==
+          doctest::Approx((20 * 1.2 + 1.8) / 21).epsilon(1e-9));
+    CHECK(of(enough, "track", dry, routing::Light::night).time_factor.value() ==
+          doctest::Approx(1.8).epsilon(1e-9));
+    CHECK(of(enough, "track", dry, routing::Light::night).journeys == 20);
 }
