@@ -87,4 +87,13 @@ struct IndicatorRequest {
     std::string areas;
 };
 
+/// All that the district report tells.
+struct ReportRequest {
+    UpgradeRequest upgrades;
+    /// Plans side by side; may be empty.
+    std::vector<coverage::Scenario> scenarios;
+    /// None: of the twelve months before this one, without monthly counts.
+    std::optional<IndicatorRequest> indicators;
+};
+
 }  // namespace waybourne::server

@@ -86,7 +86,8 @@ std::optional<coverage::ObservedWay> way_of(const Snapshot& snapshot, const Refe
     }
     const RouteRequest asked{record.opening->request.from, *record.life.at, planned->second->means,
                              times.left_with_her, journey.conditions};
-    coverage::ObservedWay way{journey.conditions.surface, {}, 0, seconds(journey.took)};
+    coverage::ObservedWay way{
+        journey.conditions.surface, {}, 0, seconds(journey.took), journey.conditions.light};
     try {
         const RouteAnswer found = answer_route(snapshot, asked, *times.left_with_her);
         if (!found.route) {

@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 #include <nlohmann/json.hpp>
+#include <optional>
 #include <set>
 
 #include "routing/speed_table.hpp"
@@ -26,13 +27,35 @@ double rounded(double value) {
     return std::round(value * thousand) / thousand;
 }
 
-const ClassCalibration* change_of(const SpeedOffer& offer, const std::string& road_class,
-                                  routing::Surface surface) {
-    const auto found =
-        std::find_if(offer.changes.begin(), offer.changes.end(), [&](const auto& one) {
-            return one.road_class == road_class && one.surface == surface && one.time_factor;
-        });
-    return found == offer.changes.end() ? nullptr : &*found;
+/// What is offered for one class in one season. What is not offered stays as it is.
+struct SeasonChange {
+    /// Of times: by day, or of day and night together; none: not offered.
+    std::optional<double> day;
+    /// At night, where it is told apart.
+    std::optional<double> night;
+    bool is_told_apart = false;
+    std::size_t night_journeys = 0;
+
+    /// How many times longer a night takes, against a day, than by the table.
+    double night_ratio() const { return night.value_or(1) / day.value_or(1); }
+};
+
+SeasonChange season_change(const SpeedOffer& offer, const std::string& road_class,
+                           routing::Surface surface) {
+    SeasonChange made;
+    for (const ClassCalibration& one : offer.changes) {
+        if (one.road_class != road_class || one.surface != surface || !one.time_factor) {
+            continue;
+        }
+        made.is_told_apart = made.is_told_apart || one.light.has_value();
+        if (one.light == routing::Light::night) {
+            made.night = one.time_factor;
+            made.night_journeys = one.journeys;
+        } else {
+            made.day = one.time_factor;
+        }
+    }
+    return made;
 }
 
 /// How a row reads for one class with its own speeds.
@@ -40,18 +63,17 @@ class RowChange {
 public:
     RowChange(const SpeedOffer& offer, const std::string& road_class, const std::string& source,
               std::set<std::string>& cut_off)
-        : dry_(change_of(offer, road_class, routing::Surface::dry)),
-          wet_(change_of(offer, road_class, routing::Surface::wet)),
+        : dry_(season_change(offer, road_class, routing::Surface::dry)),
+          wet_(season_change(offer, road_class, routing::Surface::wet)),
           road_class_(road_class),
           source_(source),
           cut_off_(cut_off) {}
 
     Json of(Json row) const {
         row["road_classes"] = Json::array({road_class_});
-        const double dry = dry_ == nullptr ? 1 : 1 / *dry_->time_factor;
-        const double wet = wet_ == nullptr ? 1 : 1 / *wet_->time_factor;
-        const double before = row.at("wet_factor").get<double>();
-        if (dry_ != nullptr) {
+        const double dry = 1 / dry_.day.value_or(1);
+        const double wet = 1 / wet_.day.value_or(1);
+        if (dry_.day) {
             for (const char* const name : {"low", "central", "high"}) {
                 auto& speed = row.at("dry_day_kmh").at(name).get_ref<double&>();
                 speed = within(rounded(speed * dry), fastest_kmh);
@@ -59,12 +81,31 @@ public:
             row["source"] = source_;
         }
         // what is not offered for the wet stays as fast in the wet as it was
-        row["wet_factor"] = within(rounded(before * wet / dry), 1);
+        row["wet_factor"] = within(rounded(row.at("wet_factor").get<double>() * wet / dry), 1);
+        if (dry_.is_told_apart || wet_.is_told_apart) {
+            row["night_factor"] =
+                within(rounded(row.at("night_factor").get<double>() / night_ratio()), 1);
+        }
         row["factor_source"] = source_;
         return row;
     }
 
 private:
+    /// A table has one night for both seasons: each counts by its journeys at night, and a season
+    /// in which day and night are not told apart says nothing.
+    double night_ratio() const {
+        double sum = 0;
+        double weights = 0;
+        for (const SeasonChange* const season : {&dry_, &wet_}) {
+            if (season->is_told_apart) {
+                const auto weight = static_cast<double>(
+                    std::max<std::size_t>(season->night_journeys, coverage::fewest_to_calibrate));
+                sum += weight * season->night_ratio();
+                weights += weight;
+            }
+        }
+        return weights > 0 ? sum / weights : 1;
+    }
     double within(double value, double most) const {
         if (value > most) {
             cut_off_.insert(road_class_);
@@ -72,8 +113,8 @@ private:
         return std::min(value, most);
     }
 
-    const ClassCalibration* dry_;
-    const ClassCalibration* wet_;
+    SeasonChange dry_;
+    SeasonChange wet_;
     const std::string& road_class_;
     const std::string& source_;
     std::set<std::string>& cut_off_;
@@ -116,8 +157,11 @@ std::string source_text(const SpeedOffer& offer, const Acceptance& acceptance) {
     std::string text = fmt::format("{} journeys of this district's own, until {}", offer.journeys,
                                    to_rfc3339(offer.made_at));
     for (const ClassCalibration& one : offer.changes) {
-        text += fmt::format("; {} {}: {} journeys took {:.3g} times as long as by table {}",
+        text += fmt::format("; {} {}{}: {} journeys took {:.3g} times as long as by table {}",
                             one.road_class, one.surface == routing::Surface::wet ? "wet" : "dry",
+                            !one.light                            ? ""
+                            : *one.light == routing::Light::night ? " at night"
+                                                                  : " by day",
                             one.journeys, *one.time_factor, offer.table_version);
     }
     return text + fmt::format(". Accepted by {} at {}: {}", acceptance.by,

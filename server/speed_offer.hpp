@@ -37,14 +37,16 @@ struct Acceptance {
 struct AcceptedTable {
     /// The new speed table (JSON).
     std::string text;
-    /// Classes of road whose wet speed would have come out above the dry one, or above the fastest
-    /// that a table holds, and was cut off there.
+    /// Classes of road whose wet speed would have come out above the dry one, the night's above the
+    /// day's, or one above the fastest that a table holds, and was cut off there.
     std::vector<std::string> cut_off;
 };
 
 /// The table with one row more before each row that a class is in: the same, for that class alone,
 /// with its speeds ÷ the time factor. A class that is offered for the dry alone keeps its wet
-/// speeds. Low, central and high move alike. Nothing else changes; spreads stay.
+/// speeds. Where day and night are told apart the night's factor of the row follows; a table has
+/// one for both seasons, so the seasons count by their journeys at night. Low, central and high
+/// move alike. Nothing else changes; spreads stay.
 /// @param table_text the file that the offer is about
 /// @throws InputError where it is another file, the offer changes nothing, or who and why are empty
 AcceptedTable accepted_table(const std::string& table_text, const SpeedOffer& offer,

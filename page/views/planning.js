@@ -11,7 +11,7 @@ import { ground } from './map.js';
 import { chart, classes, mark, percent } from './planning_charts.js';
 import { competition } from './planning_competition.js';
 import { journeys } from './planning_journeys.js';
-import { asked, births, care, careName, csv, kept, question, rowsOf, save, section, select, table } from './planning_parts.js';
+import { asked, births, care, careName, csv, forReport, kept, question, rowsOf, save, section, select, table } from './planning_parts.js';
 import { compared, savedPlans } from './planning_saved.js';
 import { upgrades } from './planning_upgrades.js';
 
@@ -190,7 +190,9 @@ function whatIf(map, places) {
   /** Plans that stay beside the one that is being made. */
   const beside = [];
   const mostBeside = 9;
-  const ask = (all) => question({ scenarios: [...beside, ...(all.length ? [{ name: name.value || 'plan', changes: all }] : [])] });
+  const scenarios = (all) => [...beside, ...(all.length ? [{ name: name.value || 'plan', changes: all }] : [])];
+  const ask = (all) => question({ scenarios: scenarios(all) });
+  forReport.scenarios = () => scenarios(changes);
 
   const compare = section(say('planning.what_if'), (run) => {
     // While a thing is moved the answer follows, one question at a time, the last place always asked about.
@@ -280,13 +282,14 @@ function indicators() {
   const last = el('input', { name: 'last_month', type: 'month', value: new Date(Date.now() - 31 * 86400000).toISOString().slice(0, 7) });
   const file = el('input', { name: 'months', type: 'file', accept: '.csv,text/csv' });
   const journal = el('input', { name: 'from_journal', type: 'checkbox' });
+  const counted = async () => ({ last_month: last.value, months: file.files[0] ? rowsOf(await file.files[0].text(), ['facility', 'month']) : [] });
+  forReport.indicators = counted;
   const { node } = section(say('planning.indicators'), (run) => [
     el('div.questions', {}, el('label', {}, say('planning.last_month'), last), el('label', {}, say('planning.months'), file)),
     el('label.check', {}, journal, ' ', say('planning.from_journal')),
     button(say('planning.show_indicators'), run),
   ], async () => {
-    const months = file.files[0] ? rowsOf(await file.files[0].text(), ['facility', 'month']) : [];
-    const answer = await api.plan('indicators', { last_month: last.value, months, from_journal: journal.checked });
+    const answer = await api.plan('indicators', { ...(await counted()), from_journal: journal.checked });
     const judged = ({ acceptable }) => (acceptable === null ? '' : say(acceptable ? 'planning.as_it_should' : 'planning.not_as_it_should'));
     const number = (value) => (value === null ? '–' : new Intl.NumberFormat(document.documentElement.lang, { maximumFractionDigits: 1 }).format(value));
     const headings = ['indicator', 'judged', 'numerator', 'denominator', 'value'].map((name) => say(`planning.${name}`));

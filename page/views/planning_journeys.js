@@ -24,8 +24,8 @@ function changeWords({ offered, time_factor: known }) {
 }
 
 function roads({ classes }) {
-  const rows = classes.map((one) => [nameOf('road', one.road_class), say(`planning.surface.${one.surface}`), changeWords(one), one.journeys, one.time_factor === null ? '–' : `${factor(one.time_factor)} ± ${factor(one.error)}`]);
-  return table(say('planning.by_road'), ['road', 'surface', 'offered', 'journey_count', 'time_factor'].map((name) => say(`planning.${name}`)), rows, 3);
+  const rows = classes.map((one) => [nameOf('road', one.road_class), say(`planning.surface.${one.surface}`), say(`planning.light.${one.light ?? 'both'}`), changeWords(one), one.journeys, one.time_factor === null ? '–' : `${factor(one.time_factor)} ± ${factor(one.error)}`]);
+  return table(say('planning.by_road'), ['road', 'surface', 'hours_of_day', 'offered', 'journey_count', 'time_factor'].map((name) => say(`planning.${name}`)), rows, 4);
 }
 
 /** @param {Array<any>} places */

@@ -26,6 +26,9 @@ export function setCapacities(rows) {
   capacities = rows;
 }
 
+/** What other sections give the report: plans side by side, and what facilities counted. */
+export const forReport = { scenarios: () => [], indicators: async () => ({}) };
+
 /** @param {Record<string, any>} more what a question holds besides */
 export const question = (more = {}) => ({
   needs: care[asked.care],

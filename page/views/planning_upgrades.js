@@ -3,7 +3,7 @@ import * as api from '../api.js';
 import { button, el, more } from '../dom.js';
 import { nameOf, say } from '../texts.js';
 import { chart } from './planning_charts.js';
-import { csv, kept, question, save, section, table } from './planning_parts.js';
+import { csv, forReport, kept, question, save, section, table } from './planning_parts.js';
 
 const objectives = ['covering', 'capacity', 'median', 'centre'];
 const choices = ['free', 'in', 'out'];
@@ -94,12 +94,13 @@ export function upgrades(map, places) {
     return budget.value ? { budget: Number(budget.value) } : { count: Number(count.value) };
   };
   const asked = () => question({ ...limit(), objective: objective.value, years: Number(years.value), robust: robust.checked, costs: costs.given() });
+  const printed = async () => save('coverage.html', await api.coverageReport({ ...asked(), scenarios: forReport.scenarios(), indicators: await forReport.indicators() }), 'text/html');
   const field = (name, input) => el('label', {}, say(`planning.${name}`), input);
   const { node } = section(say('planning.upgrades'), (run) => [
     el('div.questions', {}, field('objective', objective), field('count', count), field('budget', budget), field('phases', phases), field('years', years)),
     el('label.check', {}, robust, ' ', say('planning.robust')),
     more(say('planning.costs'), costs.node()),
-    el('div.row', {}, button(say('planning.best'), run, { kind: 'main' }), button(say('planning.report'), async () => save('coverage.html', await api.coverageReport(asked()), 'text/html'))),
+    el('div.row', {}, button(say('planning.best'), run, { kind: 'main' }), button(say('planning.report'), printed)),
   ], async () => {
     const plan = await api.plan('upgrades', asked());
     map.upgrades(plan.upgrades);

@@ -4,9 +4,11 @@
 
 #include <ostream>
 
+#include "journal/open_journal.hpp"
 #include "server/cli/coverage_shared.hpp"
 #include "server/cli/page.hpp"
 #include "server/coverage_report.hpp"
+#include "server/json/coverage_request.hpp"
 
 namespace waybourne::server {
 
@@ -153,6 +155,24 @@ void print_overview(const CoverageRequest& request, const OverviewAnswer& answer
     }
 }
 
+ReportRequest report_request_of(const CoverageOptions& options, Terminal& terminal) {
+    ReportRequest request;
+    request.upgrades = upgrade_request_of(options, terminal);
+    if (!options.scenarios.empty()) {
+        JsonWriter body;
+        body.begin_object();
+        write_question(body, options, options.needs);
+        body.key("scenarios").raw(to_json(parse_json(text_of(options.scenarios, terminal))));
+        request.scenarios = parse_what_if_request(body.end_object().take()).scenarios;
+    }
+    if (!options.last_month.empty()) {
+        request.indicators = indicator_request_of(options, terminal);
+    } else if (!options.months.empty()) {
+        throw InputError("--months goes with --last-month");
+    }
+    return request;
+}
+
 }  // namespace
 
 int run_coverage_access(const CoverageOptions& options, Terminal& terminal) {
@@ -268,10 +288,14 @@ int run_coverage_sensitivity(const CoverageOptions& options, Terminal& terminal)
 }
 
 int run_coverage_report(const CoverageOptions& options, Terminal& terminal) {
-    const UpgradeRequest request = upgrade_request_of(options, terminal);
+    const ReportRequest request = report_request_of(options, terminal);
     const Asked from = asked(options, terminal);
+    const auto journal = options.journal.empty()
+                             ? nullptr
+                             : journal::open_journal(options.journal, journal::Access::read);
     const std::string page = render_coverage_report(
-        *from.snapshot, make_coverage_report(*from.snapshot, request, from.now, from.work),
+        *from.snapshot,
+        make_coverage_report(*from.snapshot, request, from.now, journal.get(), from.work),
         from.snapshot->catalogue, from.now);
     write_new_file(options.output, page);
     if (options.common.json) {

@@ -121,22 +121,7 @@ void print_indicators(const IndicatorAnswer& answer, const Words& words, std::os
 }  // namespace
 
 int run_coverage_indicators(const CoverageOptions& options, Terminal& terminal) {
-    IndicatorRequest request;
-    const auto last = coverage::find_month(options.last_month);
-    if (!last) {
-        throw InputError("--last-month takes a month such as 2026-02");
-    }
-    request.last = *last;
-    if (!options.months.empty()) {
-        request.months = coverage::read_monthly_counts(text_of(options.months, terminal));
-    }
-    request.population = options.population;
-    request.births_per_1000 = options.births_per_1000;
-    request.functioning = options.functioning;
-    request.functioning_comprehensive = options.functioning_comprehensive;
-    request.settlements = options.settlements;
-    request.areas = options.areas;
-    request.from_journal = !options.journal.empty();
+    const IndicatorRequest request = indicator_request_of(options, terminal);
     const coverage::IndicatorProfile profile =
         options.profile.empty()
             ? default_indicator_profile()

@@ -51,19 +51,26 @@ void print_journeys(const JourneysAnswer& answer, const Words& words, std::ostre
 
 void print_classes(const JourneysAnswer& answer, const Words& words, std::ostream& out) {
     out << words.text(Message{"server.coverage.journeys.classes",
-                              {{"count", std::to_string(answer.ways)}}})
+                              {{"count", std::to_string(answer.ways)},
+                               {"apart", std::to_string(coverage::fewest_to_calibrate)}}})
         << '\n';
     for (const coverage::ClassCalibration& one : answer.classes) {
         const char* const id = one.is_offered    ? "server.coverage.journeys.class_offered"
                                : one.time_factor ? "server.coverage.journeys.class"
                                                  : "server.coverage.journeys.class_few";
         const bool is_wet = one.surface == routing::Surface::wet;
+        const char* const light = !one.light                            ? "both"
+                                  : *one.light == routing::Light::night ? "night"
+                                                                        : "day";
         out << "  "
             << words.text(Message{
                    id,
                    {{"road", one.road_class},
                     {"season",
-                     words.text(Message{is_wet ? "server.report.wet" : "server.report.dry"})},
+                     words.text(Message{is_wet ? "server.report.wet" : "server.report.dry"}) +
+                         ", " +
+                         words.text(
+                             Message{std::string("server.coverage.journeys.light.") + light})},
                     {"count", std::to_string(one.journeys)},
                     {"factor", one.time_factor ? fmt::format("{:.2f}", *one.time_factor) : ""},
                     {"error", one.error ? fmt::format("{:.2f}", *one.error) : ""}}})

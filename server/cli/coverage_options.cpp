@@ -131,31 +131,35 @@ void add_what_if(CLI::App& coverage, CoverageOptions& options) {
         "--service venzhoth-hospital=operative_delivery --close 1204");
 }
 
+/// What facilities counted, for the indicators by themselves or as part of the report.
+void add_counts(CLI::App& command, CoverageOptions& options) {
+    command.add_option("--months", options.months,
+                       "CSV: facility,month,births,caesareans,complications,… (docs/coverage.md)");
+    command.add_option("--last-month", options.last_month,
+                       "Of the twelve months that count, e.g. 2026-02");
+    command.add_option("--population", options.population,
+                       "Of the district (default: the sum of its settlements)");
+    command.add_option("--functioning", options.functioning,
+                       "Facilities that did every basic function in the last three months "
+                       "(default: by the register)");
+    command.add_option("--functioning-comprehensive", options.functioning_comprehensive,
+                       "The same of comprehensive care");
+    command.add_option("--journal", options.journal,
+                       "Count in this journal as well: an SQLite file or postgresql://…");
+}
+
 void add_indicators(CLI::App& coverage, CoverageOptions& options) {
     CLI::App* command =
         coverage.add_subcommand("indicators", "The indicators of emergency obstetric care");
     add_common(*command, options.common);
-    command->add_option("--months", options.months,
-                        "CSV: facility,month,births,caesareans,complications,… (docs/coverage.md)");
-    command
-        ->add_option("--last-month", options.last_month,
-                     "Of the twelve months that count, e.g. 2026-02")
-        ->required();
-    command->add_option("--population", options.population,
-                        "Of the district (default: the sum of its settlements)");
+    add_counts(*command, options);
+    command->get_option("--last-month")->required();
     command->add_option("--births-per-1000", options.births_per_1000,
                         "A year (default: by the settlements)");
-    command->add_option("--functioning", options.functioning,
-                        "Facilities that did every basic function in the last three months "
-                        "(default: by the register)");
-    command->add_option("--functioning-comprehensive", options.functioning_comprehensive,
-                        "The same of comprehensive care");
     command->add_option("--settlements", options.settlements,
                         "Where women live, .geojson or .csv (default: the district's)");
     command->add_option("--areas", options.areas,
                         "Sub-districts, GeoJSON polygons (default: the district's)");
-    command->add_option("--journal", options.journal,
-                        "Count in this journal as well: an SQLite file or postgresql://…");
     command->add_option("--profile", options.profile,
                         "Another edition of the indicators (default: the UN set of 2009)");
     command->add_flag("--csv", options.csv, "A table");
@@ -203,8 +207,12 @@ void add_coverage(CLI::App& app, CoverageOptions& options) {
     CLI::App* report = add_upgrades(*coverage, options, "report",
                                     "Everything for a district officer, as a page that prints");
     report->add_option("--output", options.output, "The page (.html): a new file")->required();
+    report->add_option("--scenarios", options.scenarios,
+                       "Plans side by side: a JSON list as POST /v1/coverage/what-ifs takes it");
+    add_counts(*report, options);
     report->footer(
         "Example:\n  waybourne coverage report --needs operative_delivery --within 120 --count 3 "
+        "--scenarios plans.json --months counts.csv --last-month 2026-02 --journal district.db "
         "--output report.html");
     add_what_if(*coverage, options);
     CLI::App* links = add_question(*coverage, options, "links",

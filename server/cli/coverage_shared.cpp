@@ -47,6 +47,8 @@ CoverageRequest request_of_any(const CoverageOptions& options, Terminal& termina
 
 Asked asked(const CoverageOptions& options, Terminal& terminal) {
     Asked made;
+    made.interruptible = std::make_unique<Interruptible>();
+    made.work.stop = made.interruptible->token();
     made.now = moment_of(options.common);
     made.snapshot = snapshot_of(options.common, made.now);
     made.work.progress = progress_of(terminal);
@@ -173,6 +175,26 @@ UpgradeRequest upgrade_request_of(const CoverageOptions& options, Terminal& term
     if (!options.costs.empty()) {
         request.costs = coverage::read_upgrade_costs(text_of(options.costs, terminal));
     }
+    return request;
+}
+
+IndicatorRequest indicator_request_of(const CoverageOptions& options, Terminal& terminal) {
+    IndicatorRequest request;
+    const auto last = coverage::find_month(options.last_month);
+    if (!last) {
+        throw InputError("--last-month takes a month such as 2026-02");
+    }
+    request.last = *last;
+    if (!options.months.empty()) {
+        request.months = coverage::read_monthly_counts(text_of(options.months, terminal));
+    }
+    request.population = options.population;
+    request.births_per_1000 = options.births_per_1000;
+    request.functioning = options.functioning;
+    request.functioning_comprehensive = options.functioning_comprehensive;
+    request.settlements = options.settlements;
+    request.areas = options.areas;
+    request.from_journal = !options.journal.empty();
     return request;
 }
 

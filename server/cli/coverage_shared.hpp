@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "server/cli/commands.hpp"
+#include "server/cli/interruptible.hpp"
 #include "server/coverage.hpp"
 #include "server/json/writer.hpp"
 #include "server/words.hpp"
@@ -28,9 +29,13 @@ CoverageRequest request_of(const CoverageOptions& options, const std::vector<std
 /// For what asks about every kind of care.
 CoverageRequest request_of_any(const CoverageOptions& options, Terminal& terminal);
 UpgradeRequest upgrade_request_of(const CoverageOptions& options, Terminal& terminal);
+/// @throws InputError for a month that is none and a bad file
+IndicatorRequest indicator_request_of(const CoverageOptions& options, Terminal& terminal);
 
 /// What a command answers from.
 struct Asked {
+    /// The first Ctrl-C stops the work, and ends the program as soon as this goes.
+    std::unique_ptr<Interruptible> interruptible;
     Instant now{};
     std::shared_ptr<const Snapshot> snapshot;
     coverage::Work work;

@@ -97,13 +97,14 @@ void write_what_if(JsonWriter& json, const Asked& asked) {
 }
 
 /// A file to keep and print: a browser that shows it in place would leave out its styles.
-HttpResponse report_page(const Asked& asked, const Catalogue& catalogue) {
-    UpgradeRequest request = parse_upgrade_request(asked.body);
-    request.time = most_at_a_screen;
-    HttpResponse response{200, render_coverage_report(asked.snapshot,
-                                                      make_coverage_report(asked.snapshot, request,
-                                                                           asked.now, asked.work),
-                                                      catalogue, asked.now)};
+HttpResponse report_page(const Asked& asked, const Catalogue& catalogue,
+                         const journal::Journal* journal) {
+    ReportRequest request = parse_report_request(asked.body);
+    request.upgrades.time = most_at_a_screen;
+    const CoverageReport report =
+        make_coverage_report(asked.snapshot, request, asked.now, journal, asked.work);
+    HttpResponse response{200,
+                          render_coverage_report(asked.snapshot, report, catalogue, asked.now)};
     response.content_type = "text/html; charset=utf-8";
     response.headers.emplace_back("Content-Disposition", "attachment; filename=\"coverage.html\"");
     return in_language(std::move(response), catalogue);
@@ -119,8 +120,10 @@ std::vector<Endpoint> coverage_endpoints(const Application& application) {
     const auto report = [&application, desk](const HttpRequest& request) {
         return desk->run([&](const coverage::Work& work) {
             const auto snapshot = application.snapshot.get();
-            return report_page({*snapshot, request.body, application.clock.now(), work},
-                               catalogue_for(*snapshot, request.caller.languages));
+            return report_page(
+                {*snapshot, request.body, application.clock.now(), work},
+                catalogue_for(*snapshot, request.caller.languages),
+                application.records == nullptr ? nullptr : &application.records->journal());
         });
     };
     const auto indicators = [&application](JsonWriter& json, const Asked& asked) {

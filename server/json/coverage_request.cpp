@@ -236,6 +236,15 @@ coverage::Scenario read_scenario(const JsonValue& value, const std::string& poin
     return scenario;
 }
 
+std::vector<coverage::Scenario> read_scenarios(ObjectReader& body, Errors& errors) {
+    std::vector<coverage::Scenario> all;
+    const auto* const scenarios = body.list("scenarios", most_scenarios);
+    for (std::size_t i = 0; scenarios != nullptr && i < scenarios->size(); ++i) {
+        all.push_back(read_scenario((*scenarios)[i], item(body, "scenarios", i), errors));
+    }
+    return all;
+}
+
 coverage::Month read_month_of(ObjectReader& reader, const std::string& name) {
     reader.require(name);
     const auto text = reader.text(name);
@@ -264,6 +273,22 @@ coverage::MonthlyCount read_month(const JsonValue& value, const std::string& poi
     count("first_day_deaths", row.counts.first_day_deaths);
     reader.finish();
     return row;
+}
+
+IndicatorRequest read_indicators(ObjectReader& body, Errors& errors) {
+    constexpr double highest_birth_rate = 100;
+    IndicatorRequest request;
+    const auto* const months = body.list("months", most_months);
+    for (std::size_t i = 0; months != nullptr && i < months->size(); ++i) {
+        request.months.push_back(read_month((*months)[i], item(body, "months", i), errors));
+    }
+    request.last = read_month_of(body, "last_month");
+    request.population = body.number("population", {0, most_people});
+    request.births_per_1000 = body.number("births_per_1000", {0, highest_birth_rate});
+    request.functioning = body.number("functioning", {0, most_people});
+    request.functioning_comprehensive = body.number("functioning_comprehensive", {0, most_people});
+    request.from_journal = body.boolean("from_journal").value_or(false);
+    return request;
 }
 
 coverage::Zone read_zone(const JsonValue& value, const std::string& pointer, Errors& errors) {
@@ -352,37 +377,32 @@ UpgradeRequest parse_upgrade_request(std::string_view json) {
     return parse_body(json, read_upgrades);
 }
 
-WhatIfRequest parse_what_if_request(std::string_view json) {
+ReportRequest parse_report_request(std::string_view json) {
     return parse_body(json, [](ObjectReader& body, Errors& errors) {
-        WhatIfRequest request;
-        request.coverage = read_coverage(body, errors);
-        body.require("scenarios");
-        const auto* const scenarios = body.list("scenarios", most_scenarios);
-        for (std::size_t i = 0; scenarios != nullptr && i < scenarios->size(); ++i) {
-            request.scenarios.push_back(
-                read_scenario((*scenarios)[i], item(body, "scenarios", i), errors));
+        ReportRequest request;
+        request.upgrades = read_upgrades(body, errors);
+        request.scenarios = read_scenarios(body, errors);
+        if (const JsonValue* const given = body.take("indicators")) {
+            ObjectReader reader{*given, body.pointer_to("indicators"), errors};
+            request.indicators = read_indicators(reader, errors);
+            reader.finish();
         }
         return request;
     });
 }
 
-IndicatorRequest parse_indicator_request(std::string_view json) {
+WhatIfRequest parse_what_if_request(std::string_view json) {
     return parse_body(json, [](ObjectReader& body, Errors& errors) {
-        constexpr double highest_birth_rate = 100;
-        IndicatorRequest request;
-        const auto* const months = body.list("months", most_months);
-        for (std::size_t i = 0; months != nullptr && i < months->size(); ++i) {
-            request.months.push_back(read_month((*months)[i], item(body, "months", i), errors));
-        }
-        request.last = read_month_of(body, "last_month");
-        request.population = body.number("population", {0, most_people});
-        request.births_per_1000 = body.number("births_per_1000", {0, highest_birth_rate});
-        request.functioning = body.number("functioning", {0, most_people});
-        request.functioning_comprehensive =
-            body.number("functioning_comprehensive", {0, most_people});
-        request.from_journal = body.boolean("from_journal").value_or(false);
+        WhatIfRequest request;
+        request.coverage = read_coverage(body, errors);
+        body.require("scenarios");
+        request.scenarios = read_scenarios(body, errors);
         return request;
     });
+}
+
+IndicatorRequest parse_indicator_request(std::string_view json) {
+    return parse_body(json, read_indicators);
 }
 
 }  // namespace waybourne::server

@@ -19,6 +19,10 @@ CompetitionRequest parse_competition_request(std::string_view json);
 /// @throws InputError
 UpgradeRequest parse_upgrade_request(std::string_view json);
 
+/// The body of `POST /v1/coverage/report`.
+/// @throws InputError
+ReportRequest parse_report_request(std::string_view json);
+
 /// The body of `POST /v1/coverage/what-ifs`.
 /// @throws InputError
 WhatIfRequest parse_what_if_request(std::string_view json);

@@ -15,6 +15,7 @@ constexpr double most_journeys = 1e9;
 constexpr Range factors{0.05, 20};
 
 const std::array<std::string, 2> surfaces{"dry", "wet"};
+const std::array<std::string, 2> lights{"day", "night"};
 
 coverage::ClassCalibration read_change(const JsonValue& value, const std::string& pointer,
                                        std::vector<FieldError>& errors) {
@@ -30,6 +31,9 @@ coverage::ClassCalibration read_change(const JsonValue& value, const std::string
     one.time_factor = reader.number("time_factor", factors).value_or(1);
     one.error = reader.number("error", {0, factors.most});
     one.is_offered = reader.boolean("offered").value_or(true);
+    if (const auto light = reader.choice("light", lights)) {
+        one.light = static_cast<routing::Light>(*light);
+    }
     reader.finish();
     return one;
 }
@@ -48,6 +52,12 @@ void write_calibration(JsonWriter& json, const coverage::ClassCalibration& one) 
     };
     json.member("road_class", one.road_class);
     json.member("surface", surfaces.at(static_cast<std::size_t>(one.surface)));
+    json.key("light");
+    if (one.light) {
+        json.value(lights.at(static_cast<std::size_t>(*one.light)));
+    } else {
+        json.null();
+    }
     json.member("journeys", one.journeys);
     maybe("time_factor", one.time_factor);
     maybe("error", one.error);

@@ -297,3 +297,42 @@ test('A plan that was saved before a road was closed is made again: what changed
   await context.close();
   await own.stop();
 });
+
+test('The printed report tells plans side by side, what facilities counted and how long steps took, on whole pages', async () => {
+  const { context, page, errors } = await openBrowser({ size: desk, acceptDownloads: true });
+  const words = await plan(context, page);
+  await open(page, words['planning.what_if']);
+  await close(page, words, 'Valley road');
+  await page.getByRole('region', { name: words['planning.what_if'] }).waitFor();
+  await open(page, words['planning.indicators']);
+  await page.locator('input[name=last_month]').fill('2026-02');
+  await page.locator('input[name=months]').setInputFiles({ name: 'counts.csv', mimeType: 'text/csv', buffer: Buffer.from('facility,month,births,caesareans\nsorvrith-hospital,2026-02,120,18\n') });
+  await open(page, words['planning.upgrades']);
+  const [download] = await Promise.all([page.waitForEvent('download'), page.getByRole('button', { name: words['planning.report'] }).click()]);
+  const path = join(folder(), 'whole.html');
+  await download.saveAs(path);
+  const printed = await context.newPage();
+  await printed.goto(`file://${path}`);
+  const under = (heading) => printed.locator(`h2:has-text("${heading}") ~ table`).first();
+  const plans = await under('Plans side by side').locator('tbody tr').allInnerTexts();
+  assert.equal(plans.length, 2);
+  assert.match(plans[0], /^as it is now\t\d+\t\d+ %/);
+  assert.match(plans[1], /^plan-1\t\d+\t\d+ %\t-\d+$/);
+  await printed.getByText('Valley road: closed').waitFor();
+  const counted = await under('What facilities count').locator('tbody tr').allInnerTexts();
+  assert.equal(counted.length, 9);
+  assert.ok(counted.some((row) => row.includes('18 of ')));
+  const steps = await under('How long each step really took').locator('tbody tr').allInnerTexts();
+  assert.equal(steps.length, 12);
+  assert.match(await printed.locator('pre').innerText(), /"monthly_counts_sha256": "[0-9a-f]{64}"/);
+  // for somebody without statistics, and the same in print: nothing is wider than the paper
+  assert.doesNotMatch(await printed.locator('main').evaluate((main) => main.innerText.replace(main.querySelector('pre').innerText, '')), /median|percentile|quantile|Gini/i);
+  await printed.emulateMedia({ media: 'print' });
+  await printed.setViewportSize({ width: 718, height: 1000 });  // 19 cm at 96 dots an inch
+  assert.deepEqual(await printed.locator('table, svg, pre').evaluateAll((all) => all.filter((one) => one.scrollWidth > 718 || one.getBoundingClientRect().right > 719).map((one) => one.outerHTML.slice(0, 80))), []);
+  assert.deepEqual(await violations(printed), []);
+  assert.ok((await printed.pdf({ format: 'A4' })).length > 20000);
+  await picture(printed, 'report-whole');
+  assert.deepEqual(errors, []);
+  await context.close();
+});

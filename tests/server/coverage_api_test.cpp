@@ -1,12 +1,16 @@
 #include <doctest/doctest.h>
 
+#include <cmath>
+#include <iomanip>
 #include <set>
+#include <sstream>
 
 #include "server/coverage_indicators.hpp"
 #include "server/json/value.hpp"
 #include "server/json/writer.hpp"
 #include "server/planning_desk.hpp"
 #include "tests/server/guarded_sample.hpp"
+#include "tests/server/has.hpp"
 #include "tests/server/recorded_sample.hpp"
 #include "tests/server/served_sample.hpp"
 #include "vocabulary/error.hpp"
@@ -34,6 +38,13 @@ double number(const JsonValue& value, const std::string& name) {
 
 const JsonValue& only_scenario(const JsonValue& answer) {
     return answer.find("scenarios")->items().at(0);
+}
+
+/// The fingerprint that a report names so.
+std::string sha_after(const std::string& page, const std::string& name) {
+    const auto at = page.find(name);
+    REQUIRE(at != std::string::npos);
+    return page.substr(page.find("&quot;: &quot;", at), 80);
 }
 
 /// One scenario of one change.
@@ -421,6 +432,125 @@ TEST_CASE("The report is one page that needs nothing else and ends with its inpu
     }
     // what rests on nothing comes before the first picture
     CHECK(page.find("Before you read on") < page.find("<svg"));
+}
+
+TEST_CASE(
+    "The report holds plans side by side, indicators and delays, as their own questions tell") {
+    RecordedSample sample;
+    const auto travel = [&](Seconds took) {
+        const std::string code = sample.open();
+        for (const auto& [step, waits] : {std::pair("accepted", 60s), std::pair("departed", 300s),
+                                          std::pair("arrived", took)}) {
+            sample.clock().pass(waits);
+            REQUIRE(sample.tell(code, R"({"step": ")" + std::string(step) + R"("})").status == 200);
+        }
+    };
+    for (const Seconds took : {1800s, 1900s, 2000s, 2100s}) {
+        travel(took);
+    }
+    const std::string plans = R"(, "leave_at": "2026-03-04T12:00:00Z", "scenarios": [
+        {"name": "Theatre & blood nearer", "changes": [
+            {"kind": "service", "facility": "druvaneth-health-centre",
+             "capabilities": ["operative_delivery"]},
+            {"kind": "waiting_home", "facility": "sorvrith-hospital", "births_per_year": 25}]},
+        {"name": "No Valley road", "changes": [
+            {"kind": "closed", "where": {"road": "Valley road"}}]}])";
+    const std::string months = R"("last_month": "2026-02", "months": [
+        {"facility": "sorvrith-hospital", "month": "2026-02", "births": 120, "caesareans": 18,
+         "complications": 21, "direct_deaths": 1}])";
+    const std::string body =
+        "{" + theatre + plans + R"(, "count": 2, "indicators": {)" + months + "}}";
+    const auto report = [&] {
+        const Reply reply = sample.send("POST", "/v1/coverage/report", body);
+        REQUIRE_MESSAGE(reply.status == 200, reply.body);
+        CHECK(reply.body.find("[server.") == std::string::npos);
+        return reply.body;
+    };
+    const auto row = [](const std::vector<std::string>& cells, std::size_t numbers_from) {
+        std::string text = "<tr>";
+        for (std::size_t i = 0; i < cells.size(); ++i) {
+            text += (i < numbers_from ? "<td>" : "<td class=\"n\">") + cells[i] + "</td>";
+        }
+        return text + "</tr>";
+    };
+    const std::string on_the_way = "on the way with her";
+    // four referrals: their number and nothing else
+    const std::string few = report();
+    CHECK(has(few, row({on_the_way, "4", "–", "–"}, 1)));
+    travel(2200s);
+    const std::string page = report();
+    // 2000 and 2200 seconds, up to whole minutes
+    CHECK(has(page, row({on_the_way, "5", "34 minutes", "37 minutes"}, 1)));
+    CHECK(has(page, "to Sorvrith"));
+    // each plan as its own question answers
+    const JsonValue what_ifs =
+        parse_json(sample.send("POST", "/v1/coverage/what-ifs", "{" + theatre + plans + "}").body);
+    const auto figure = [](double value) { return std::to_string(std::lround(value)); };
+    for (const JsonValue& one : what_ifs.find("scenarios")->items()) {
+        const double more = number(one, "births_more_in_time");
+        const JsonValue& total = *one.find("total");
+        std::string name = one.find("name")->text();
+        name = name == "No Valley road" ? name : "Theatre &amp; blood nearer";
+        CHECK(has(page, row({name, figure(number(total, "in_time")),
+                             figure(number(total, "share_at_least") * 100) + " %",
+                             (more < 0 ? "" : "+") + figure(more)},
+                            1)));
+        for (const JsonValue& moved : one.find("gained")->items()) {
+            CHECK(has(page, moved.find("name")->text()));
+        }
+    }
+    CHECK(has(page, "<li>Valley road: closed</li>"));
+    CHECK(has(page, "a waiting home with room for 25 births a year"));
+    // each indicator with what was counted, and what is missing by name
+    const JsonValue indicators =
+        parse_json(sample.send("POST", "/v1/coverage/indicators", "{" + months + "}").body);
+    std::size_t told = 0;
+    std::size_t untold = 0;
+    for (const JsonValue& one : indicators.find("indicators")->items()) {
+        if (one.find("value")->kind() == JsonKind::number) {
+            std::ostringstream share;
+            share << std::fixed << std::setprecision(1) << number(one, "value") * 100 << " %";
+            CHECK_MESSAGE(has(page, "</td><td class=\"n\">" + share.str() + "</td></tr>"),
+                          share.str());
+            ++told;
+        } else {
+            CHECK_FALSE(one.find("missing")->items().empty());
+            ++untold;
+        }
+    }
+    CHECK(told >= 4);
+    CHECK(untold >= 2);
+    CHECK(has(page, "cannot be told; missing: deaths in labour, deaths on the first day"));
+    CHECK(has(page, "missing: how many facilities function<"));
+    CHECK(has(page, "1 of 21"));  // deaths of women with complications: 4.8 %, not below 1 %
+    CHECK(has(page, "not as it should be, by what was reported</td><td>below 1 %"));
+    // what each was made from
+    for (const char* const input :
+         {"&quot;monthly_counts&quot;: 1", "&quot;monthly_counts_sha256&quot;: &quot;",
+          "&quot;edition&quot;: &quot;un-2009&quot;", "&quot;journal&quot;: {",
+          "&quot;road_changes&quot;: &quot;", "&quot;count&quot;: 2"}) {
+        CHECK_MESSAGE(has(page, input), input);
+    }
+    // other counts have another fingerprint
+    CHECK(sha_after(page, "monthly_counts_sha256") == sha_after(few, "monthly_counts_sha256"));
+    const std::string other =
+        sample.send("POST", "/v1/coverage/report", "{" + theatre + R"(, "count": 2})").body;
+    CHECK(sha_after(other, "monthly_counts_sha256") != sha_after(page, "monthly_counts_sha256"));
+    CHECK(has(other, "No plan was given to be compared."));
+    SUBCASE("a plan that does not fit, a month that is none and a negative count are refused") {
+        for (const std::string& more :
+             {std::string(R"("scenarios": [{"name": "x", "changes": []}])"),
+              std::string(R"("scenarios": [{"name": "x", "changes": [
+                  {"kind": "closed", "where": {"road": "No such road"}}]}])"),
+              std::string(R"("indicators": {"last_month": "2026-13"})"),
+              std::string(R"("indicators": {"last_month": "2026-02", "months": [
+                  {"facility": "kezhiru-clinic", "month": "2026-02", "births": -1}]})"),
+              std::string(R"("indicators": {})"), std::string(R"("plans": [])")}) {
+            const Reply reply = sample.send("POST", "/v1/coverage/report",
+                                            "{" + theatre + R"(, "count": 2, )" + more + "}");
+            CHECK_MESSAGE(reply.status == 400, more);
+        }
+    }
 }
 
 TEST_CASE("Bad questions are refused with every error, and nothing is changed") {

@@ -482,6 +482,40 @@ TEST_CASE("The report is written as a new file") {
     REQUIRE_MESSAGE(answer.code == 0, answer.err);
     CHECK(std::filesystem::file_size(file) > 10'000);
     CHECK(run(question).code != 0);
+    // without a journal and without plans it says that these are not known
+    const std::string page = text_of_file(file);
+    CHECK(has(page, "No journal of referrals was given"));
+    CHECK(has(page, "No plan was given to be compared."));
+    CHECK(has(page, "from 2025-03 to 2026-02"));  // the twelve months before March 2026
+    SUBCASE("with plans and monthly counts it tells of them") {
+        const std::string plans = (folder.path() / "plans.json").string();
+        const std::string months = (folder.path() / "months.csv").string();
+        const std::string second = (folder.path() / "second.html").string();
+        std::ofstream{plans} << R"([{"name": "Paved track", "changes": [
+            {"kind": "paved", "where": {"road": "Zhelappu track"}}]}])";
+        std::ofstream{months} << "facility,month,births,caesareans\n"
+                                 "sorvrith-hospital,2026-01,120,18\n";
+        const ProgramRun made = run({"report", "--needs", "operative_delivery", "--count", "3",
+                                     "--output", second, "--now", sample_now, "--scenarios", plans,
+                                     "--months", months, "--last-month", "2026-01"});
+        REQUIRE_MESSAGE(made.code == 0, made.err);
+        const std::string told = text_of_file(second);
+        CHECK(has(told, "<h3>Paved track</h3>"));
+        CHECK(has(told, "<li>Zhelappu track: paved</li>"));
+        CHECK(has(told, "from 2025-02 to 2026-01"));
+        CHECK(has(told, "18 of "));
+    }
+    SUBCASE("a bad month, counts of no month, and a bad plan are refused; nothing is written") {
+        const std::string other = (folder.path() / "other.html").string();
+        const std::vector<std::string> start{"report",  "--needs", "operative_delivery",
+                                             "--count", "3",       "--output",
+                                             other,     "--now",   sample_now};
+        CHECK(run(with(start, {"--last-month", "2026-13"})).code == 2);
+        CHECK(run(with(start, {"--months", file})).code == 2);
+        CHECK(run(with(start, {"--scenarios", file})).code == 2);
+        CHECK(run(with(start, {"--journal", (folder.path() / "none.db").string()})).code != 0);
+        CHECK_FALSE(std::filesystem::exists(other));
+    }
 }
 
 TEST_CASE("The commands for planners explain themselves with an example") {

@@ -20,8 +20,8 @@ std::string program_table() {
 }
 
 coverage::ClassCalibration change(const std::string& road_class, routing::Surface surface,
-                                  double time_factor) {
-    return {road_class, surface, 40, time_factor, 0.05, true};
+                                  double time_factor, std::optional<routing::Light> light = {}) {
+    return {road_class, surface, 40, time_factor, 0.05, true, light};
 }
 
 SpeedOffer offer(std::vector<coverage::ClassCalibration> changes) {
@@ -61,6 +61,59 @@ int for_each_speed(const routing::SpeedTable& before, const routing::SpeedTable&
 }
 
 }  // namespace
+
+TEST_CASE("A night that is told apart is as slow as was offered, and a day that is not stays") {
+    using routing::Light;
+    using routing::Surface;
+    const auto before = routing::parse_speed_table(program_table());
+    const auto hold = [&](std::vector<coverage::ClassCalibration> changes, double dry_day,
+                          double dry_night, double wet_night) {
+        const AcceptedTable made =
+            accepted_table(program_table(), offer(std::move(changes)), planner);
+        CHECK(made.cut_off.empty());
+        const auto after = routing::parse_speed_table(made.text);
+        CHECK(for_each_speed(
+                  before, after,
+                  [&](const auto& kind, const auto& conditions, const auto& was, const auto& is) {
+                      double slower = 1;
+                      if (kind.road_class == routing::RoadClass::track) {
+                          const bool is_night = conditions.light == Light::night;
+                          const bool is_wet = conditions.surface == Surface::wet;
+                          slower = is_wet ? (is_night ? wet_night : 1.0)
+                                          : (is_night ? dry_night : dry_day);
+                      }
+                      // factors stand in the file with three decimals
+                      CHECK(is.kilometres_per_hour ==
+                            doctest::Approx(was.kilometres_per_hour / slower).epsilon(0.006));
+                  }) > 100);
+        return made.text;
+    };
+    SUBCASE("day and night: the wet night follows, since a table has one night for both seasons") {
+        const std::string text = hold({change("track", Surface::dry, 1.25, Light::day),
+                                       change("track", Surface::dry, 2.0, Light::night)},
+                                      1.25, 2.0, 2.0 / 1.25);
+        CHECK(text.find("track dry at night: 40 journeys") != std::string::npos);
+    }
+    SUBCASE("the night alone") {
+        hold({change("track", Surface::dry, 1.5, Light::night)}, 1, 1.5, 1.5);
+    }
+    SUBCASE("the day alone: the night stays as fast as it was") {
+        hold({change("track", Surface::dry, 1.25, Light::day)}, 1.25, 1, 1 / 1.25);
+    }
+    SUBCASE("both seasons: one night for both, each season by its journeys") {
+        // (40 × 2 + 40 × 1.5) / 80
+        hold({change("track", Surface::dry, 2.0, Light::night),
+              change("track", Surface::wet, 1.5, Light::night)},
+             1, 1.75, 1.75);
+    }
+    SUBCASE("an offer is read as it was written") {
+        const SpeedOffer made = offer({change("track", Surface::dry, 2.0, Light::night),
+                                       change("primary", Surface::wet, 1.5)});
+        JsonWriter json;
+        write_speed_offer(json, made);
+        CHECK(parse_speed_offer(json.take()) == made);
+    }
+}
 
 TEST_CASE(
     "An accepted table is slower on tracks by what was offered, and the same everywhere else") {
