@@ -1,6 +1,6 @@
 #include "routing/customise.hpp"
 
-#include <barrier>
+#include <algorithm>
 #include <utility>
 
 #include "routing/internal/marks.hpp"
@@ -13,8 +13,8 @@ namespace {
 /// How many lower neighbours before its turn one is fetched from memory: measured.
 constexpr std::uint32_t ahead = 16;
 
-/// Where each up arc of the rank at work leads: its arc by head. One per thread.
-using ArcByHead = std::vector<std::uint32_t>;
+/// Which up arc of the rank at work, counted from its first, leads to each head. One per thread.
+using SlotByHead = std::vector<std::uint32_t>;
 
 /// What a customisation works on.
 template <typename Value>
@@ -24,25 +24,38 @@ struct Work {
     std::span<BothWays<Value>> weights;
 };
 
-/// Makes all up arcs of rank `y` final: from the network's arcs and y's lower triangles.
+/// One of several threads that do something together.
+struct Share {
+    std::uint32_t thread = 0;
+    std::uint32_t threads = 1;
+
+    std::uint32_t begin(std::uint32_t count) const { return count * thread / threads; }
+    std::uint32_t end(std::uint32_t count) const { return count * (thread + 1) / threads; }
+};
+
+/// Works out all up arcs of rank `y` into `row`: from the network's arcs and from y's lower
+/// triangles, of these a share. The least over all shares is final.
 template <typename Value>
-[[gnu::always_inline]] inline void pull(const Work<Value>& work, std::uint32_t y,
-                                        std::uint32_t* arc_by_head) {
+[[gnu::always_inline]] inline void pull(const Work<Value>& work, std::uint32_t y, Share share,
+                                        BothWays<Value>* row, std::uint32_t* slot_by_head) {
     const HierarchyArrays& h = work.h;
-    BothWays<Value>* const weights = work.weights.data();
+    const BothWays<Value>* const weights = work.weights.data();
     const std::uint32_t* const up_head = h.up_head.data();
     const std::uint32_t first = h.up_first[y];
     for (std::uint32_t a = first; a < h.up_first[y + 1]; ++a) {
-        arc_by_head[up_head[a]] = a;
-        weights[a] = {};
+        slot_by_head[up_head[a]] = a - first;
+        row[a - first] = {};
     }
-    for (std::uint32_t i = h.in_first[y]; i < h.in_first[y + 1]; ++i) {
-        BothWays<Value>& both = weights[first + h.in_slot[i]];
-        Value& side = h.in_arc[i] % 2 == 0 ? both.up : both.down;
-        side = lesser(side, work.values[h.in_arc[i] / 2]);
+    if (share.thread == 0) {
+        for (std::uint32_t i = h.in_first[y]; i < h.in_first[y + 1]; ++i) {
+            BothWays<Value>& both = row[h.in_slot[i]];
+            Value& side = h.in_arc[i] % 2 == 0 ? both.up : both.down;
+            side = lesser(side, work.values[h.in_arc[i] / 2]);
+        }
     }
-    const std::uint32_t end = h.down_first[y + 1];
-    for (std::uint32_t i = h.down_first[y]; i < end; ++i) {
+    const std::uint32_t below = h.down_first[y + 1] - h.down_first[y];
+    const std::uint32_t end = h.down_first[y] + share.end(below);
+    for (std::uint32_t i = h.down_first[y] + share.begin(below); i < end; ++i) {
         if (i + ahead < end) {
             __builtin_prefetch(&weights[h.down_arc[i + ahead]]);
             __builtin_prefetch(&up_head[h.down_arc[i + ahead]]);
@@ -51,42 +64,60 @@ template <typename Value>
         const BothWays<Value> leg = weights[xy];
         const std::uint32_t row_end = h.row_end(xy);
         for (std::uint32_t xz = xy + 1; xz < row_end; ++xz) {  // all of these end above y
-            BothWays<Value>& yz = weights[arc_by_head[up_head[xz]]];
+            BothWays<Value>& yz = row[slot_by_head[up_head[xz]]];
             yz = lesser(yz, across(leg, weights[xz]));
         }
     }
 }
 
+/// Every `step`th rank from `begin` up to `end`.
+struct Ranks {
+    std::uint32_t begin;
+    std::uint32_t end;
+    std::uint32_t step;
+};
+
+/// All of each of these ranks, in ascending order.
 template <typename Value>
-void pull_plain(const Work<Value>& work, std::uint32_t begin, std::uint32_t end, std::uint32_t step,
-                std::uint32_t* arc_by_head) {
-    for (std::uint32_t y = begin; y < end; y += step) {
-        pull(work, y, arc_by_head);
+[[gnu::always_inline]] inline void pull_all(const Work<Value>& work, Ranks ranks,
+                                            std::uint32_t* slot_by_head) {
+    for (std::uint32_t y = ranks.begin; y < ranks.end; y += ranks.step) {
+        pull(work, y, {}, work.weights.data() + work.h.up_first[y], slot_by_head);
     }
+}
+
+/// A share of each of these ranks, into rows that follow each other as the ranks' up arcs do.
+template <typename Value>
+[[gnu::always_inline]] inline void pull_all(const Work<Value>& work, Ranks ranks, Share share,
+                                            BothWays<Value>* rows, std::uint32_t* slot_by_head) {
+    const std::uint32_t first = work.h.up_first[ranks.begin];
+    for (std::uint32_t y = ranks.begin; y < ranks.end; y += ranks.step) {
+        pull(work, y, share, rows + (work.h.up_first[y] - first), slot_by_head);
+    }
+}
+
+template <typename Value, typename... Which>
+void pull_plain(const Work<Value>& work, Which... which) {
+    pull_all(work, which...);
 }
 
 #ifdef __x86_64__
 /// The same, compiled for processors that take four or eight numbers at once.
-template <typename Value>
-[[gnu::target("avx2")]] void pull_wide(const Work<Value>& work, std::uint32_t begin,
-                                       std::uint32_t end, std::uint32_t step,
-                                       std::uint32_t* arc_by_head) {
-    for (std::uint32_t y = begin; y < end; y += step) {
-        pull(work, y, arc_by_head);
-    }
+template <typename Value, typename... Which>
+[[gnu::target("avx2")]] void pull_wide(const Work<Value>& work, Which... which) {
+    pull_all(work, which...);
 }
 #endif
 
-/// Every `step`th rank from `begin` up to `end`, in ascending order.
-template <typename Value>
-void pull_ranks(const Work<Value>& work, std::uint32_t begin, std::uint32_t end, std::uint32_t step,
-                ArcByHead& arc_by_head) {
+/// What `pull_all` does, as this processor does it best.
+template <typename Value, typename... Which>
+void pull_best(const Work<Value>& work, Which... which) {
 #ifdef __x86_64__
     if (__builtin_cpu_supports("avx2")) {
-        return pull_wide(work, begin, end, step, arc_by_head.data());
+        return pull_wide(work, which...);
     }
 #endif
-    pull_plain(work, begin, end, step, arc_by_head.data());
+    pull_plain(work, which...);
 }
 
 /// Ranks of the top by falling depth: those of one depth do not depend on each other.
@@ -102,6 +133,58 @@ std::vector<std::uint32_t> top_levels(const HierarchyArrays& h) {
     return first;
 }
 
+/// The top on several threads: one level after the other, all threads on each.
+template <typename Value>
+class Top {
+public:
+    Top(const Work<Value>& work, unsigned threads)
+        : work_(work), threads_(threads), levels_(top_levels(work.h)), rows_(threads) {}
+
+    /// On each thread. @param together where all of them wait for each other
+    void run(std::uint32_t thread, MeetingPoint& together, std::uint32_t* slot_by_head) {
+        const Share share{thread, threads_};
+        for (std::size_t level = 0; level + 1 < levels_.size(); ++level) {
+            const std::uint32_t begin = levels_[level];
+            const std::uint32_t end = levels_[level + 1];
+            if (is_shared(begin, end)) {
+                std::vector<BothWays<Value>>& rows = rows_[thread];
+                rows.resize(work_.h.up_first[end] - work_.h.up_first[begin]);
+                pull_best(work_, Ranks{begin, end, 1}, share, rows.data(), slot_by_head);
+                together.arrive_and_wait();
+                join(begin, share);
+            } else {
+                pull_best(work_, Ranks{begin + thread, end, threads_}, slot_by_head);
+            }
+            together.arrive_and_wait();
+        }
+    }
+
+private:
+    /// Where a level has few ranks, as near the root, all threads work on each of them.
+    bool is_shared(std::uint32_t begin, std::uint32_t end) const {
+        constexpr std::uint32_t few = 4;
+        return threads_ > 1 && end - begin < few * threads_;
+    }
+    /// Of the level's up arcs a share: the least that any thread has found.
+    void join(std::uint32_t begin, Share share) {
+        const auto count = static_cast<std::uint32_t>(rows_[share.thread].size());
+        BothWays<Value>* const weights = work_.weights.data() + work_.h.up_first[begin];
+        for (std::uint32_t a = share.begin(count); a < share.end(count); ++a) {
+            BothWays<Value> least = rows_[0][a];
+            for (std::uint32_t thread = 1; thread < threads_; ++thread) {
+                least = lesser(least, rows_[thread][a]);
+            }
+            weights[a] = least;
+        }
+    }
+
+    const Work<Value>& work_;
+    std::uint32_t threads_;
+    std::vector<std::uint32_t> levels_;
+    /// By thread: what it has found of the level at work.
+    std::vector<std::vector<BothWays<Value>>> rows_;
+};
+
 }  // namespace
 
 template <typename Value>
@@ -110,27 +193,24 @@ void customise(const Hierarchy& hierarchy, std::span<const Value> values,
     const unsigned threads = usable_threads(wanted_threads);
     const HierarchyArrays& h = hierarchy.arrays();
     const auto jobs = static_cast<std::uint32_t>(h.job_first.size() - 1);
-    const std::vector<std::uint32_t> levels = top_levels(h);
     const Work<Value> work{h, values, weights};
+    Top<Value> top{work, threads};
     std::atomic<std::uint32_t> next_job{0};
-    std::barrier together{static_cast<std::ptrdiff_t>(threads)};
+    MeetingPoint together{threads};
     on_threads(threads, [&](unsigned thread) {
-        ArcByHead arc_by_head(hierarchy.node_count());
+        SlotByHead slot_by_head(hierarchy.node_count());
         for (std::uint32_t job = next_job++; job < jobs; job = next_job++) {
-            pull_ranks(work, h.job_first[job], h.job_first[job + 1], 1, arc_by_head);
+            pull_best(work, Ranks{h.job_first[job], h.job_first[job + 1], 1}, slot_by_head.data());
         }
         together.arrive_and_wait();
-        for (std::size_t level = 0; level + 1 < levels.size(); ++level) {
-            pull_ranks(work, levels[level] + thread, levels[level + 1], threads, arc_by_head);
-            together.arrive_and_wait();
-        }
+        top.run(thread, together, slot_by_head.data());
     });
 }
 
 template <typename Value>
 void make_perfect(const Hierarchy& hierarchy, std::span<BothWays<Value>> weights) {
     const HierarchyArrays& h = hierarchy.arrays();
-    ArcByHead arc_by_head(hierarchy.node_count());
+    std::vector<std::uint32_t> arc_by_head(hierarchy.node_count());
     for (std::uint32_t x = hierarchy.node_count(); x-- > 0;) {
         for (std::uint32_t a = h.up_first[x]; a < h.up_first[x + 1]; ++a) {
             arc_by_head[h.up_head[a]] = a;
