@@ -2,8 +2,8 @@
 #include <algorithm>
 #include <ostream>
 
-#include "server/cli/add_commands.hpp"
 #include "server/cli/coverage_options.hpp"
+#include "server/cli/internal/add_commands.hpp"
 #include "server/problem.hpp"
 
 namespace waybourne::server {

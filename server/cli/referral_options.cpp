@@ -1,7 +1,7 @@
 #include <CLI/CLI.hpp>
 
-#include "server/cli/add_commands.hpp"
 #include "server/cli/dispatch.hpp"
+#include "server/cli/internal/add_commands.hpp"
 #include "server/cli/shared_options.hpp"
 #include "server/cli/shifts.hpp"
 

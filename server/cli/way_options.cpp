@@ -1,6 +1,6 @@
 #include <CLI/CLI.hpp>
 
-#include "server/cli/add_commands.hpp"
+#include "server/cli/internal/add_commands.hpp"
 #include "server/cli/shared_options.hpp"
 
 namespace waybourne::server {
