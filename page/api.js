@@ -62,6 +62,12 @@ async function keptOrAsked(name, path, onPhone) {
 
 /** @returns {Promise<Answered>} the places of the district */
 export const facilities = () => keptOrAsked('facilities', '/v1/facilities', (engine) => engine.facilities());
+/** What each place is called: for one that is not known, its id. @returns {Promise<(id: string|null) => string>} */
+export async function placeNames() {
+  const { value } = await facilities().catch(() => ({ value: { facilities: [] } }));
+  const names = new Map(value.facilities.map(({ id, name }) => [id, name]));
+  return (id) => names.get(id) ?? id ?? '–';
+}
 /** @returns {Promise<Answered>} the protocol with its fields */
 export const protocol = () => keptOrAsked(`protocol.${language()}`, '/v1/protocol', (engine) => engine.protocol({ language: language() }));
 
@@ -74,9 +80,11 @@ export async function openPlan(query = '') {
   const { value, etag } = await ask('GET', `/v1/transport-plans${query && `?${query}`}`, undefined, words());
   return { value, etag };
 }
+/** A change that counts once, however often it is sent; `etag`: what it was decided on. */
+const once = (etag) => ({ headers: { 'Idempotency-Key': crypto.randomUUID(), ...(etag && { 'If-Match': etag }) } });
 /** What a dispatcher decides of it. @param {{referral: string, vehicles: string[]}[]} carried */
 export async function acceptTransport(carried, etag) {
-  return (await ask('POST', '/v1/transport-plans/accepted', { carried }, { headers: { 'If-Match': etag, 'Idempotency-Key': crypto.randomUUID() } })).value;
+  return (await ask('POST', '/v1/transport-plans/accepted', { carried }, once(etag))).value;
 }
 /** What is open at the end of a shift, and the lists that were signed. */
 export async function shiftNow() {
@@ -89,21 +97,20 @@ export async function shiftHandover(id) {
   return { value, etag };
 }
 /** The one who leaves signs; the one who comes acknowledges. @param {string} etag of the list as it was read */
-export const leaveShift = async (etag) => (await ask('POST', '/v1/shift-handovers', {}, signing(etag))).value;
-export const takeShift = async (id, etag) => (await ask('POST', `/v1/shift-handovers/${id}/acknowledgement`, {}, signing(etag))).value;
-const signing = (etag) => ({ headers: { 'If-Match': etag, 'Idempotency-Key': crypto.randomUUID() } });
+export const leaveShift = async (etag) => (await ask('POST', '/v1/shift-handovers', {}, once(etag))).value;
+export const takeShift = async (id, etag) => (await ask('POST', `/v1/shift-handovers/${id}/acknowledgement`, {}, once(etag))).value;
 /** Places by a name that was heard, spelt as it may be. */
 export const namedPlaces = async (name) => (await ask('POST', '/v1/named-places', { name }, words())).value;
 /** A case that is opened at once, not from the outbox: whoever telephones waits for the code. */
-export const openReferral = async (body) => (await ask('POST', '/v1/referrals', body, { headers: { 'Idempotency-Key': crypto.randomUUID() } })).value;
+export const openReferral = async (body) => (await ask('POST', '/v1/referrals', body, once())).value;
 /** Vehicles as they are known now, and what somebody says of one. */
 export const vehicles = async () => (await ask('GET', '/v1/vehicles', undefined, words())).value;
 export async function reportVehicle(id, report) {
-  return (await ask('POST', `/v1/vehicles/${id}/reports`, report, { headers: { 'Idempotency-Key': crypto.randomUUID() } })).value;
+  return (await ask('POST', `/v1/vehicles/${id}/reports`, report, once())).value;
 }
 /** One step of a referral (`version`: as it was seen). */
 export async function tellStep(code, event, version) {
-  return (await ask('POST', `/v1/referrals/${code}/events`, event, { headers: { 'If-Match': `"${version}"`, 'Idempotency-Key': crypto.randomUUID() } })).value;
+  return (await ask('POST', `/v1/referrals/${code}/events`, event, once(`"${version}"`))).value;
 }
 /** A referral as the server has it. */
 export const referral = async (code) => (await ask('GET', `/v1/referrals/${code}`, undefined, words())).value;

@@ -1,6 +1,6 @@
 /**
- * Talking to the server over HTTP: tokens, problems, time limits, the live stream. Only `api.js` and
- * `outbox.js` use it.
+ * Talking to the server over HTTP: tokens, problems, time limits, the live stream. Only `api.js`, `outbox.js`
+ * and `offline.js` ask over it; views take its errors, who is signed in, and what is followed live.
  */
 import { keep, kept } from './store.js';
 

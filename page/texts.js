@@ -49,6 +49,9 @@ export function say(key, values = {}) {
   });
 }
 
+/** Care of which any one kind is enough, in words. @param {string[]} any capabilities */
+export const careNames = (any) => any.map((id) => nameOf('capability', id)).join(` ${say('or')} `);
+
 /** Names of things that a district may add to: its own word where the catalogue has none. */
 export function nameOf(kind, id) {
   const key = `${kind}.${id}`;

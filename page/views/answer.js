@@ -5,12 +5,10 @@
 import { calledAnswer, measureAgainAt, nextQuestion, placeToCall, wayOf } from '../case.js';
 import { button, el, linkButton, more, telephone } from '../dom.js';
 import { kept } from '../store.js';
-import { has, language, nameOf, say } from '../texts.js';
+import { careNames, has, language, nameOf, say } from '../texts.js';
 import { clock, countdown, span } from '../time.js';
 import * as women from '../women.js';
-import { everySecond, showCase, trouble } from './frame.js';
-
-const again = () => dispatchEvent(new HashChangeEvent('hashchange'));
+import { everySecond, showAgain, showCase, trouble } from './frame.js';
 
 export async function answer(one) {
   if (women.isBehind(one)) {
@@ -73,7 +71,7 @@ async function withoutAnswer(one, error) {
     title: say('answer.title'),
     content: [
       first ? el('section.box.first', {}, el('h2', {}, say('answer.do_now')), steps(first.texts.flatMap(sentences)), el('p.small', {}, say('answer.kept', { time: clock(first.at) }))) : null,
-      trouble(one.answer ? say('trouble.old_answer', { time: clock(one.answer.given) }) : say('trouble.no_answer', { why: error.message }), again),
+      trouble(one.answer ? say('trouble.old_answer', { time: clock(one.answer.given) }) : say('trouble.no_answer', { why: error.message }), showAgain),
       one.answer ? where(one) : el('p', {}, say('trouble.follow_paper')),
       el('p.small', {}, first?.cautions.join(' ') ?? say('caution.short')),
     ],
@@ -218,7 +216,7 @@ function stay(one) {
     {},
     el('h2', {}, here.length ? say('stay.here') : open ? say('stay.not_yet') : say('stay.nothing')),
     here.length && assessment.earliest_deadline ? el('p', {}, say('stay.by', { time: clock(assessment.earliest_deadline) })) : null,
-    here.length ? el('ul', {}, here.map((need) => el('li', {}, capabilities(need.any_of)))) : null,
+    here.length ? el('ul', {}, here.map((need) => el('li', {}, careNames(need.any_of)))) : null,
     here.length ? null : el('p.small', {}, say('caution.no_limit')),
   );
 }
@@ -232,7 +230,7 @@ function calling(one) {
   const began = () => women.change(one.id, (now) => ({ ...now, calling: { facility: call.facility, at: Date.now(), until: Date.now() + call.wait * 60000 } }));
   const told = (word) => async () => {
     await women.called(one.id, call.facility, word);
-    again();
+    showAgain();
   };
   return el(
     'aside.call',
@@ -249,7 +247,7 @@ function calling(one) {
 function goesElsewhere(one, stage, onward) {
   const said = calledAnswer(one, one.referral.to);
   const name = onward.find(({ facility }) => facility === one.referral.to)?.name ?? one.referral.to;
-  const send = async () => { await women.send(one.id, stage.facility); again(); };
+  const send = async () => { await women.send(one.id, stage.facility); showAgain(); };
   return [
     said === 'accepted' ? el('p.strong', {}, say('journey.has_yes', { name })) : null,
     button(say('journey.now_to', { name: stage.name }), send, { kind: said === 'accepted' ? 'plain' : 'main' }),
@@ -261,19 +259,15 @@ function journey(one) {
   const [stage, ...onward] = wayOf(one).stages;
   if (!stage) return null;
   if (!one.referral) {
-    return button(say('journey.send', { name: stage.name }), async () => { await women.send(one.id, stage.facility); again(); });
+    return button(say('journey.send', { name: stage.name }), async () => { await women.send(one.id, stage.facility); showAgain(); });
   }
   return el(
     'section.box',
     {},
     el('p', {}, say('journey.code', { code: one.referral.code })),
     one.referral.to !== stage.facility ? goesElsewhere(one, stage, onward) : null,
-    one.referral.departed ? null : button(say('journey.left'), async () => { await women.departed(one.id); again(); }),
+    one.referral.departed ? null : button(say('journey.left'), async () => { await women.departed(one.id); showAgain(); }),
   );
-}
-
-function capabilities(any) {
-  return any.map((id) => nameOf('capability', id)).join(` ${say('or')} `);
 }
 
 function details(one) {
@@ -285,9 +279,9 @@ function details(one) {
   return [
     more(say('more.why'), assessment.suspected.map(({ text, because, sources }) => el('div', {}, el('p.strong', {}, text), items(because.map(({ rule, facts }) => el('li', {}, facts.join(', '), el('span.small', {}, ` ${rule}`)))), el('p.small', {}, say('answer.sources', { sources: sources.join('; ') })))), readings(one)),
     stages.some(({ phones }) => phones.length) ? more(say('more.phones'), items(stages.map(({ name, phones }) => el('li', {}, `${name}: `, phones.map((number) => [telephone(number), ' ']))))) : null,
-    more(say('more.needs'), items(assessment.needs.map((need) => el('li', {}, capabilities(need.any_of), need.deadline ? `, ${say('needs.by', { time: clock(need.deadline) })}` : '', need.available_here ? `, ${say('needs.here')}` : '')))),
+    more(say('more.needs'), items(assessment.needs.map((need) => el('li', {}, careNames(need.any_of), need.deadline ? `, ${say('needs.by', { time: clock(need.deadline) })}` : '', need.available_here ? `, ${say('needs.here')}` : '')))),
     stages.length ? more(say('more.on_the_way'), items(assessment.on_the_way.map(({ text }) => el('li', {}, text)))) : null,
-    others.length ? more(say('more.alternatives'), items(others.map(({ stages: [first] }) => el('li', {}, el('span.strong', {}, first.name), ` ${say('where.there', { typical: clock(first.arrival.typical), allow: clock(first.arrival.allow) })} `, first.phones.slice(0, 1).map((number) => telephone(number)), ' ', button(say('journey.send_instead', { name: first.name }), async () => { await women.send(one.id, first.facility, over); again(); }, { kind: 'plain' }))))) : null,
+    others.length ? more(say('more.alternatives'), items(others.map(({ stages: [first] }) => el('li', {}, el('span.strong', {}, first.name), ` ${say('where.there', { typical: clock(first.arrival.typical), allow: clock(first.arrival.allow) })} `, first.phones.slice(0, 1).map((number) => telephone(number)), ' ', button(say('journey.send_instead', { name: first.name }), async () => { await women.send(one.id, first.facility, over); showAgain(); }, { kind: 'plain' }))))) : null,
     passed.length ? more(say('more.passed_over'), items(passed.map(({ name, reasons, travel_time_s: time }) => el('li', {}, el('span.strong', {}, name), time ? ` (${span(time.typical * 1000)})` : '', `: ${reasons.join('; ')}`)))) : null,
     more(say('more.note'), el('pre.note', { tabindex: '0' }, note), button(say('more.print'), () => print())),
     remarks.length ? more(say('more.assumed_all'), items(remarks.map((text) => el('li', {}, text)))) : null,

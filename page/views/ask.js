@@ -5,7 +5,7 @@ import { button, el } from '../dom.js';
 import { has, nameOf, say } from '../texts.js';
 import { clock, toInstant } from '../time.js';
 import * as women from '../women.js';
-import { showCase, trouble } from './frame.js';
+import { goTo, showCase, trouble } from './frame.js';
 
 /** What is on the screen takes no more taps: it has been answered. */
 function freeze() {
@@ -15,11 +15,10 @@ function freeze() {
   setTimeout(() => main.isConnected && main.inert && main.append(el('p.strong', { role: 'status' }, say('answer.asking'))), 400);
 }
 
-/** On to the next view, also when the address stays the same. */
+/** On to the next view. */
 function go(hash) {
   freeze();
-  if (location.hash === hash) dispatchEvent(new HashChangeEvent('hashchange'));
-  else location.hash = hash;
+  goTo(hash);
 }
 
 /** Changes her record, then goes on. */

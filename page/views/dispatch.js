@@ -33,7 +33,7 @@ export async function dispatch() {
       el('div.desk', {}, el('div.desk-list', {}, parts.cover, parts.women), el('div.desk-map', {}, map, el('h2', {}, say('dispatch.vehicles')), parts.vehicles)),
     ],
   });
-  const board = new Board(parts, await placeNames());
+  const board = new Board(parts, await api.placeNames());
   const end = await follow(() => board.load(), ({ name }) => concerns.has(name), (is) => board.live(is));
   board.useMap(await drawMap(map, board));
   everySecond((now) => board.tick(now));
@@ -41,11 +41,6 @@ export async function dispatch() {
     end();
     board.end();
   };
-}
-
-async function placeNames() {
-  const { value } = await api.facilities().catch(() => ({ value: { facilities: [] } }));
-  return new Map(value.facilities.map(({ id, name }) => [id, name]));
 }
 
 /** Without a connection there is no map; the list says everything that the map does. */
@@ -58,9 +53,9 @@ async function drawMap(place, board) {
 }
 
 class Board {
-  constructor(parts, names) {
+  constructor(parts, nameOfPlace) {
     this.parts = parts;
-    this.names = names;
+    this.nameOfPlace = nameOfPlace;
     this.known = null;
     this.ways = null; // of the one woman whose other ways are shown
     this.asked = 0;
@@ -147,10 +142,6 @@ class Board {
       if (place.textContent !== words) place.textContent = words;
       place.closest('article').classList.toggle('late', Date.parse(place.dataset.deadline) <= now);
     }
-  }
-
-  nameOfPlace(id) {
-    return this.names.get(id) ?? id ?? '–';
   }
 
   carriedOf(code) {

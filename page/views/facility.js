@@ -4,11 +4,9 @@ import { button, el } from '../dom.js';
 import { growingId, post } from '../outbox.js';
 import { follow, Refused } from '../server.js';
 import { kept } from '../store.js';
-import { nameOf, say } from '../texts.js';
+import { careNames, nameOf, say } from '../texts.js';
 import { clock, toInstant } from '../time.js';
 import { show } from './frame.js';
-
-const care = (any) => any.map((id) => nameOf('capability', id)).join(` ${say('or')} `);
 
 /**
  * Everything here is shown again whenever `/v1/live` says that something has changed.
@@ -17,7 +15,7 @@ const care = (any) => any.map((id) => nameOf('capability', id)).join(` ${say('or
 export async function arrivals() {
   const place = await kept('place');
   const title = (await kept('place_name')) ?? '';
-  const names = new Map((await api.facilities().catch(() => ({ value: { facilities: [] } }))).value.facilities.map((one) => [one.id, one.name]));
+  const nameOfPlace = await api.placeNames();
   let known = { list: [], at: 0 };
   /** Undefined until it is known. */
   let isLive;
@@ -32,7 +30,7 @@ export async function arrivals() {
     const now = JSON.stringify([known.list, known.at > 0, isLive, isLive === false && known.at, notice, trouble]);
     if (gone.signal.aborted || now === shown || document.querySelector('details.why[open]')) return;
     shown = now;
-    drawArrivals({ title, known, isLive, notice: notice || trouble, cards: known.list.map((one) => arrival(one, { place, names, again, draw, tell })) });
+    drawArrivals({ title, known, isLive, notice: notice || trouble, cards: known.list.map((one) => arrival(one, { place, nameOfPlace, again, draw, tell })) });
   };
   const load = async () => {
     const mine = ++asked;
@@ -72,7 +70,7 @@ function drawArrivals({ title, known, isLive, notice, cards }) {
   });
 }
 
-function arrival(one, { place, names, again, draw, tell }) {
+function arrival(one, { place, nameOfPlace, again, draw, tell }) {
   const answer = (word, reason) => async () => {
     tell('');
     try {
@@ -94,10 +92,10 @@ function arrival(one, { place, names, again, draw, tell }) {
     'article.box.first',
     { 'aria-label': one.code },
     el('p.place', {}, isHere ? nameOf('state', one.state) : times),
-    el('p', {}, say('arrivals.from', { name: names.get(one.sender) ?? one.sender ?? '–' }), ` · ${one.code} · ${nameOf('state', one.state)}`),
+    el('p', {}, say('arrivals.from', { name: nameOfPlace(one.sender) }), ` · ${one.code} · ${nameOf('state', one.state)}`),
     one.suspected.length ? el('p', {}, say('arrivals.found', { text: one.suspected.join('; ') })) : null,
     el('h2', {}, say('arrivals.prepare')),
-    el('ul', {}, one.needs.map((need) => el('li', {}, need.deadline ? say('arrivals.by', { care: care(need.any_of), time: clock(need.deadline) }) : care(need.any_of)))),
+    el('ul', {}, one.needs.map((need) => el('li', {}, needWords(need)))),
     one.treatments?.length ? [el('h2', {}, say('arrivals.given')), el('ul', {}, one.treatments.map(({ action, at, text }) => el('li', {}, at ? `${clock(at)} · ` : '', text ?? action)))] : null,
     said ? el('p.strong', {}, say(said)) : null,
     one.reply === 'accepted' || isHere
@@ -106,6 +104,12 @@ function arrival(one, { place, names, again, draw, tell }) {
     isHere ? null : el('details.why', { ontoggle: ({ target }) => target.open || draw() }, el('summary', {}, say('arrivals.no')), el('p', {}, say('arrivals.why')), el('div.row', {}, ['no_surgeon', 'no_blood', 'no_bed', 'no_staff', 'no_power', 'other'].map((reason) => button(say(`reason.${reason}`), answer('declined', reason))))),
     one.state === 'arrived' ? button(say('arrivals.received'), step('received')) : isHere ? null : button(say('arrivals.arrived'), step('arrived')),
   );
+}
+
+/** What she needs, and by when. */
+export function needWords({ any_of: any, deadline }) {
+  const care = careNames(any);
+  return deadline ? say('arrivals.by', { care, time: clock(deadline) }) : care;
 }
 
 /** What this place can give, told in two taps: what has changed, and how it is. */

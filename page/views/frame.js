@@ -48,6 +48,13 @@ export function show({ title, lead, back, tab, content, hidesTitle = false, noti
   watchDue();
 }
 
+/** On to another view, or the same one shown again as things stand now. */
+export function goTo(hash) {
+  if (location.hash === hash) dispatchEvent(new HashChangeEvent('hashchange'));
+  else location.hash = hash;
+}
+export const showAgain = () => goTo(location.hash);
+
 let tabList = [];
 export const useTabs = (list) => { tabList = list; };
 

@@ -6,7 +6,7 @@ import { say } from '../texts.js';
 import { clock, countdown } from '../time.js';
 import * as women from '../women.js';
 import { sentences } from './answer.js';
-import { everySecond, showCase } from './frame.js';
+import { everySecond, showAgain, showCase } from './frame.js';
 
 const back = (one) => { location.hash = `#/case/${one.id}`; };
 
@@ -16,7 +16,7 @@ export function no(one) {
   const care = assessment ? assessment.do_now.flatMap(({ text }) => sentences(text)) : [];
   const until = (minutes) => async () => {
     await women.refused(one.id, Date.now() + minutes * 60000);
-    dispatchEvent(new HashChangeEvent('hashchange'));
+    showAgain();
   };
   const left = el('p.clock.strong');
   if (one.refusal) setTimeout(() => everySecond((now) => { left.textContent = one.refusal.ask_again <= now ? say('no.ask_now') : say('no.ask_at', { time: clock(one.refusal.ask_again), left: countdown(one.refusal.ask_again, now) }); }));

@@ -9,10 +9,10 @@ import { kept } from '../store.js';
 import { nameOf, say } from '../texts.js';
 import { clock } from '../time.js';
 import * as women from '../women.js';
-import { show, trouble } from './frame.js';
+import { needWords } from './facility.js';
+import { show, showAgain, trouble } from './frame.js';
 
 const isCode = (text) => /^[2-9A-Z]{8}$/.test(text);
-const again = () => dispatchEvent(new HashChangeEvent('hashchange'));
 
 /**
  * Shown anew whenever somebody tells something of her.
@@ -41,12 +41,11 @@ export async function referral(written) {
 async function found(code) {
   try {
     const one = await api.referral(code);
-    const names = new Map((await api.facilities()).value.facilities.map(({ id, name }) => [id, name]));
-    return await about(one, (id) => names.get(id) ?? id ?? '–');
+    return await about(one, await api.placeNames());
   } catch (error) {
-    if (error instanceof Offline) return [trouble(say('referral.offline'), again)];
+    if (error instanceof Offline) return [trouble(say('referral.offline'), showAgain)];
     if (!(error instanceof Refused)) throw error;
-    return [trouble([403, 404].includes(error.status) ? say('referral.not_found', { code }) : error.message, again)];
+    return [trouble([403, 404].includes(error.status) ? say('referral.not_found', { code }) : error.message, showAgain)];
   }
 }
 
@@ -64,7 +63,7 @@ async function about(one, nameOfPlace) {
     ),
     one.is_open && (await isAskedHere(one)) ? linkButton(say('arrivals.title'), '#/arrivals', { kind: 'main' }) : null,
     one.suspected.length ? el('p', {}, say('arrivals.found', { text: one.suspected.join('; ') })) : null,
-    one.needs.length ? el('section.box', {}, el('h2', {}, say('more.needs')), el('ul', {}, one.needs.map(need))) : null,
+    one.needs.length ? el('section.box', {}, el('h2', {}, say('more.needs')), el('ul', {}, one.needs.map((need) => el('li', {}, needWords(need))))) : null,
     one.history.length ? el('section.box', {}, el('h2', {}, say('referral.history')), el('ol.plain', {}, one.history.map((event) => step(event, nameOfPlace)))) : null,
   ];
 }
@@ -72,11 +71,6 @@ async function about(one, nameOfPlace) {
 async function isAskedHere({ asked }) {
   const own = (await session())?.facilities ?? [];
   return asked !== null && (asked === (await kept('place')) || own.includes(asked));
-}
-
-function need({ any_of: any, deadline }) {
-  const care = any.map((id) => nameOf('capability', id)).join(` ${say('or')} `);
-  return el('li', {}, deadline ? say('arrivals.by', { care, time: clock(deadline) }) : care);
 }
 
 function step({ step: name, occurred_at: at, place, reason }, nameOfPlace) {

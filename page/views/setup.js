@@ -6,9 +6,7 @@ import { forgetEverything, keep, kept } from '../store.js';
 import { language, languages, nameOf, say, useLanguage } from '../texts.js';
 import { clock, useTimeZone } from '../time.js';
 import { cautions } from './answer.js';
-import { show } from './frame.js';
-
-const again = () => dispatchEvent(new HashChangeEvent('hashchange'));
+import { show, showAgain } from './frame.js';
 
 /** The key is given once; after that the phone signs itself in. */
 export function signInView() {
@@ -19,7 +17,7 @@ export function signInView() {
     try {
       await signIn(key.value);
       if (!location.hash.startsWith('#/referral/')) location.hash = '#/';
-      again();
+      showAgain();
     } catch (error) {
       wrong.textContent = say(error instanceof Refused ? 'sign_in.wrong' : 'sign_in.no_connection');
     }
@@ -38,7 +36,7 @@ function languageChoice() {
   return el(
     'div.row',
     { role: 'group', 'aria-label': say('settings.language') },
-    Object.entries(languages).map(([code, name]) => button(name, async () => { await keep('language', code); await useLanguage(code); again(); }, { attributes: { lang: code, 'aria-pressed': String(code === language()) } })),
+    Object.entries(languages).map(([code, name]) => button(name, async () => { await keep('language', code); await useLanguage(code); showAgain(); }, { attributes: { lang: code, 'aria-pressed': String(code === language()) } })),
   );
 }
 
@@ -103,7 +101,7 @@ export async function settingsView() {
   const canPhone = (await kept('can_phone')) ?? true;
   const set = (name, value) => async () => {
     await keep(name, value);
-    again();
+    showAgain();
   };
   const pick = (name, current, list) => list.map(([value, label]) => button(label, set(name, value), { attributes: { 'aria-pressed': String(value === current) } }));
   const pack = phone()?.packInfo();

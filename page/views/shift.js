@@ -18,9 +18,7 @@ const concerns = new Set(['referral', 'vehicle', 'shift']);
  * @returns {Promise<() => void>} ends the following
  */
 export async function shift(id) {
-  const { value } = await api.facilities().catch(() => ({ value: { facilities: [] } }));
-  const names = new Map(value.facilities.map((one) => [one.id, one.name]));
-  const nameOfPlace = (place) => names.get(place) ?? place ?? '–';
+  const nameOfPlace = await api.placeNames();
   if (id) {
     const signed = await api.shiftHandover(id);
     show({ title: say('shift.title'), back: '#/shift', wide: true, content: [...signatures(signed.value), printButton(), ...listOf(signed.value.list, nameOfPlace, signed.value.left_at), ...paperLines(signed.value)] });
