@@ -1,12 +1,10 @@
 // The dispatcher's main job: three women, four vehicles, from the alert to the handover, by mouse and by
 // keyboard alone; what is overdue; two who decide at once.
 import assert from 'node:assert/strict';
-import { readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
 import { after, before, test } from 'node:test';
+import { violations } from './support/axe.mjs';
 import { catalogue, desk, instant, languages, now, openBrowser, picture, serve } from './support/sample.mjs';
 
-const axe = readFileSync(createRequire(import.meta.url).resolve('axe-core/axe.min.js'), 'utf8');
 const clinics = ['kezhiru-clinic', 'luzhenni-clinic', 'tamvrelo-clinic'];
 const steps = ['transport_sent', 'with_the_woman', 'departed', 'arrived', 'received'];
 
@@ -34,18 +32,6 @@ async function openDesk(server, more = {}) {
 }
 
 const her = (page, code) => page.getByRole('article', { name: code });
-
-/** What axe-core finds, asked through the debugger: the page's own policy lets no text be run. */
-async function violations(page) {
-  const session = await page.context().newCDPSession(page);
-  await session.send('Runtime.evaluate', { expression: axe });
-  const { result } = await session.send('Runtime.evaluate', {
-    expression: "axe.run(document, { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] }).then((found) => JSON.stringify(found.violations.map(({ id, nodes }) => [id, nodes.map(({ html }) => html)])))",
-    awaitPromise: true,
-  });
-  await session.detach();
-  return JSON.parse(result.value);
-}
 
 for (const language of languages) {
   test(`${language}: three women and four vehicles, from the alert to handed over, with the mouse`, async () => {

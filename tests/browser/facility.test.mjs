@@ -127,19 +127,19 @@ test('Whoever answers second is told how it stands instead', async () => {
 for (const language of languages) {
   test(`${language}: what a place can give is told in two taps, and counts at once`, async () => {
     const words = catalogue(language);
-    const blood = words['capability.blood_transfusion'];
-    // By turns, so that each language changes something.
-    const [wanted, word] = language === 'fr' ? ['ready', words['ready.is_ready']] : ['not_ready', words['ready.is_not']];
+    // Another one for each language, so that each changes something.
+    const about = { en: 'blood_transfusion', fr: 'magnesium_sulfate', sw: 'uterotonics' }[language];
+    const name = words[`capability.${about}`];
     const { context, page } = await openBrowser({ language });
     await settleAt(page, server.address, 'Venzhoth hospital');
     await page.getByRole('link', { name: words['tab.ready'] }).click();
-    await page.getByRole('button', { name: filled(`${blood}: {state}`) }).click();
-    await page.getByRole('button', { name: word, exact: true }).click();
-    await page.getByText(words['ready.said'].replace('{what}', `${blood}: ${word}`)).waitFor();
+    await page.getByRole('button', { name: filled(`${name}: {state}`) }).click();
+    await page.getByRole('button', { name: words['ready.is_not'], exact: true }).click();
+    await page.getByText(words['ready.said'].replace('{what}', `${name}: ${words['ready.is_not']}`)).waitFor();
     await picture(page, `${language}-phone-readiness`);
     for (let tries = 0; ; tries += 1) {
       const { readiness } = await (await fetch(`${server.address}/v1/facilities/venzhoth-hospital/readiness`)).json();
-      if (readiness.find(({ capability }) => capability === 'blood_transfusion').state === wanted) break;
+      if (readiness.find(({ capability }) => capability === about).state === 'not_ready') break;
       assert.ok(tries < 40);
       await new Promise((resolve) => setTimeout(resolve, 250));
     }

@@ -4,19 +4,12 @@ import assert from 'node:assert/strict';
 import { spawnSync } from 'node:child_process';
 import { join } from 'node:path';
 import { test } from 'node:test';
-import { folder, inStore, instant, makeKey, now, openBrowser, program, serve } from './support/sample.mjs';
+import { folder, inStore, instant, makeKey, now, openBrowser, program, serve, until } from './support/sample.mjs';
 
 const fortnight = 14 * 24 * 3600 * 1000;
 const place = folder();
 const keys = join(place, 'keys.json');
 const journal = join(place, 'journal.db');
-
-async function until(what, is) {
-  for (let tries = 0; !(await is()); tries += 1) {
-    assert.ok(tries < 120, what);
-    await new Promise((resolve) => setTimeout(resolve, 250));
-  }
-}
 
 /** The phone's first day: signed in, at its clinic, with all that it needs to answer alone. */
 async function firstDay(memory, began, key) {

@@ -2,7 +2,7 @@
 // a desk.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { catalogue, desk, filled, languages, openBrowser, phone, picture, serve, settleAt, type } from './support/sample.mjs';
+import { catalogue, desk, filled, inStore, languages, openBrowser, phone, picture, serve, settleAt, type } from './support/sample.mjs';
 
 let server;
 before(async () => { server = await serve(); });
@@ -207,11 +207,7 @@ test('Two women never mix: each keeps her own findings, answer and calls', async
   await page.getByRole('link', { name: /Woman A/ }).click();
   await page.locator('.found').waitFor();
   assert.match(await page.locator('.found').innerText(), /eclampsia/);
-  const women = await page.evaluate(() => new Promise((resolve) => {
-    indexedDB.open('waybourne').onsuccess = ({ target }) => {
-      target.result.transaction('cases').objectStore('cases').getAll().onsuccess = (got) => resolve(got.target.result);
-    };
-  }));
+  const women = await inStore(page, 'cases');
   const calls = Object.fromEntries(women.map(({ letter, calls: made }) => [letter, made.length]));
   assert.deepEqual(calls, { A: 0, B: 1 });
   await context.close();

@@ -1,7 +1,7 @@
 // Without a connection: the page opens, what is known stays, what must be sent waits and is sent once.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { inStore, openBrowser, serve, settleAt } from './support/sample.mjs';
+import { inStore, openBrowser, serve, settleAt, until } from './support/sample.mjs';
 
 let server;
 before(async () => { server = await serve(); });
@@ -9,17 +9,7 @@ after(() => server.stop());
 
 async function whenKept(page) {
   await page.evaluate(() => navigator.serviceWorker.ready.then(() => undefined));
-  // The first actions of every sign have been put by.
-  for (let tries = 0; tries < 80; tries += 1) {
-    const has = await page.evaluate(() => new Promise((resolve) => {
-      indexedDB.open('waybourne').onsuccess = ({ target }) => {
-        target.result.transaction('kept').objectStore('kept').get('first_actions').onsuccess = (got) => resolve(Boolean(got.target.result));
-      };
-    }));
-    if (has) return;
-    await page.waitForTimeout(250);
-  }
-  assert.fail('the first actions were never kept');
+  await until('the first actions of every sign have been put by', () => inStore(page, 'kept', 'first_actions'));
 }
 
 test('After the first visit the page opens without a connection, and the first actions are there', async () => {
@@ -39,10 +29,7 @@ test('Without a connection each word of a call gives the next place in one tap, 
   const { context, page, errors } = await openBrowser();
   await settleAt(page, server.address);
   await whenKept(page);
-  for (let tries = 0; !(await inStore(page, 'kept', 'pack')); tries += 1) {
-    assert.ok(tries < 120, 'the phone has its pack');
-    await page.waitForTimeout(250);
-  }
+  await until('the phone has its pack', () => inStore(page, 'kept', 'pack'));
   await context.setOffline(true);
   await page.reload();
   await page.getByRole('button', { name: 'She is having fits' }).click();
@@ -64,10 +51,7 @@ test('Without a connection each word of a call gives the next place in one tap, 
   assert.equal((await fetch(`${server.address}/v1/referrals/${code}`)).status, 404);
   await context.setOffline(false);
   await page.evaluate(() => dispatchEvent(new Event('online')));
-  for (let tries = 0; (await inStore(page, 'outbox')).length; tries += 1) {
-    assert.ok(tries < 80, 'everything was sent');
-    await page.waitForTimeout(250);
-  }
+  await until('everything was sent', async () => (await inStore(page, 'outbox')).length === 0);
   const { reply, history, flags } = await (await fetch(`${server.address}/v1/referrals/${code}`)).json();
   assert.equal(reply, 'accepted');
   assert.deepEqual(flags, [], 'each step where it belongs, though all were in one second');

@@ -4,7 +4,7 @@ import { spawnSync } from 'node:child_process';
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { folder, inStore, openBrowser, picture, program, root, serve, settleAt } from './support/sample.mjs';
+import { folder, inStore, openBrowser, picture, program, root, serve, settleAt, until } from './support/sample.mjs';
 
 const place = folder();
 const key = join(place, 'pack.key');
@@ -75,10 +75,7 @@ test('A damaged pack and one that another server signed are refused in words', a
 test('When the server has a new key, the phone asks for it instead of refusing its packs', async () => {
   const { context, page } = await openBrowser();
   await settleAt(page, server.address);
-  for (let tries = 0; !(await inStore(page, 'kept', 'pack')); tries += 1) {
-    assert.ok(tries < 120, 'the phone has its pack');
-    await new Promise((resolve) => setTimeout(resolve, 250));
-  }
+  await until('the phone has its pack', () => inStore(page, 'kept', 'pack'));
   await page.evaluate(() => new Promise((resolve) => {
     indexedDB.open('waybourne').onsuccess = ({ target }) => {
       const store = target.result.transaction('kept', 'readwrite').objectStore('kept');
@@ -90,10 +87,7 @@ test('When the server has a new key, the phone asks for it instead of refusing i
   await context.route('**/v1/pack', (route) => route.abort()); // the pack that is there has to do
   await page.reload();
   const right = readFileSync(file).subarray(72, 104).toString('hex'); // where a pack names its key
-  for (let tries = 0; (await inStore(page, 'kept', 'pack')).value.key !== right; tries += 1) {
-    assert.ok(tries < 120, 'the key was renewed');
-    await new Promise((resolve) => setTimeout(resolve, 250));
-  }
+  await until('the key was renewed', async () => (await inStore(page, 'kept', 'pack')).value.key === right);
   await page.goto(`${server.address}/#/settings`);
   await page.getByText('This phone can answer by itself').waitFor();
   await context.close();

@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { join } from 'node:path';
 import { test } from 'node:test';
-import { catalogue, filled, openBrowser, phone, picture, root, serve, settleAt, inStore } from './support/sample.mjs';
+import { catalogue, filled, openBrowser, phone, picture, root, serve, settleAt, inStore, until } from './support/sample.mjs';
 
 const { requestOf } = await import(join(root, 'page', 'case.js'));
 
@@ -48,15 +48,6 @@ const essence = ({ outcome, stages, assessment, call_first: calls, passed_over: 
   passed,
   alternatives: alternatives.map((one) => one.stages.map(({ facility, travel_time_s }) => ({ facility, travel_time_s }))),
 });
-
-async function until(what, holds) {
-  for (let tries = 0; tries < 120; tries += 1) {
-    const value = await holds();
-    if (value) return value;
-    await new Promise((resolve) => setTimeout(resolve, 250));
-  }
-  return assert.fail(what);
-}
 
 for (const [number, story] of stories.entries()) {
   test(`Without a connection, ${story.language}: ${story.name}`, async () => {

@@ -115,6 +115,16 @@ export async function kill(context, memory) {
   rmSync(join(memory, 'SingletonLock'), { force: true });
 }
 
+/** Waits, half a minute at most, until it holds; gives what `holds` gave. */
+export async function until(what, holds) {
+  for (let tries = 0; tries < 120; tries += 1) {
+    const value = await holds();
+    if (value) return value;
+    await new Promise((resolve) => setTimeout(resolve, 250));
+  }
+  return assert.fail(what);
+}
+
 /** From the first load to the first screen of a phone that stands at a place. */
 export async function settleAt(page, address, place = 'Kezhiru clinic') {
   await page.goto(`${address}/`);
