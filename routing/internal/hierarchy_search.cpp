@@ -32,6 +32,9 @@ HierarchySearch::Found HierarchySearch::find(const Snap& target, bool with_way) 
     const Metric& metric = metric_->metric();
     check_snap(metric.network(), target);
     climb();
+    if (!with_way && !may_wait()) {
+        return {time_to(target), {}};
+    }
     const std::vector<Gate> to = gates(metric, target);
     Meeting<TimeAndSpread> best;
     std::size_t best_entry = 0;
@@ -61,9 +64,6 @@ HierarchySearch::Found HierarchySearch::find(const Snap& target, bool with_way) 
     if (!best.value.is_open()) {
         return {};
     }
-    if (!with_way && !may_wait()) {
-        return {to_label(best.value), {}};
-    }
     to_.run(metric_->hierarchy(), metric_->weights(), rank(to[best_gate].node),
             gate_value(metric, to[best_gate], target), Climb::Direction::to_here);
     unpacker_.run(metric_->weighted(), from_[best_entry], to_, best, arcs_);
@@ -76,6 +76,26 @@ HierarchySearch::Found HierarchySearch::find(const Snap& target, bool with_way) 
     }
     return {to_label(best.value),
             with_way ? way(entries_[best_entry], arcs_, to[best_gate], target) : Way{}};
+}
+
+Label HierarchySearch::time_to(const Snap& target) {
+    const Metric& metric = metric_->metric();
+    TimeAndSpread best = TimeAndSpread::closed();
+    for (const Gate& gate : gates(metric, target)) {
+        const auto& climb = kept_climbs_.to(*metric_, rank(gate.node), to_);
+        const TimeAndSpread last = gate_value(metric, gate, target);
+        for (std::size_t e = 0; e < entries_.size(); ++e) {
+            const TimeAndSpread value = least_between(from_[e], climb);
+            if (value.is_open()) {
+                best = lesser(best, sum(value, last));
+            }
+        }
+    }
+    const auto short_way = direct(metric, *departure_, target);
+    if (short_way && to_value(short_way->label) <= best) {
+        return short_way->label;
+    }
+    return best.is_open() ? to_label(best) : Label{};
 }
 
 /// With the clock: never quicker than what was found without it.

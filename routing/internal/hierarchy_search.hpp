@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "routing/internal/goal_search.hpp"
+#include "routing/internal/kept_climbs.hpp"
 #include "routing/internal/kept_places.hpp"
 #include "routing/up_search.hpp"
 
@@ -54,6 +55,8 @@ private:
     }
     /// From all entries, once for each departure.
     void climb();
+    /// Where nothing waits for a clock and only the time is asked.
+    Label time_to(const Snap& target);
     Found exactly(const Snap& target);
     Way way(const Entry& entry, const std::vector<std::uint32_t>& arcs, const Gate& gate,
             const Snap& target) const;
@@ -68,6 +71,7 @@ private:
     bool has_climbed_ = false;
     /// For whoever needs one more search.
     Climb to_;
+    KeptClimbs kept_climbs_;
     std::vector<UpStart<TimeAndSpread>> starts_;
     std::unique_ptr<GoalSearch> goal_search_;
     Bounds bounds_;

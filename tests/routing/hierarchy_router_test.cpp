@@ -144,6 +144,25 @@ TEST_CASE("On made-up roads both engines give the same times, nearest places and
     CHECK(compared > 20'000);
 }
 
+TEST_CASE("Asked for more places than it remembers, and for the same again, it answers the same") {
+    // climbs to some hundred places are kept (routing/internal/kept_climbs.hpp): thousands are more
+    const auto metric = random_roads(make_network({.nodes = 2000, .seed = 5}), 5, 0).metric();
+    HierarchyRouter router{prepared(metric)};
+    ReferenceRouter oracle{metric};
+    RandomPlaces places{*metric, 5};
+    const std::vector<Snap> to = places.several(4000);
+    const std::vector<Snap> few(to.begin(), to.begin() + 20);
+    for (int departure = 0; departure < 3; ++departure) {
+        CAPTURE(departure);
+        const Departure from{places.one(), Instant{}};
+        REQUIRE(router.travel_times(from, few, no_limit) ==
+                oracle.travel_times(from, few, no_limit));
+        REQUIRE(router.travel_times(from, to, no_limit) == oracle.travel_times(from, to, no_limit));
+        REQUIRE(router.travel_times(from, few, no_limit) ==
+                oracle.travel_times(from, few, no_limit));
+    }
+}
+
 TEST_CASE("With ferries that leave by the clock both engines still give the same") {
     std::size_t compared = 0;
     for (unsigned seed = 1; seed <= 8; ++seed) {
