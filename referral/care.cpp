@@ -13,8 +13,10 @@ namespace {
 using facilities::Readiness;
 using facilities::ReadinessState;
 
-bool is_better(const Care& a, const Care& b) {
-    return std::tuple{a.begins, !a.is_confirmed()} < std::tuple{b.begins, !b.is_confirmed()};
+/// Whether care that begins then, with that readiness, comes before `best`.
+bool is_better(Instant begins, const Readiness& readiness, const Care& best) {
+    const bool is_confirmed = readiness.state != ReadinessState::unconfirmed;
+    return std::tuple{begins, !is_confirmed} < std::tuple{best.begins, !best.is_confirmed()};
 }
 
 }  // namespace
@@ -53,11 +55,10 @@ std::vector<Care> care_at(const Situation& situation, std::size_t place, Instant
             if (!readiness->ready_at || !counts) {
                 continue;
             }
-            Care care{need, capability,
-                      care_begins(arrival, situation.settings->handover, *readiness->ready_at),
-                      *readiness};
-            if (care.begins < too_late && (!best || is_better(care, *best))) {
-                best = std::move(care);
+            const Instant begins =
+                care_begins(arrival, situation.settings->handover, *readiness->ready_at);
+            if (begins < too_late && (!best || is_better(begins, *readiness, *best))) {
+                best = Care{need, capability, begins, *readiness};
             }
         }
         if (best) {

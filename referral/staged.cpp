@@ -105,7 +105,9 @@ std::vector<Plan> single_plans(const Situation& situation, Ways& ways) {
         Stop stop{.place = place, .departs = situation.departs, .travel_time = *times[place]};
         stop.care = care_at(situation, place, stop.arrives(), situation.to_meet);
         if (!stop.care.empty()) {
-            plans.push_back(make_plan(situation, {std::move(stop)}));
+            std::vector<Stop> stops;  // not a list in braces, which would copy the care
+            stops.push_back(std::move(stop));
+            plans.push_back(make_plan(situation, std::move(stops)));
         }
     }
     return plans;
