@@ -1,4 +1,5 @@
 #include "server/json/coverage.hpp"
+#include "server/json/coverage_csv.hpp"
 
 #include <fmt/format.h>
 

@@ -5,6 +5,7 @@
 #include "journal/open_journal.hpp"
 #include "server/cli/coverage_shared.hpp"
 #include "server/json/coverage.hpp"
+#include "server/json/coverage_csv.hpp"
 #include "server/json/speed_offer.hpp"
 
 namespace waybourne::server {

@@ -4,6 +4,7 @@
 
 #include "server/cli/coverage_shared.hpp"
 #include "server/json/coverage.hpp"
+#include "server/json/coverage_csv.hpp"
 #include "server/upgrade_goal.hpp"
 
 namespace waybourne::server {

@@ -5,6 +5,7 @@
 #include "server/cli/coverage_shared.hpp"
 #include "server/cli/page.hpp"
 #include "server/json/coverage.hpp"
+#include "server/json/coverage_csv.hpp"
 #include "server/json/coverage_request.hpp"
 #include "server/scenario_replay.hpp"
 

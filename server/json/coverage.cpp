@@ -14,11 +14,6 @@ namespace waybourne::server {
 
 namespace {
 
-std::string facility_at(const facilities::FacilityRegister& places,
-                        const std::optional<std::uint32_t>& place) {
-    return place ? places.facilities()[*place].id.value() : "";
-}
-
 void write_settlement(JsonWriter& json, const CoverageAnswer& answer, std::size_t i) {
     const coverage::Settlement& settlement = answer.settlements[i];
     const coverage::SettlementAccess& access = answer.accesses[i];
@@ -168,58 +163,6 @@ void write_upgrade(JsonWriter& json, const Snapshot& snapshot, const Upgrade& up
         json.value(rank);
     }
     json.end_list().member("rank_is_sure", upgrade.is_rank_sure());
-    json.end_object();
-}
-
-void write_indicators(JsonWriter& json, const IndicatorAnswer& answer,
-                      const std::vector<coverage::Indicator>& indicators) {
-    json.key("indicators").begin_list();
-    for (const coverage::Indicator& one : indicators) {
-        const auto& level = answer.profile.acceptable.at(static_cast<std::size_t>(one.kind));
-        json.begin_object().member("indicator", coverage::to_name(one.kind));
-        write_maybe(json, "numerator", one.numerator);
-        write_maybe(json, "denominator", one.denominator);
-        write_maybe(json, "value", one.value, 6);
-        json.member("acceptable", one.is_acceptable);
-        json.key("level").begin_object();
-        write_maybe(json, "at_least", level.at_least);
-        write_maybe(json, "at_most", level.at_most);
-        write_maybe(json, "below", level.below);
-        json.end_object().member("missing", one.missing).end_object();
-    }
-    json.end_list();
-}
-
-void write_area_indicators(JsonWriter& json, const IndicatorAnswer& answer) {
-    json.key("areas").begin_list();
-    for (const AreaIndicator& one : answer.areas) {
-        json.begin_object().member("area", one.availability.area);
-        write_maybe(json, "population", one.availability.population, 0);
-        for (const auto& [name, count] :
-             {std::pair("functioning", one.availability.functioning),
-              std::pair("maybe_functioning", one.availability.maybe_functioning),
-              std::pair("comprehensive", one.availability.comprehensive),
-              std::pair("maybe_comprehensive", one.availability.maybe_comprehensive)}) {
-            json.key(name).value(count, 0);
-        }
-        json.member("met", one.is_met).end_object();
-    }
-    json.end_list();
-}
-
-void write_journal_indicators(JsonWriter& json, const IndicatorAnswer& answer) {
-    json.key("from_journal");
-    if (!answer.journal) {
-        json.null();
-        return;
-    }
-    const JournalCounts& counts = answer.journal->counts;
-    json.begin_object().member("received", counts.received);
-    json.member("other_conditions", counts.other_conditions);
-    json.member("without_findings", counts.without_findings);
-    json.member("without_outcome", counts.without_outcome);
-    json.member("above_monthly", counts.above_monthly);
-    write_indicators(json, answer, answer.journal->indicators);
     json.end_object();
 }
 
@@ -391,75 +334,6 @@ void write_links_answer(JsonWriter& json, const Snapshot& snapshot, const Covera
     json.end_list().end_object();
 }
 
-void write_trust_answer(JsonWriter& json, const TrustAnswer& answer) {
-    json.begin_object().member("settlements", answer.settlements);
-    json.key("births_per_year").value(answer.births, 2);
-    json.member("settlements_estimated", answer.estimated);
-    json.key("births_estimated").value(answer.births_estimated, 2);
-    json.key("areas").begin_list();
-    for (const coverage::AreaTotal& area : answer.areas) {
-        json.begin_object().member("area", area.area);
-        json.key("births_per_year").value(area.births_per_year, 2);
-        json.member("settlements", area.settlements);
-        write_maybe(json, "official_births_per_year", area.official_births_per_year, 2);
-        json.end_object();
-    }
-    json.end_list().key("far_from_road").begin_list();
-    for (const TrustAnswer::FarFromRoad& far : answer.far_from_road) {
-        json.begin_object().member("settlement", far.settlement).member("name", far.name);
-        json.key("births_per_year").value(far.births, 2);
-        write_maybe(json, "off_road_m",
-                    far.off_road ? std::optional(far.off_road->value()) : std::nullopt, 0);
-        json.end_object();
-    }
-    json.end_list().key("never_confirmed").begin_list();
-    for (const TrustAnswer::NeverConfirmed& place : answer.never_confirmed) {
-        json.begin_object().member("facility", place.facility).member("name", place.name);
-        json.member("hours", place.hours).key("care");
-        write_names(json, place.care);
-        json.end_object();
-    }
-    json.end_list().key("speeds").begin_list();
-    for (const TrustAnswer::Speeds& speeds : answer.speeds) {
-        json.begin_object().member("road_class", speeds.road_class);
-        json.key("measured_elsewhere_m").value(speeds.measured.value(), 0);
-        json.key("assumed_m").value(speeds.assumed.value(), 0);
-        json.key("observed_m").value(speeds.observed.value(), 0).end_object();
-    }
-    json.end_list().end_object();
-}
-
-void write_indicator_answer(JsonWriter& json, const IndicatorAnswer& answer) {
-    json.begin_object();
-    json.key("profile").begin_object().member("id", answer.profile.id);
-    json.member("source", answer.profile.source).end_object();
-    json.member("first_month", coverage::to_text(answer.first));
-    json.member("last_month", coverage::to_text(answer.last));
-    write_maybe(json, "population", answer.counts.population, 0);
-    write_maybe(json, "births_per_1000", answer.counts.birth_rate);
-    write_indicators(json, answer, answer.indicators);
-    json.key("missing_facilities");
-    if (answer.missing_facilities) {
-        json.begin_object().member("all", answer.missing_facilities->all);
-        json.member("comprehensive", answer.missing_facilities->comprehensive).end_object();
-    } else {
-        json.null();
-    }
-    const auto ids = [&](const char* name, const std::vector<FacilityId>& facilities) {
-        json.key(name).begin_list();
-        for (const FacilityId& id : facilities) {
-            json.value(id);
-        }
-        json.end_list();
-    };
-    ids("maybe_basic", answer.maybe_basic);
-    ids("maybe_comprehensive", answer.maybe_comprehensive);
-    ids("not_functioning", answer.not_functioning);
-    write_area_indicators(json, answer);
-    write_journal_indicators(json, answer);
-    json.member("missing", answer.missing).end_object();
-}
-
 void write_overview_answer(JsonWriter& json, const Snapshot& snapshot,
                            const CoverageRequest& request, const OverviewAnswer& answer) {
     json.begin_object();
@@ -609,128 +483,6 @@ std::string losses_geojson(const LossesAnswer& answer) {
         }
     }
     return json.end_list().end_object().take();
-}
-
-std::string journeys_csv(const JourneysAnswer& answer) {
-    std::vector<std::string> lines;
-    const auto seconds = [](const std::optional<Seconds>& span) {
-        return span ? std::to_string(span->count()) : std::string();
-    };
-    for (const DelayGroup& group : answer.groups) {
-        for (const auto& [name, spread] : group.delays) {
-            lines.push_back(fmt::format("{},{},{},{},{}", csv_value(group.name), name, spread.count,
-                                        seconds(spread.median), seconds(spread.ninetieth)));
-        }
-    }
-    return table("group,delay,recorded,median_s,ninetieth_s", lines,
-                 [](const std::string& line) { return line; });
-}
-
-std::string settlements_csv(const CoverageAnswer& answer) {
-    std::string text =
-        "id,name,births_per_year,access,facility,care_allow_s,way_typical_s,way_allow_s\n";
-    const auto seconds = [](const std::optional<routing::TravelTime>& time, bool is_allow) {
-        return time ? std::to_string((is_allow ? time->allow : time->typical).count())
-                    : std::string();
-    };
-    for (std::size_t i = 0; i < answer.settlements.size(); ++i) {
-        const auto& settlement = answer.settlements[i];
-        const auto& access = answer.accesses[i];
-        text += fmt::format(
-            "{},{},{},{},{},{},{},{}\n", settlement.id.value(), csv_value(settlement.name),
-            figure(settlement.births_per_year), coverage::to_name(access.access),
-            facility_at(answer.facilities, access.place), seconds(access.care, true),
-            seconds(access.way, false), seconds(access.way, true));
-    }
-    return text;
-}
-
-std::string links_csv(const LinksAnswer& answer) {
-    return table(
-        "road,road_id,road_class,bridge,ford,ferry,length_m,births_lost,births_cut_off,"
-        "birth_minutes_added",
-        answer.links, [](const LinkFailure& link) {
-            return fmt::format("{},{},{},{},{},{},{:.0f},{},{},{:.0f}", csv_value(link.road),
-                               link.road_id.value, link.road_class, link.is_bridge, link.is_ford,
-                               link.is_ferry, link.length.value(), figure(link.failure.births_lost),
-                               figure(link.failure.births_cut_off),
-                               link.failure.birth_minutes_added);
-        });
-}
-
-std::string losses_csv(const LossesAnswer& answer) {
-    std::vector<std::string> lines;
-    for (const SeasonLoss& one : answer.losses) {
-        for (const std::size_t i : one.loss.lost) {
-            const coverage::Settlement& settlement = answer.settlements[i];
-            lines.push_back(fmt::format("{},{},{},{}", to_name(one.then.conditions),
-                                        settlement.id.value(), csv_value(settlement.name),
-                                        figure(settlement.births_per_year)));
-        }
-    }
-    return table("when,id,name,births_per_year", lines,
-                 [](const std::string& text) { return text; });
-}
-
-std::string overview_csv(const OverviewAnswer& answer) {
-    std::vector<std::string> lines;
-    for (std::size_t row = 0; row < answer.care.size(); ++row) {
-        for (std::size_t column = 0; column < answer.times.size(); ++column) {
-            const coverage::AccessTotal& total = answer.at(row, column);
-            lines.push_back(fmt::format(
-                "{},{},{},{},{}", answer.care[row].name, to_name(answer.times[column].conditions),
-                figure(total.births), figure(total.in_time), figure(total.unknown)));
-        }
-    }
-    return table("care,when,births_per_year,in_time,unknown", lines,
-                 [](const std::string& text) { return text; });
-}
-
-std::string upgrades_csv(const Snapshot& snapshot, const UpgradeAnswer& answer) {
-    return table("facility,name,cost,births_lost_without_it,worth_lost_without_it,rank_is_sure",
-                 answer.upgrades, [&](const Upgrade& upgrade) {
-                     const auto& facility = snapshot.facilities.facilities()[upgrade.facility];
-                     return fmt::format("{},{},{},{},{},{}", facility.id.value(),
-                                        csv_value(facility.name), figure(upgrade.cost),
-                                        figure(upgrade.births_only_by_it),
-                                        figure(upgrade.worth_only_by_it), upgrade.is_rank_sure());
-                 });
-}
-
-std::string what_if_csv(const WhatIfAnswer& answer) {
-    const auto line = [](const std::string& name, const coverage::AccessTotal& total) {
-        return fmt::format("{},{},{},{},{},{},{}", csv_value(name), figure(total.births),
-                           figure(total.in_time), figure(total.beyond), figure(total.no_route),
-                           figure(total.unknown), figure(total.way_in_time));
-    };
-    std::vector<std::string> lines{line("now", answer.before.total)};
-    for (const ScenarioAnswer& scenario : answer.scenarios) {
-        lines.push_back(line(scenario.name, scenario.after.total));
-    }
-    return table("scenario,births_per_year,in_time,beyond,no_route,unknown,way_in_time", lines,
-                 [](const std::string& text) { return text; });
-}
-
-std::string indicators_csv(const IndicatorAnswer& answer) {
-    std::vector<std::string> lines;
-    const auto add = [&](const char* from, const std::vector<coverage::Indicator>& indicators) {
-        for (const coverage::Indicator& one : indicators) {
-            std::string missing;
-            for (const std::string& name : one.missing) {
-                missing += (missing.empty() ? "" : " ") + name;
-            }
-            const char* const judged = !one.is_acceptable ? "" : *one.is_acceptable ? "yes" : "no";
-            lines.push_back(fmt::format("{},{},{},{},{},{},{}", from, coverage::to_name(one.kind),
-                                        figure(one.numerator), figure(one.denominator),
-                                        figure(one.value), judged, csv_value(missing)));
-        }
-    };
-    add("facilities", answer.indicators);
-    if (answer.journal) {
-        add("referrals", answer.journal->indicators);
-    }
-    return table("counted_by,indicator,numerator,denominator,value,acceptable,missing", lines,
-                 [](const std::string& line) { return line; });
 }
 
 }  // namespace waybourne::server

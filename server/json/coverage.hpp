@@ -1,5 +1,5 @@
 #pragma once
-/// Answers for planners as JSON, GeoJSON and CSV: the same over the API and at a terminal.
+/// Answers for planners as JSON and GeoJSON: the same over the API and at a terminal.
 
 #include <string>
 
@@ -46,16 +46,6 @@ std::string upgrades_geojson(const Snapshot& snapshot, const UpgradeAnswer& answ
 /// A FeatureCollection of the settlements that are no longer in time, once for each season and
 /// hour.
 std::string losses_geojson(const LossesAnswer& answer);
-
-/// RFC 4180, with a line of headings.
-std::string settlements_csv(const CoverageAnswer& answer);
-std::string links_csv(const LinksAnswer& answer);
-std::string journeys_csv(const JourneysAnswer& answer);
-std::string losses_csv(const LossesAnswer& answer);
-std::string overview_csv(const OverviewAnswer& answer);
-std::string upgrades_csv(const Snapshot& snapshot, const UpgradeAnswer& answer);
-std::string what_if_csv(const WhatIfAnswer& answer);
-std::string indicators_csv(const IndicatorAnswer& answer);
 
 /// `wet_day`, `dry_night` …
 std::string to_name(const routing::RoadConditions& conditions);

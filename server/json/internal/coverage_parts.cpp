@@ -4,6 +4,11 @@
 
 namespace waybourne::server {
 
+std::string facility_at(const facilities::FacilityRegister& places,
+                        const std::optional<std::uint32_t>& place) {
+    return place ? places.facilities()[*place].id.value() : "";
+}
+
 std::string csv_value(const std::string& text) {
     std::string all = "\"";
     for (const char c : text) {

@@ -13,6 +13,9 @@ namespace waybourne::server {
 /// Of births and shares.
 inline constexpr int decimals = 4;
 
+/// Its id; empty for none.
+std::string facility_at(const facilities::FacilityRegister& places,
+                        const std::optional<std::uint32_t>& place);
 /// A name as one value of a table.
 std::string csv_value(const std::string& text);
 /// Up to ten digits; nothing where it is not known.
