@@ -43,7 +43,6 @@ struct PlannedRoads::Kind {
     LentRouter router;
     std::shared_ptr<const routing::Metric> metric;
     std::vector<std::optional<routing::Snap>> facility_snaps;
-    std::shared_ptr<const routing::SweptMetric> swept = nullptr;
 };
 
 PlannedRoads::PlannedRoads(const Snapshot& snapshot, Instant now)
@@ -57,15 +56,7 @@ dispatch::RoadsOf PlannedRoads::roads(routing::Means means, Instant departs) {
 
 std::shared_ptr<const routing::SweptMetric> PlannedRoads::swept(routing::Means means,
                                                                 Instant departs) {
-    Kind& kind = kind_of(means, departs);
-    const auto prepared = kind.swept ? nullptr : snapshot_.roads->lend(kind.kind, now_).prepared();
-    if (prepared) {
-        if (!order_) {
-            order_ = std::make_shared<const routing::SweepOrder>(prepared->hierarchy());
-        }
-        kind.swept = std::make_shared<const routing::SweptMetric>(prepared, order_);
-    }
-    return kind.swept;
+    return snapshot_.roads->lend(kind_of(means, departs).kind, now_).swept();
 }
 
 std::optional<routing::Snap> PlannedRoads::snap(const GeoPoint& point, routing::Means means,
@@ -95,7 +86,7 @@ PlannedRoads::Kind& PlannedRoads::kind_of(routing::Means means, Instant departs)
     }
     const Roads::Lease lease = snapshot_.roads->lend(wanted, now_);
     kinds_.push_back({wanted, LentRouter(*snapshot_.roads, wanted, now_), lease.metric(),
-                      lease.facility_snaps(), nullptr});
+                      lease.facility_snaps()});
     return kinds_.back();
 }
 

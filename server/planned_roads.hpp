@@ -20,7 +20,7 @@ public:
     ~PlannedRoads() override;
 
     dispatch::RoadsOf roads(routing::Means means, Instant departs) override;
-    /// Made when first asked for, and kept as long as this.
+    /// Kept with the snapshot's roads: one planning after the other asks the same.
     std::shared_ptr<const routing::SweptMetric> swept(routing::Means means,
                                                       Instant departs) override;
     std::optional<routing::Snap> snap(const GeoPoint& point, routing::Means means,
@@ -36,8 +36,6 @@ private:
     Instant now_;
     /// A list: who was given one keeps it while others are added.
     std::list<Kind> kinds_;
-    /// Of the hierarchy; null before it is asked for.
-    std::shared_ptr<const routing::SweepOrder> order_;
 };
 
 }  // namespace waybourne::server

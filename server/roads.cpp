@@ -19,8 +19,18 @@ struct Roads::Lease::Shelf {
     std::shared_ptr<const routing::Metric> metric;
     std::shared_ptr<const routing::PreparedMetric> prepared;  ///< of the hierarchy
     std::vector<std::optional<routing::Snap>> facility_snaps;
+    std::once_flag is_swept_made;
+    std::atomic<bool> is_swept_ready = false;
+    std::shared_ptr<const routing::SweptMetric> swept;
     std::mutex mutex;
     std::vector<std::unique_ptr<routing::Router>> idle;
+};
+
+/// The order of passes, which rests on the hierarchy alone: these roads share it with those that
+/// are made from them under other changes.
+struct Roads::Order {
+    std::once_flag is_made;
+    std::shared_ptr<const routing::SweepOrder> order;
 };
 
 struct Roads::Pool {
@@ -63,13 +73,15 @@ void add_boundaries(const routing::Period& period, std::vector<Instant>& boundar
 Roads::Roads(const RoadSources& sources, std::size_t most_routers)
     : Roads(sources, std::make_shared<const routing::SnapIndex>(sources.network),
             sources.hierarchy ? nullptr : routing::make_reference_graph(*sources.network),
-            most_routers) {}
+            std::make_shared<Order>(), most_routers) {}
 
 Roads::Roads(RoadSources sources, std::shared_ptr<const routing::SnapIndex> index,
-             std::shared_ptr<const routing::ReferenceGraph> graph, std::size_t most_routers)
+             std::shared_ptr<const routing::ReferenceGraph> graph, std::shared_ptr<Order> order,
+             std::size_t most_routers)
     : sources_(std::move(sources)),
       index_(std::move(index)),
       graph_(std::move(graph)),
+      order_(std::move(order)),
       most_routers_(most_routers),
       pool_(std::make_unique<Pool>(most_routers)) {
     for (const routing::RoadChange& change : sources_.changes) {
@@ -88,7 +100,8 @@ std::shared_ptr<const Roads> Roads::with_changes(std::vector<routing::RoadChange
     RoadSources sources = sources_;
     sources.changes = std::move(changes);
     // not make_shared: the constructor is private
-    std::shared_ptr<Roads> next{new Roads(std::move(sources), index_, graph_, most_routers_)};
+    std::shared_ptr<Roads> next{
+        new Roads(std::move(sources), index_, graph_, order_, most_routers_)};
     std::map<Pool::Key, std::shared_ptr<Shelf>> ready;
     {
         const std::lock_guard lock{pool_->mutex};
@@ -104,6 +117,9 @@ std::shared_ptr<const Roads> Roads::with_changes(std::vector<routing::RoadChange
         const Shelf& old = *before;
         auto shelf = std::make_shared<Shelf>();
         std::call_once(shelf->is_made, [&] { next->fill(*shelf, old.kind, now, &old); });
+        if (old.is_swept_ready) {
+            next->swept(*shelf);
+        }
         next->pool_->shelves[{means, surface, light, next->epoch(now)}] = std::move(shelf);
     }
     return next;
@@ -152,6 +168,21 @@ void Roads::fill(Shelf& shelf, const WayKind& kind, Instant at, const Shelf* bef
         shelf.facility_snaps.push_back(index_->snap(point, *shelf.metric));
     }
     shelf.is_ready = true;
+}
+
+std::shared_ptr<const routing::SweptMetric> Roads::swept(Shelf& shelf) const {
+    if (!shelf.prepared) {
+        return nullptr;
+    }
+    std::call_once(shelf.is_swept_made, [&] {
+        std::call_once(order_->is_made, [&] {
+            order_->order =
+                std::make_shared<const routing::SweepOrder>(shelf.prepared->hierarchy());
+        });
+        shelf.swept = std::make_shared<const routing::SweptMetric>(shelf.prepared, order_->order);
+        shelf.is_swept_ready = true;
+    });
+    return shelf.swept;
 }
 
 Roads::Lease Roads::lend(const WayKind& kind, Instant at) const {
@@ -218,6 +249,10 @@ const std::shared_ptr<const routing::Metric>& Roads::Lease::metric() const {
 
 const std::shared_ptr<const routing::PreparedMetric>& Roads::Lease::prepared() const {
     return shelf_->prepared;
+}
+
+std::shared_ptr<const routing::SweptMetric> Roads::Lease::swept() const {
+    return roads_->swept(*shelf_);
 }
 
 std::optional<routing::Snap> Roads::Lease::snap(const GeoPoint& point) const {

@@ -14,6 +14,7 @@
 #include "routing/reference_router.hpp"
 #include "routing/snap.hpp"
 #include "routing/speed_table.hpp"
+#include "routing/swept_metric.hpp"
 #include "server/engine.hpp"
 #include "vocabulary/geo_point.hpp"
 #include "vocabulary/progress.hpp"
@@ -70,6 +71,10 @@ public:
         const std::shared_ptr<const routing::Metric>& metric() const;
         /// The same as the hierarchy has it; null where the reference engine finds the ways.
         const std::shared_ptr<const routing::PreparedMetric>& prepared() const;
+        /// The same for passes over the whole network, made when first asked for and kept as long
+        /// as these roads; null where the reference engine finds the ways. Waits where another
+        /// thread is just making it.
+        std::shared_ptr<const routing::SweptMetric> swept() const;
         /// In the register's order; none where a facility lies off the map.
         const std::vector<std::optional<routing::Snap>>& facility_snaps() const;
         /// None where no road for these means is within reach.
@@ -102,9 +107,12 @@ public:
 
 private:
     struct Pool;
+    struct Order;
     using Shelf = Lease::Shelf;
     Roads(RoadSources sources, std::shared_ptr<const routing::SnapIndex> index,
-          std::shared_ptr<const routing::ReferenceGraph> graph, std::size_t most_routers);
+          std::shared_ptr<const routing::ReferenceGraph> graph, std::shared_ptr<Order> order,
+          std::size_t most_routers);
+    std::shared_ptr<const routing::SweptMetric> swept(Shelf& shelf) const;
     std::shared_ptr<Shelf> shelf(const WayKind& kind, Instant at) const;
     void fill(Shelf& shelf, const WayKind& kind, Instant at, const Shelf* before) const;
     std::size_t epoch(Instant at) const;
@@ -112,6 +120,7 @@ private:
     RoadSources sources_;
     std::shared_ptr<const routing::SnapIndex> index_;
     std::shared_ptr<const routing::ReferenceGraph> graph_;  ///< of the reference engine
+    std::shared_ptr<Order> order_;     ///< of the hierarchy, whatever the conditions
     std::vector<Instant> boundaries_;  ///< where a road change begins or ends, in order
     std::size_t most_routers_;
     std::unique_ptr<Pool> pool_;

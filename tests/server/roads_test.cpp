@@ -90,6 +90,33 @@ TEST_CASE("Roads under a new closure answer as roads loaded with it, and the old
     }
 }
 
+TEST_CASE("What passes over the whole network need is made once for each state of the roads") {
+    const auto snapshot = sample(EngineChoice::hierarchy);
+    const Roads& roads = *snapshot->roads;
+    std::vector<std::shared_ptr<const routing::SweptMetric>> made(8);
+    {
+        std::vector<std::jthread> threads;
+        for (auto& one : made) {
+            threads.emplace_back([&roads, &one] { one = roads.lend({}, now).swept(); });
+        }
+    }
+    REQUIRE(made.front() != nullptr);
+    for (const auto& one : made) {
+        CHECK(one == made.front());
+    }
+    CHECK(&made.front()->prepared() == roads.lend({}, now).prepared().get());
+    const WayKind by_night{routing::Means::car, {routing::Surface::dry, routing::Light::night}};
+    CHECK(roads.lend(by_night, now).swept() != made.front());
+    // under a closure they are others, of the roads as they are then; these stay
+    const auto closed = roads.with_changes(closure(roads, 3), now);
+    const auto anew = closed->lend({}, now).swept();
+    CHECK(anew != made.front());
+    CHECK(&anew->prepared() == closed->lend({}, now).prepared().get());
+    CHECK(roads.lend({}, now).swept() == made.front());
+    // the reference engine has none
+    CHECK(sample(EngineChoice::reference)->roads->lend({}, now).swept() == nullptr);
+}
+
 TEST_CASE("While roads close and open, every answer is that of one state of the roads") {
     const auto open = sample(EngineChoice::hierarchy)->roads;
     constexpr std::uint32_t states = 6;
