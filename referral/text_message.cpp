@@ -1,5 +1,7 @@
 #include "referral/text_message.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <array>
 #include <utility>
@@ -78,7 +80,7 @@ std::string without_last(const std::string& name) {
 
 /// The message with its values `names` cut until it fits, the longest first.
 std::string fitted(const Catalogue& catalogue, const Message& whole,
-                   const std::vector<std::string>& names, std::size_t most = text_message_length) {
+                   const std::vector<std::string>& names, std::size_t most) {
     Message message = whole;
     std::string text = written(catalogue, message);
     while (!fits(text, most)) {
@@ -215,6 +217,28 @@ Message way_message(std::string id, const MessageContext& context, const Choice&
     return message;
 }
 
+/// `1) 34F7K9CA Luzhenni clinic, 2) …`
+std::string words_of(const std::vector<TourStop>& stops, int decimals) {
+    std::string words;
+    for (const TourStop& stop : stops) {
+        words += (words.empty() ? "" : ", ") + std::to_string(&stop - stops.data() + 1) + ") " +
+                 stop.code + " " + in_words(stop.at, decimals);
+    }
+    return words;
+}
+
+/// Of all names in the text of a tour.
+std::string& longest_name(Message& message, std::vector<TourStop>& stops) {
+    std::string* longest = &stops.front().at.name;
+    for (TourStop& stop : stops) {
+        longest = stop.at.name.size() > longest->size() ? &stop.at.name : longest;
+    }
+    for (auto& [name, value] : message.values) {
+        longest = name == "place" && value.size() > longest->size() ? &value : longest;
+    }
+    return *longest;
+}
+
 }  // namespace
 
 std::optional<std::size_t> text_message_characters(std::string_view text) {
@@ -244,6 +268,15 @@ std::string in_text_message_alphabet(std::string_view text) {
     return replaced;
 }
 
+std::string in_words(const WaitingPlace& place, int decimals) {
+    if (!place.point) {
+        return place.name;
+    }
+    const std::string point = fmt::format("{:.{}f},{:.{}f}", place.point->latitude().degrees,
+                                          decimals, place.point->longitude().degrees, decimals);
+    return place.name.empty() ? point : point + " (" + place.name + ")";
+}
+
 std::optional<Instant> be_there_by(const Stage& stage) {
     const bool in_time = stage.margin && *stage.margin >= Seconds{0} && stage.leave_by;
     return in_time ? std::optional(*stage.leave_by + stage.travel_time.allow) : std::nullopt;
@@ -253,7 +286,7 @@ std::string driver_message(const MessageContext& context, const Choice& choice,
                            const facilities::FacilityRegister& facilities,
                            const Catalogue& catalogue) {
     return fitted(catalogue, way_message("referral.message.driver", context, choice, facilities),
-                  {"place", "next"});
+                  {"place", "next"}, text_message_length);
 }
 
 std::string driver_order(const MessageContext& context, const std::string& from,
@@ -279,6 +312,39 @@ std::string meeting_order(const MessageContext& context, const MeetingPoint& mee
     message.values.emplace_back(
         "digits", catalogue.text(std::string_view{"referral.message.meeting_digits"}));
     return fitted(catalogue, message, {"place", "next", "from"}, two_text_messages_length);
+}
+
+std::string tour_order(const MessageContext& context, std::span<const TourStop> stops,
+                       const Choice& choice, bool is_changed,
+                       const facilities::FacilityRegister& facilities, const Catalogue& catalogue) {
+    Choice together = choice;
+    together.stages.resize(std::min<std::size_t>(1, choice.stages.size()));
+    Message message = way_message("referral.message.tour", context, together, facilities);
+    message.values.emplace_back("what", word_of_order(is_changed, catalogue));
+    message.values.emplace_back("digits",
+                                catalogue.text(std::string_view{"referral.message.tour_digits"}));
+    message.values.emplace_back("stops", "");
+    std::vector<TourStop> shown(stops.begin(), stops.end());
+    for (TourStop& stop : shown) {
+        stop.at.name = in_text_message_alphabet(stop.at.name);
+    }
+    constexpr int most_decimals = 4;
+    constexpr int fewest_decimals = 3;
+    for (int decimals = most_decimals; decimals >= fewest_decimals; --decimals) {
+        while (true) {
+            message.values.back().second = words_of(shown, decimals);
+            std::string text = written(catalogue, message);
+            std::string& longest = longest_name(message, shown);
+            if (fits(text, two_text_messages_length)) {
+                return text;
+            }
+            if (longest.empty()) {
+                break;
+            }
+            longest = without_last(longest);
+        }
+    }
+    throw InputError("the text '" + message.id + "' is too long for a message");
 }
 
 std::string receiving_site_message(const MessageContext& context, const Choice& choice,

@@ -5,12 +5,14 @@
 /// family, and the receiving site learns from signs and needs what to prepare (clinical.md i.1).
 
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
 #include "facilities/register.hpp"
 #include "referral/recommendation.hpp"
 #include "triage/findings.hpp"
+#include "vocabulary/geo_point.hpp"
 #include "vocabulary/message.hpp"
 
 namespace waybourne::referral {
@@ -78,6 +80,33 @@ std::string meeting_order(const MessageContext& context, const MeetingPoint& mee
                           const Choice& choice, bool is_changed,
                           const facilities::FacilityRegister& facilities,
                           const Catalogue& catalogue);
+
+/// Where somebody waits: by its name, by its position, or both.
+struct WaitingPlace {
+    std::optional<GeoPoint> point = {};
+    std::string name = {};
+};
+
+/// `Luzhenni clinic`, `-12.3456,36.7890`, `-12.3456,36.7890 (ask Luzhenni clinic)`: latitude first,
+/// degrees.
+std::string in_words(const WaitingPlace& place, int decimals = 4);
+
+/// One of those whom a vehicle fetches one after the other.
+struct TourStop {
+    std::string code;
+    WaitingPlace at;
+};
+
+/// To the driver who fetches several: whom to fetch in what order and where, where to take them all
+/// and by when, and which digit to send with which code at which step. Fits two messages: names are
+/// cut where it would not, then positions lose their last digit (which is 10 m). Where one of them
+/// goes on to another place is not said before she is with him.
+/// @param stops in the order in which they are fetched; two or more
+/// @param choice of the one who has to be there first
+/// @throws InputError as `driver_message`
+std::string tour_order(const MessageContext& context, std::span<const TourStop> stops,
+                       const Choice& choice, bool is_changed,
+                       const facilities::FacilityRegister& facilities, const Catalogue& catalogue);
 
 /// To the place of a stage: when she arrives (`allow`), what is seen and measured, what to have
 /// ready. What does not fit is left out from the end of what is seen and measured, then of what is

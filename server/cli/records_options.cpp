@@ -119,7 +119,8 @@ void add_numbers(CLI::App& app, Run& run) {
     one->add_option("account", options->account,
                     "A name for the phone, never a person's; a driver's is the vehicle's id")
         ->required();
-    one->add_option("--role", options->role, "health_worker, facility or driver")->required();
+    one->add_option("--role", options->role, "health_worker, facility, dispatcher or driver")
+        ->required();
     one->add_option("--facility", options->facilities, "Whose cases it may see; may be repeated");
     add_language(*one, options->language,
                  "In which it is texted: en, fr or sw (default: the district's)");

@@ -139,6 +139,13 @@ AcceptedTransport parse_accepted(const JsonValue& value, Errors& errors) {
     if (const auto meets = parse_pair(body, "meets", errors)) {
         transport.meets = referral::Expected{meets->first, meets->second};
     }
+    constexpr std::size_t most_on_tour = 16;
+    const auto* tour = body.list("tour", most_on_tour);
+    for (std::size_t i = 0; tour != nullptr && i < tour->size(); ++i) {
+        if ((*tour)[i].kind() == JsonKind::text) {
+            transport.tour.push_back((*tour)[i].text());
+        }
+    }
     transport.accepted_at = body.instant("accepted_at").value_or(Instant{});
     return transport;
 }
@@ -211,6 +218,11 @@ void write_accepted(JsonWriter& json, const AcceptedTransport& transport) {
     json.member("meets_at", transport.meets_at).member("fetch_at", transport.fetch_at);
     json.key("meets");
     write_expected(json, transport.meets);
+    json.key("tour").begin_list();
+    for (const std::string& code : transport.tour) {
+        json.value(code);
+    }
+    json.end_list();
     json.member("accepted_at", transport.accepted_at).end_object();
 }
 

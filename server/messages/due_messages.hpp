@@ -6,7 +6,8 @@
 /// |-----------------------------------|---------------------------------------------------------|
 /// | the place that is asked           | she comes, what is seen, what to have ready             |
 /// | a place that was told so          | she does not, once it is no longer asked or she is free |
-/// | the driver of the assigned vehicle| where to fetch her and take her, by when, which digits  |
+/// | the driver of the assigned vehicle| where to fetch her and take her, by when, which digits; |
+/// |                                   | on a tour whom to fetch first, second, …, and where     |
 /// | that of the second vehicle of a   | where and when to take her over, where to take her, by  |
 /// | rendezvous                        | when, which digits                                      |
 /// | a driver who was told so          | that the order has ended, once it has                   |
@@ -17,6 +18,7 @@
 #include <optional>
 #include <vector>
 
+#include "server/messages/message_writer.hpp"
 #include "server/messages/outgoing_message.hpp"
 #include "server/referrals/record.hpp"
 #include "server/security/keys.hpp"
@@ -25,10 +27,11 @@
 namespace waybourne::server {
 
 /// What is to be queued, with ids that are the same wherever they are worked out.
+/// @param find those that her vehicle fetches too
 /// @param news_since changes written down before are not texted about; none: all are
 std::vector<OutgoingMessage> due_messages(const ReferralRecord& record, const Snapshot& snapshot,
-                                          const Keys& keys, std::optional<Instant> news_since,
-                                          Instant now);
+                                          const FindReferral& find, const Keys& keys,
+                                          std::optional<Instant> news_since, Instant now);
 
 /// Whether somebody was told what no longer holds, and has not been told so.
 bool owes_word(const ReferralRecord& record);
@@ -37,6 +40,6 @@ bool owes_word(const ReferralRecord& record);
 bool is_carried_out(const OutgoingMessage& order, const ReferralRecord& record);
 
 /// Whether what a message says is still so; what is not is no longer sent.
-bool still_holds(const OutgoingMessage& message, const ReferralRecord& record);
+bool still_holds(const OutgoingMessage& message, const ReferralRecord& record, Instant now);
 
 }  // namespace waybourne::server

@@ -4,6 +4,7 @@
 
 #include "referral/referral_code.hpp"
 #include "server/json/referral_body.hpp"
+#include "server/messages/alert_messages.hpp"
 #include "server/messages/due_messages.hpp"
 #include "server/messages/store_step.hpp"
 #include "server/referrals/raise_alert.hpp"
@@ -110,6 +111,11 @@ std::vector<Outbox::Due> Outbox::plan() {
     planned_ = std::move(planned);
     std::vector<Due> due;
     for (const auto& record : records_.live()) {
+        if (!record->is_practice) {
+            queue_alerts(*record, *keys, now);
+        }
+    }
+    for (const auto& record : records_.live()) {
         if (record->is_practice) {
             continue;
         }
@@ -130,11 +136,27 @@ void Outbox::queue_due(const ReferralRecord& first, const Keys& keys, Instant no
         first.acted_version > began_at_ ? std::nullopt : std::optional(now - settings_.news_for);
     std::vector<OutgoingMessage> due;
     try {
-        due = due_messages(first, *snapshot, keys, news_since, now);
+        due = due_messages(
+            first, *snapshot, [this](const std::string& code) { return records_.find(code); }, keys,
+            news_since, now);
     } catch (const InputError&) {
         // A catalogue whose words leave no room; the deadline watch still tells of silence.
         log_.event(Level::error, "message_not_written");
     }
+    queue(first, std::move(due));
+}
+
+void Outbox::queue_alerts(const ReferralRecord& record, const Keys& keys, Instant now) {
+    std::vector<OutgoingMessage> due;
+    try {
+        due = alert_messages(record, *snapshot_.get(), keys, settings_.news_for, now);
+    } catch (const InputError&) {
+        log_.event(Level::error, "message_not_written");
+    }
+    queue(record, std::move(due));
+}
+
+void Outbox::queue(const ReferralRecord& first, std::vector<OutgoingMessage> due) {
     for (OutgoingMessage& message : due) {
         MessageStep step{MessageWhat::queued, std::move(message)};
         const std::string id = step.message.id;
@@ -165,13 +187,19 @@ void Outbox::alert_and_give_up(const ReferralRecord& record, Instant now) {
         }
         const bool is_raised = record.life.alerts.count(alert_id(message.id)) != 0;
         if (!is_raised && (!why.empty() || needs_alert(message, now, settings_))) {
-            alert(record.code, alert_id(message.id));
+            alert_about(record.code, message);
         }
         const std::string silence = order_alert_id(message.id);
         if (record.life.alerts.count(silence) == 0 && is_unanswered(message, now, settings_) &&
-            still_holds(message, record) && !is_carried_out(message, record)) {
+            still_holds(message, record, now) && !is_carried_out(message, record)) {
             alert(record.code, silence);
         }
+    }
+}
+
+void Outbox::alert_about(const std::string& code, const OutgoingMessage& message) {
+    if (message.purpose != Purpose::alert) {
+        alert(code, alert_id(message.id));
     }
 }
 
@@ -206,7 +234,7 @@ std::optional<OutgoingMessage> Outbox::claim(const Due& due) {
         if (!at || *at > now) {
             return std::nullopt;  // another server has it
         }
-        if (!still_holds(*message, *record)) {
+        if (!still_holds(*message, *record, now)) {
             store_step(records_, *record, step_of(MessageWhat::dropped, due.second), {}, now);
             return std::nullopt;
         }
@@ -241,7 +269,7 @@ bool Outbox::attempt(const Due& due) {
         case Taken::Answer::refused:
             store(due.first, MessageWhat::undelivered, due.second, taken.trouble);
             log_.event(Level::error, "message_undelivered", {{"trouble", taken.trouble}});
-            alert(due.first, alert_id(due.second));
+            alert_about(due.first, *message);
             break;
         case Taken::Answer::not_now:
             store(due.first, MessageWhat::failed, due.second, taken.trouble);
@@ -282,7 +310,7 @@ OutgoingMessage Outbox::take_receipt(const std::string& id, bool has_arrived,
         return next.front();
     });
     if (after.state == MessageState::undelivered) {
-        alert(code, alert_id(id));
+        alert_about(code, after);
     }
     return after;
 }

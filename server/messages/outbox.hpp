@@ -59,6 +59,8 @@ private:
 
     std::vector<Due> plan();
     void queue_due(const ReferralRecord& record, const Keys& keys, Instant now);
+    void queue_alerts(const ReferralRecord& record, const Keys& keys, Instant now);
+    void queue(const ReferralRecord& record, std::vector<OutgoingMessage> due);
     void alert_and_give_up(const ReferralRecord& record, Instant now);
     bool attempt(const Due& due);
     /// Writes down that an attempt begins; none when there is nothing to attempt any more.
@@ -66,6 +68,8 @@ private:
     Taken hand_over(const OutgoingMessage& message);
     void store(const std::string& code, MessageWhat what, const std::string& id,
                const std::string& trouble = {});
+    /// That it has not arrived; none about `alert`.
+    void alert_about(const std::string& code, const OutgoingMessage& message);
     /// @param key the alert's own id
     void alert(const std::string& code, const std::string& key);
     bool takes_from_hourly_limit(Instant now);

@@ -3,11 +3,14 @@
 #include <algorithm>
 #include <array>
 
+#include "vocabulary/sha256.hpp"
+
 namespace waybourne::server {
 
 namespace {
 
-constexpr std::array<std::string_view, 4> purposes{"expected", "not_coming", "order", "order_off"};
+constexpr std::array<std::string_view, 5> purposes{"expected", "not_coming", "order", "order_off",
+                                                   "alert"};
 constexpr std::array<std::string_view, 5> states{"queued", "sent", "delivered", "undelivered",
                                                  "dropped"};
 constexpr std::array<std::string_view, 8> whats{"queued",    "attempted",   "sent",    "failed",
@@ -95,6 +98,13 @@ std::optional<MessageWhat> find_message_what(std::string_view wire_name) {
     return find_in<MessageWhat>(whats, wire_name);
 }
 
+std::string message_id(const std::string& code, const OutgoingMessage& message) {
+    constexpr std::size_t digits = 20;
+    const std::string about = std::string{wire_name(message.purpose)} + "\n" + message.to + "\n" +
+                              (message.place ? message.place->value() : "") + "\n" + message.cause;
+    return code + "-" + sha256(code + "\n" + about).substr(0, digits);
+}
+
 std::string kind_of(MessageWhat what) {
     return std::string{kind_prefix} + std::string{wire_name(what)};
 }
@@ -134,6 +144,9 @@ std::optional<Instant> next_attempt_at(const OutgoingMessage& message,
 }
 
 bool needs_alert(const OutgoingMessage& message, Instant now, const SendingSettings& settings) {
+    if (message.purpose == Purpose::alert) {
+        return false;
+    }
     switch (message.state) {
         case MessageState::queued:
             return now >= message.queued_at + settings.late_after;

@@ -21,6 +21,7 @@ enum class Purpose {
     not_coming,  ///< to a place that was told so: she does not
     order,       ///< to the driver: fetch her, take her there
     order_off,   ///< to a driver with an order: it has ended
+    alert,       ///< to whoever an alert has gone on to: nobody has taken it on
 };
 
 std::string_view wire_name(Purpose purpose);
@@ -45,7 +46,7 @@ struct OutgoingMessage {
     std::string to;
     /// The place that `expected` and `not_coming` speak of.
     std::optional<FacilityId> place = {};
-    /// The ids of the events that it tells of.
+    /// The ids of the events that it tells of; of `alert` that of the alert.
     std::string cause;
     std::string text;
     Instant queued_at{};
@@ -63,6 +64,9 @@ struct OutgoingMessage {
 
     bool operator==(const OutgoingMessage&) const = default;
 };
+
+/// The id of a message about that referral: made of its purpose, account, place and cause.
+std::string message_id(const std::string& code, const OutgoingMessage& message);
 
 /// What happened to a message: one entry of the journal.
 enum class MessageWhat {
@@ -122,7 +126,8 @@ struct SendingSettings {
 std::optional<Instant> next_attempt_at(const OutgoingMessage& message,
                                        const SendingSettings& settings);
 
-/// Whether people are to be told that it has not arrived.
+/// Whether people are to be told that it has not arrived. Never of `alert`: what it tells of stands
+/// on the screens already, and an alert about an alert would go on for ever.
 bool needs_alert(const OutgoingMessage& message, Instant now, const SendingSettings& settings);
 
 /// Whether a driver has left an order unanswered for so long that people are to be told: silence is

@@ -8,6 +8,7 @@
 #include "referral/text_message.hpp"
 #include "server/json/referral_body.hpp"
 #include "server/languages.hpp"
+#include "server/messages/alert_messages.hpp"
 #include "server/messages/care_text.hpp"
 #include "server/messages/due_messages.hpp"
 #include "server/messages/said.hpp"
@@ -43,13 +44,16 @@ constexpr std::array digits{
     Digit{Role::driver, 2, "server.text.digit.arrived", EventKind::arrived},
     Digit{Role::driver, 3, "server.text.digit.cannot_go", {}, "cannot_go"},
     Digit{Role::driver, 4, "server.text.digit.worse", {}, "worse"},
+    Digit{Role::dispatcher, 7, "server.text.digit.take_on", EventKind::alert_acknowledged},
     Digit{Role::health_worker, 1, "server.text.digit.left", EventKind::departed},
     Digit{Role::health_worker, 2, "server.text.digit.arrived", EventKind::arrived},
     Digit{Role::health_worker, 3, "server.text.digit.cannot_go", {}, "cannot_go"},
     Digit{Role::health_worker, 4, "server.text.digit.worse", {}, "worse"},
+    Digit{Role::health_worker, 7, "server.text.digit.take_on", EventKind::alert_acknowledged},
     Digit{Role::facility, 1, "server.text.digit.ready", EventKind::accepted},
     Digit{Role::facility, 2, "server.text.digit.here", EventKind::arrived},
     Digit{Role::facility, 3, "server.text.digit.cannot_take", EventKind::declined},
+    Digit{Role::facility, 7, "server.text.digit.take_on", EventKind::alert_acknowledged},
 };
 
 const Digit* find_digit(Role role, int digit) {
@@ -60,19 +64,24 @@ const Digit* find_digit(Role role, int digit) {
 }
 
 /// Has an order about her that is not answered yet.
-bool waits_for_answer(const ReferralRecord& record, const Caller& caller) {
-    return std::any_of(
-        record.messages.begin(), record.messages.end(), [&](const OutgoingMessage& message) {
-            return message.purpose == Purpose::order && message.to == caller.who &&
-                   !message.answered_at && message.attempts > 0 && still_holds(message, record);
-        });
+bool waits_for_answer(const ReferralRecord& record, const Caller& caller, Instant now) {
+    return std::any_of(record.messages.begin(), record.messages.end(),
+                       [&](const OutgoingMessage& message) {
+                           return message.purpose == Purpose::order && message.to == caller.who &&
+                                  !message.answered_at && message.attempts > 0 &&
+                                  still_holds(message, record, now);
+                       });
 }
 
 /// An alert can be raised as long as she is not in care.
-bool is_possible(const Digit& digit, const ReferralRecord& record, const Caller& caller) {
+bool is_possible(const Digit& digit, const ReferralRecord& record, const Caller& caller,
+                 Instant now) {
     const referral::Life& life = record.life;
     if (digit.is_about_order()) {
-        return waits_for_answer(record, caller);
+        return waits_for_answer(record, caller, now);
+    }
+    if (digit.step == EventKind::alert_acknowledged) {
+        return !alerts_told(record, caller.who, now).empty();
     }
     if (!digit.step) {
         return life.is_open() && life.journey < referral::Journey::received;
@@ -87,10 +96,11 @@ bool is_possible(const Digit& digit, const ReferralRecord& record, const Caller&
 
 /// `5 set out, 6 with her`: those of the role that are possible; all without a record.
 std::string digit_words(const Catalogue& catalogue, const Caller& caller,
-                        const ReferralRecord* record) {
+                        const ReferralRecord* record, Instant now) {
     std::string words;
     for (const Digit& one : digits) {
-        if (one.role == caller.role && (record == nullptr || is_possible(one, *record, caller))) {
+        if (one.role == caller.role &&
+            (record == nullptr || is_possible(one, *record, caller, now))) {
             words += (words.empty() ? "" : ", ") + catalogue.text(one.words);
         }
     }
@@ -110,6 +120,28 @@ std::string for_phone(const std::string& text) {
         plain = referral::in_text_message_alphabet(plain.substr(0, plain.size() - 1));
     }
     return plain;
+}
+
+/// Who sends a digit has no screen to look at: what is possible is judged by the newest.
+/// @return none where the step is not possible
+std::optional<Told> tell_newest(Desk& desk, Call call, const std::string& code,
+                                const ToldEvent& told) {
+    constexpr int most_attempts = 8;
+    for (int attempt = 1;; ++attempt) {
+        try {
+            call.if_match = desk.visible(call.caller, code)->entity_tag();
+            return desk.tell(call, code, told);
+        } catch (const HttpRefusal& refusal) {
+            constexpr int conflict = 409;
+            constexpr int changed = 412;
+            if (refusal.problem().status == conflict) {
+                return std::nullopt;
+            }
+            if (refusal.problem().status != changed || attempt == most_attempts) {
+                throw;
+            }
+        }
+    }
 }
 
 constexpr Rate rate_of_known{1.0, 20};
@@ -200,10 +232,10 @@ std::string TextAnswers::answer_words(const Caller& caller, const IncomingText& 
         }
     }
     const Catalogue& catalogue = catalogue_for(snapshot, caller.languages);
-    return catalogue.text(Message{caller.role == Role::health_worker
-                                      ? "server.text.not_understood_clinic"
-                                      : "server.text.not_understood",
-                                  {{"digits", digit_words(catalogue, caller, nullptr)}}});
+    return catalogue.text(
+        Message{caller.role == Role::health_worker ? "server.text.not_understood_clinic"
+                                                   : "server.text.not_understood",
+                {{"digits", digit_words(catalogue, caller, nullptr, clock_.now())}}});
 }
 
 std::vector<std::string> TextAnswers::open_cases(const Caller& caller) const {
@@ -250,6 +282,10 @@ std::string TextAnswers::tell(const Caller& caller, const Said& said) const {
             return catalogue.text(std::string_view{"server.text.nothing_open"});
         }
         if (!given && open.size() > 1) {
+            const auto orders = take_orders(caller, *said.said.digit, open);
+            if (orders) {
+                return *orders;
+            }
             constexpr std::size_t words_around = 100;
             return catalogue.text(Message{"server.text.which_case",
                                           {{"digit", std::to_string(*said.said.digit)},
@@ -263,7 +299,9 @@ std::string TextAnswers::tell(const Caller& caller, const Said& said) const {
         store_answered(records_, *code, caller.who, clock_.now());
     }
     std::string answer = digit.is_about_order() ? take_order(caller, *code)
-                         : digit.step           ? tell_step(caller, said, *code, *digit.step)
+                         : digit.step == EventKind::alert_acknowledged
+                             ? take_on(caller, said, *code)
+                         : digit.step ? tell_step(caller, said, *code, *digit.step)
                                       : raise_alert(caller, said, *code, std::string{digit.alert});
     if (audit_ != nullptr) {
         audit_->note({clock_.now(), caller.who, "/v1/texts", {*code}});
@@ -273,32 +311,15 @@ std::string TextAnswers::tell(const Caller& caller, const Said& said) const {
 
 std::string TextAnswers::tell_step(const Caller& caller, const Said& said, const std::string& code,
                                    EventKind kind) const {
-    constexpr int most_attempts = 8;
-    for (int attempt = 1;; ++attempt) {
-        ToldEvent told;
-        told.event.kind = kind;
-        told.event.occurred_at = clock_.now();
-        told.event.recorded_at = told.event.occurred_at;
-        if (kind == EventKind::declined) {
-            told.event.reason = "by text";
-        }
-        try {
-            // Who sends a digit has no screen to look at: what is possible is judged by the newest.
-            const auto seen = desk_.visible(caller, code);
-            const Told done =
-                desk_.tell({caller, said.key, seen->entity_tag(), said.request_sha256}, code, told);
-            return noted(caller, *done.record, done.at);
-        } catch (const HttpRefusal& refusal) {
-            constexpr int conflict = 409;
-            constexpr int changed = 412;
-            if (refusal.problem().status == conflict) {
-                return not_possible(caller, code);
-            }
-            if (refusal.problem().status != changed || attempt == most_attempts) {
-                throw;
-            }
-        }
+    ToldEvent told;
+    told.event.kind = kind;
+    told.event.occurred_at = clock_.now();
+    told.event.recorded_at = told.event.occurred_at;
+    if (kind == EventKind::declined) {
+        told.event.reason = "by text";
     }
+    const auto done = tell_newest(desk_, {caller, said.key, {}, said.request_sha256}, code, told);
+    return done ? noted(caller, *done->record, done->at) : not_possible(caller, code);
 }
 
 std::string TextAnswers::take_order(const Caller& caller, const std::string& code) const {
@@ -308,6 +329,54 @@ std::string TextAnswers::take_order(const Caller& caller, const std::string& cod
             return message.purpose == Purpose::order && message.to == caller.who;
         });
     return has_order ? noted(caller, *record, clock_.now()) : not_possible(caller, code);
+}
+
+/// One word for all orders that came at once: those of a tour.
+std::optional<std::string> TextAnswers::take_orders(const Caller& caller, int digit,
+                                                    const std::vector<std::string>& open) const {
+    if (!find_digit(caller.role, digit)->is_about_order()) {
+        return std::nullopt;
+    }
+    std::vector<std::string> taken;
+    for (const std::string& code : open) {
+        if (waits_for_answer(*desk_.visible(caller, code), caller, clock_.now())) {
+            store_answered(records_, code, caller.who, clock_.now());
+            taken.push_back(code);
+        }
+    }
+    if (taken.empty()) {
+        return std::nullopt;
+    }
+    if (audit_ != nullptr) {
+        audit_->note({clock_.now(), caller.who, "/v1/texts", taken});
+    }
+    const auto snapshot = snapshot_.get();
+    const Catalogue& catalogue = catalogue_for(*snapshot, caller.languages);
+    constexpr std::size_t words_around = 120;
+    return catalogue.text(
+        Message{"server.text.orders_noted",
+                {{"time", Words{catalogue, snapshot->zone, clock_.now()}.clock(clock_.now())},
+                 {"codes", fitting(taken, words_around)}}});
+}
+
+/// Every alert about her that the caller was texted about.
+std::string TextAnswers::take_on(const Caller& caller, const Said& said,
+                                 const std::string& code) const {
+    const auto alerts = alerts_told(*desk_.visible(caller, code), caller.who, clock_.now());
+    if (alerts.empty() && !case_told_before(caller, said)) {
+        return not_possible(caller, code);
+    }
+    for (const std::string& alert : alerts) {
+        ToldEvent told;
+        told.event.kind = EventKind::alert_acknowledged;
+        told.event.occurred_at = clock_.now();
+        told.event.recorded_at = told.event.occurred_at;
+        told.event.alert = alert;
+        const bool is_first = &alert == &alerts.front();
+        const std::string key = said.key.empty() || is_first ? said.key : said.key + "-" + alert;
+        tell_newest(desk_, {caller, key, {}, said.request_sha256}, code, told);
+    }
+    return noted(caller, *desk_.visible(caller, code), clock_.now());
 }
 
 std::string TextAnswers::raise_alert(const Caller& caller, const Said& said,
@@ -358,7 +427,7 @@ std::string TextAnswers::noted(const Caller& caller, const ReferralRecord& recor
                                Instant at) const {
     const auto snapshot = snapshot_.get();
     const Catalogue& catalogue = catalogue_for(*snapshot, caller.languages);
-    const std::string next = digit_words(catalogue, caller, &record);
+    const std::string next = digit_words(catalogue, caller, &record, clock_.now());
     return catalogue.text(Message{
         next.empty() ? "server.text.noted_last" : "server.text.noted",
         {{"time", Words{catalogue, snapshot->zone, clock_.now()}.clock(at)},
@@ -372,7 +441,7 @@ std::string TextAnswers::not_possible(const Caller& caller, const std::string& c
     const auto snapshot = snapshot_.get();
     const Catalogue& catalogue = catalogue_for(*snapshot, caller.languages);
     const auto record = desk_.visible(caller, code);
-    const std::string can = digit_words(catalogue, caller, record.get());
+    const std::string can = digit_words(catalogue, caller, record.get(), clock_.now());
     return catalogue.text(Message{
         can.empty() ? "server.text.not_possible_any" : "server.text.not_possible",
         {{"code", code},

@@ -65,6 +65,9 @@ private:
     std::string tell_step(const Caller& caller, const Said& said, const std::string& code,
                           referral::EventKind kind) const;
     std::string take_order(const Caller& caller, const std::string& code) const;
+    std::optional<std::string> take_orders(const Caller& caller, int digit,
+                                           const std::vector<std::string>& open) const;
+    std::string take_on(const Caller& caller, const Said& said, const std::string& code) const;
     std::string raise_alert(const Caller& caller, const Said& said, const std::string& code,
                             const std::string& what) const;
     std::string noted(const Caller& caller, const ReferralRecord& record, Instant at) const;

@@ -113,7 +113,7 @@ private:
     Told report_once(const Call& call, const FacilityCall& said);
     void accept_transport_once(const Call& call, const std::vector<dispatch::Promise>& accepted);
     void add_transport(journal::Append& append, const Call& call, const OpenWoman& woman,
-                       const dispatch::Way& way, Instant now) const;
+                       const dispatch::Carried& carried, Instant now) const;
 
     Records& records_;
     const Current<Snapshot>& snapshot_;

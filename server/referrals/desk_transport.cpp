@@ -118,7 +118,8 @@ std::optional<VehicleId> takes_over_in(const dispatch::Way& way) {
                : std::nullopt;
 }
 
-AcceptedTransport accepted_of(const dispatch::Way& way, Instant now) {
+AcceptedTransport accepted_of(const dispatch::Carried& carried, Instant now) {
+    const dispatch::Way& way = carried.way;
     AcceptedTransport transport;
     transport.kind = way.kind;
     transport.vehicles = way.vehicles;
@@ -130,6 +131,9 @@ AcceptedTransport accepted_of(const dispatch::Way& way, Instant now) {
         const auto& [point, first, second] = *way.meeting;
         transport.meets = referral::Expected{std::max(first.typical, second.typical),
                                              std::max(first.allow, second.allow)};
+    }
+    for (const ReferralId& one : carried.tour) {
+        transport.tour.push_back(one.value());
     }
     transport.accepted_at = now;
     return transport;
@@ -164,14 +168,15 @@ void Desk::accept_transport_once(const Call& call, const std::vector<Promise>& a
     check_women(open, accepted, seen, last);
     check_holders(open, accepted, seen, last);
     for (const dispatch::Carried& carried : carried_as_decided(*snapshot, open, accepted, now)) {
-        add_transport(append, call, woman_of(open, carried.referral), carried.way, now);
+        add_transport(append, call, woman_of(open, carried.referral), carried, now);
     }
     this->append(call, std::move(append), {});
 }
 
 /// What changes for one woman: another place, another vehicle, the way.
 void Desk::add_transport(journal::Append& append, const Call& call, const OpenWoman& woman,
-                         const dispatch::Way& way, Instant now) const {
+                         const dispatch::Carried& carried, Instant now) const {
+    const dispatch::Way& way = carried.way;
     const ReferralRecord& record = *woman.record;
     const std::string subject = subject_of(record.code);
     journal::Sequence order = records_.sequence();
@@ -188,7 +193,7 @@ void Desk::add_transport(journal::Append& append, const Call& call, const OpenWo
     };
     StoredBody planned;
     planned.request_sha256 = call.request_sha256;
-    planned.transport = accepted_of(way, now);
+    planned.transport = accepted_of(carried, now);
     if (record.life.journey >= referral::Journey::departed && !record.life.is_there()) {
         planned.transport->fetch_at = woman.at;
     }

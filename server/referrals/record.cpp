@@ -93,6 +93,10 @@ void add(ReferralRecord& record, StoredBody body) {
 
 void take_transport(ReferralRecord& record, StoredBody& body) {
     if (body.transport) {
+        const auto before = record.transport ? record.transport->tour : std::vector<std::string>{};
+        if (body.transport->tour != before) {
+            record.tour_since = body.transport->accepted_at;
+        }
         record.transport = std::make_shared<const AcceptedTransport>(std::move(*body.transport));
     }
     if (body.way) {
@@ -148,6 +152,12 @@ std::optional<referral::Expected> ReferralRecord::expected_arrival() const {
                                   *departed + way->travel_time->allow};
     }
     return way->arrival;
+}
+
+std::vector<std::string> ReferralRecord::tour() const {
+    const bool is_as_accepted =
+        transport && !transport->vehicles.empty() && transport->vehicles.front() == life.vehicle;
+    return is_as_accepted ? transport->tour : std::vector<std::string>{};
 }
 
 bool ReferralRecord::is_settled() const {

@@ -81,6 +81,9 @@ struct AcceptedTransport {
     std::optional<GeoPoint> fetch_at = {};
     /// When both vehicles of a rendezvous are there.
     std::optional<referral::Expected> meets = {};
+    /// The codes of all whom the vehicle fetches on one tour, in that order, hers among them;
+    /// empty: her alone.
+    std::vector<std::string> tour = {};
     Instant accepted_at{};
     bool operator==(const AcceptedTransport&) const = default;
 };
@@ -112,6 +115,8 @@ struct ReferralRecord {
     /// The newest to each place that was ever asked: a diversion can be told late or taken back.
     std::map<FacilityId, std::shared_ptr<const PlannedWay>> ways = {};
     std::shared_ptr<const AcceptedTransport> transport = {};
+    /// When that tour, or that there is none any more, was accepted first; none: there never was.
+    std::optional<Instant> tour_since = {};
     std::vector<ToldEvent> told = {};
     /// Where she or the vehicle was seen last, by the time at which it happened.
     std::optional<GeoPoint> position = {};
@@ -125,6 +130,8 @@ struct ReferralRecord {
     /// When she is expected at the place that is asked; none: not known, or she is there.
     std::optional<referral::Expected> expected_arrival() const;
     referral::WatchTimes watch_times() const;
+    /// `transport->tour`, as long as her vehicle is the one that was accepted.
+    std::vector<std::string> tour() const;
     /// Nothing more is to come: over, the sender knows, and no message waits to be sent.
     bool is_settled() const;
     /// The entity tag of `acted_version`, with its quotation marks.

@@ -28,7 +28,8 @@ bool needs_facility(Role role) {
 
 /// Roles that can do something by text message.
 bool acts_by_text(Role role) {
-    return role == Role::health_worker || role == Role::facility || role == Role::driver;
+    return role == Role::health_worker || role == Role::facility || role == Role::driver ||
+           role == Role::dispatcher;
 }
 
 void check(const Caller& caller) {
@@ -50,9 +51,10 @@ void check(const Number& number) {
             fmt::format("account {}: its number is not + and digits alone", number.caller.who));
     }
     if (!acts_by_text(number.caller.role)) {
-        throw InputError(fmt::format(
-            "account {}: only health workers, facilities and drivers act by text message",
-            number.caller.who));
+        throw InputError(
+            fmt::format("account {}: only health workers, facilities, dispatchers and drivers act "
+                        "by text message",
+                        number.caller.who));
     }
     const auto& known = catalogue_languages;
     if (!number.language.empty() &&

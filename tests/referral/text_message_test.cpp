@@ -202,3 +202,47 @@ TEST_CASE("Without a place there is no message") {
     CHECK_THROWS_AS(driver_message(context, Choice{}, {}, catalogue), InputError);
     CHECK_THROWS_AS(receiving_site_message(context, Choice{}, 0, {}, catalogue), InputError);
 }
+
+TEST_CASE(
+    "Four at houses with long names: the order of a tour still fits two messages in every "
+    "language") {
+    auto district = hospital_in_an_hour(std::string(60, 'h'));
+    const auto answer = district.ask(wanted);
+    std::vector<TourStop> stops;
+    for (const char* code : {"22222223", "22222224", "22222225", "22222226"}) {
+        stops.push_back(
+            {code, {GeoPoint{Latitude{-12.3456}, Longitude{-123.4567}}, std::string(60, 'n')}});
+    }
+    for (const char* language : {"en", "fr", "sw"}) {
+        CAPTURE(language);
+        std::ifstream file(std::string(WAYBOURNE_SOURCE_DIR "/referral/texts.") + language +
+                           ".json");
+        std::stringstream words;
+        words << file.rdbuf();
+        const Catalogue catalogue = parse_catalogue(words.str());
+        for (const bool is_changed : {false, true}) {
+            const auto text = tour_order(context, stops, *answer.chosen, is_changed,
+                                         district.facilities(), catalogue);
+            CAPTURE(text);
+            CHECK(text_message_characters(text).value() <= two_text_messages_length);
+            // names are cut, codes never, positions by 10 m at most
+            std::size_t at = text.find(std::string{"1) "});
+            for (const TourStop& stop : stops) {
+                at = text.find(stop.code + " -12.34", at);
+                CHECK(at != std::string::npos);
+                const auto point = text.substr(at + stop.code.size() + 1, 18);
+                const bool is_whole = point.starts_with("-12.3456,-123.4567") ||
+                                      point.starts_with("-12.346,-123.457");
+                CHECK(is_whole);
+            }
+        }
+    }
+    CHECK(tour_order(
+              context,
+              std::vector<TourStop>{{"22222223", {{}, "Kezhiru"}}, {"22222224", {{}, "Luzhenni"}}},
+              *hospital_in_an_hour("Hospital").ask(wanted).chosen, false,
+              hospital_in_an_hour("Hospital").facilities(), english()) ==
+          "ORDER. Case 22222223, tour. Fetch in order 1) 22222223 Kezhiru, 2) 22222224 "
+          "Luzhenni. Then all to Hospital by 14:00 (120 min). Reply digit+code: 7 got it, 5 "
+          "set out, 6 with her, 1 left, 2 arrived, 3 cannot, 4 worse.");
+}

@@ -170,7 +170,7 @@ TEST_CASE("Numbers stay in the file when keys come and go, and the other way rou
     };
     CHECK(run({"numbers", "add", "+999 555 000 03", "vehicle-3", "--role", "driver"}) == 0);
     CHECK(run({"keys", "add", "desk", "--role", "dispatcher"}) == 0);
-    CHECK(run({"numbers", "add", "+99955500004", "desk", "--role", "dispatcher"}) == 2);
+    CHECK(run({"numbers", "add", "+99955500004", "plans", "--role", "planner"}) == 2);
     CHECK(read_keys(file).numbers().size() == 1);
     CHECK(read_keys(file).all().size() == 1);
     CHECK(run({"keys", "remove", "desk"}) == 0);

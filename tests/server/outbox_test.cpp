@@ -291,8 +291,19 @@ TEST_CASE("What is no longer true before it was sent is not sent") {
     CHECK(texting.gateway().texts_to(other_hospital_number).size() == 1);
 }
 
+namespace {
+
+/// Nobody at the clinic can be texted about an alert: only what is meant for the ward goes out.
+Keys without_clinic() {
+    auto numbers = sample_numbers().numbers();
+    std::erase_if(numbers, [](const Number& one) { return one.number == clinic_number; });
+    return Keys{{}, std::move(numbers)};
+}
+
+}  // namespace
+
 TEST_CASE("A gateway that is down is tried again after growing pauses, with the same id") {
-    TextingSample texting;
+    TextingSample texting{{}, {}, without_clinic()};
     texting.gateway().answer_always(not_now);
     const std::string code = texting.sample().open();
     // 5, 10, 20, 40, 80 and 160 seconds, then 300 each: ten attempts in 20 min 15 s
@@ -318,7 +329,7 @@ TEST_CASE("A gateway that is down is tried again after growing pauses, with the 
 }
 
 TEST_CASE("What has not gone out after two minutes raises one alert, while the attempts go on") {
-    TextingSample texting;
+    TextingSample texting{{}, {}, without_clinic()};
     texting.gateway().answer_always(not_now);
     const std::string code = texting.sample().open();
     texting.outbox().work();
@@ -339,7 +350,7 @@ TEST_CASE("What has not gone out after two minutes raises one alert, while the a
 }
 
 TEST_CASE("A message that the gateway refuses for good is not tried again, and people are told") {
-    TextingSample texting;
+    TextingSample texting{{}, {}, without_clinic()};
     texting.gateway().answer_next({refused});
     const std::string code = texting.sample().open();
     texting.outbox().work();
