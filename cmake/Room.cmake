@@ -29,4 +29,6 @@ function(test_program name)
   target_compile_definitions(${name} PRIVATE WAYBOURNE_SOURCE_DIR=".")
   target_compile_options(${name} PRIVATE -O0)
   add_test(NAME ${name} COMMAND ${name} WORKING_DIRECTORY "${PROJECT_SOURCE_DIR}")
+  # with sanitizers on a busy machine the longest takes a quarter of an hour
+  set_tests_properties(${name} PROPERTIES TIMEOUT 3600)
 endfunction()
