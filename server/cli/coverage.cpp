@@ -1,5 +1,4 @@
 #include "server/json/coverage.hpp"
-#include "server/json/coverage_csv.hpp"
 
 #include <fmt/format.h>
 
@@ -9,6 +8,7 @@
 #include "server/cli/coverage_shared.hpp"
 #include "server/cli/page.hpp"
 #include "server/coverage_report.hpp"
+#include "server/json/coverage_csv.hpp"
 #include "server/json/coverage_request.hpp"
 
 namespace waybourne::server {
