@@ -60,7 +60,7 @@ public:
     /// False when the other side has closed.
     bool send(const std::string& bytes);
     /// Everything until one whole answer is there, or the other side closes, or `limit` passes.
-    std::string receive(std::chrono::milliseconds limit = std::chrono::seconds{20});
+    std::string receive(std::chrono::milliseconds limit = std::chrono::minutes{2});
     bool is_closed(std::chrono::milliseconds limit);
     int socket() const { return socket_; }
 
