@@ -4,6 +4,7 @@
 #include <array>
 
 #include "facilities/capable.hpp"
+#include "facilities/offered.hpp"
 
 namespace waybourne::coverage {
 
@@ -66,11 +67,7 @@ CareClock::CareClock(std::shared_ptr<const TravelTimes> ways, FacilityRegister f
                          std::to_string(places.size()) + " facilities");
     }
     for (const Facility& place : places) {
-        CapabilitySet offered;
-        for (const facilities::Service& service : place.services) {
-            offered.insert(service.capability);
-        }
-        offered_.push_back(offered);
+        offered_.push_back(facilities::offered_by(place));
     }
 }
 

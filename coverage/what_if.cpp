@@ -4,6 +4,8 @@
 #include <array>
 #include <iterator>
 
+#include "facilities/offered.hpp"
+
 namespace waybourne::coverage {
 
 namespace {
@@ -53,15 +55,13 @@ public:
     }
     void operator()(const ExtendedHours& change) {
         Facility& place = find(change.facility);
-        triage::CapabilitySet offered;
         for (Service& service : place.services) {
-            offered.insert(service.capability);
             if (change.capabilities.empty() || change.capabilities.contains(service.capability)) {
                 service.hours = change.hours;
                 extend_what_it_needs(place, service);
             }
         }
-        if (!offered.contains_all(change.capabilities)) {
+        if (!facilities::offered_by(place).contains_all(change.capabilities)) {
             throw InputError(place.id.value() +
                              " does not offer all of the care whose hours are extended");
         }

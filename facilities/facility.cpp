@@ -4,6 +4,7 @@
 #include <set>
 #include <string_view>
 
+#include "facilities/offered.hpp"
 #include "facilities/report.hpp"
 #include "vocabulary/nearest_name.hpp"
 #include "vocabulary/shortened.hpp"
@@ -131,10 +132,7 @@ std::vector<FieldError> doubts_about(const Facility& facility) {
         {Capability::blood_transfusion, Capability::laboratory},
         {Capability::antenatal_corticosteroid, Capability::preterm_newborn_care},
     };
-    CapabilitySet offered;
-    for (const Service& service : facility.services) {
-        offered.insert(service.capability);
-    }
+    const CapabilitySet offered = offered_by(facility);
     std::vector<FieldError> doubts;
     for (const Implication& implication : implications) {
         if (offered.contains(implication.offered) && !offered.contains(implication.expected)) {

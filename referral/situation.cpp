@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <string>
 
+#include "facilities/offered.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::referral {
@@ -60,11 +61,7 @@ Situation situation_of(const triage::Assessment& assessment,
         kind.push_back(index);
     }
     for (std::size_t position = 0; position < places.size(); ++position) {
-        triage::CapabilitySet offers;
-        for (const facilities::Service& service : places[position].services) {
-            offers.insert(service.capability);
-        }
-        situation.offers.push_back(offers);
+        situation.offers.push_back(facilities::offered_by(places[position]));
         situation.is_considered.push_back(may_be_recommended(situation, position));
     }
     return situation;

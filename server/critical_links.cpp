@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <map>
 
+#include "facilities/offered.hpp"
 #include "routing/nearest_places.hpp"
 #include "server/settlements.hpp"
 #include "server/ways.hpp"
@@ -126,12 +127,8 @@ LinksAnswer answer_links(const Snapshot& snapshot, const CoverageRequest& reques
     std::vector<GeoPoint> doors;
     std::vector<bool> is_capable;
     for (const facilities::Facility& place : snapshot.facilities.facilities()) {
-        triage::CapabilitySet offered;
-        for (const facilities::Service& service : place.services) {
-            offered.insert(service.capability);
-        }
         doors.push_back(place.point);
-        is_capable.push_back(offered.contains_all(request.question.needed));
+        is_capable.push_back(facilities::offered_by(place).contains_all(request.question.needed));
     }
     if (std::find(is_capable.begin(), is_capable.end(), true) == is_capable.end()) {
         throw InputError("no facility offers all that is needed, so no road leads there");

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <numbers>
 
+#include "facilities/offered.hpp"
+
 namespace waybourne::server {
 
 namespace {
@@ -180,11 +182,8 @@ std::string map_of(const Snapshot& snapshot, const CoverageReport& report, const
                mark(report.access.accesses[i].access, x, y, size) + "</g>";
     }
     for (const facilities::Facility& place : report.access.facilities.facilities()) {
-        triage::CapabilitySet offered;
-        for (const facilities::Service& service : place.services) {
-            offered.insert(service.capability);
-        }
-        if (offered.contains_all(report.request.upgrades.coverage.question.needed)) {
+        if (facilities::offered_by(place).contains_all(
+                report.request.upgrades.coverage.question.needed)) {
             const auto [x, y] = picture.at(place.point);
             svg += "<g><title>" + escaped(place.name) + "</title>" + cross(x, y) + "</g>";
         }
