@@ -121,8 +121,7 @@ Rest rest_of(const LocationModel& model, const Relaxed& told) {
     rest.model.options = model.options;
     rest.model.by_count.clear();
     rest.model.serves.resize(model.options.size());
-    rest.model.already =
-        model.already.empty() ? std::vector<double>(model.births.size(), 0) : model.already;
+    rest.model.already = values_already(model);
     std::vector<std::uint32_t> settled;
     for (std::uint32_t option = 0; option < model.options.size(); ++option) {
         Choice& choice = rest.model.options[option].choice;

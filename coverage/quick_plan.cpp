@@ -7,10 +7,12 @@
 
 namespace waybourne::coverage {
 
+std::vector<double> values_already(const LocationModel& model) {
+    return model.already.empty() ? std::vector<double>(model.births.size(), 0) : model.already;
+}
+
 LocationState::LocationState(const LocationModel& model)
-    : model_(&model),
-      covers_(model.already.empty() ? std::vector<double>(model.births.size(), 0) : model.already),
-      times_taken_(model.options.size(), 0) {}
+    : model_(&model), covers_(values_already(model)), times_taken_(model.options.size(), 0) {}
 
 double LocationState::worth(std::uint32_t settlement, double count) const {
     const auto k = static_cast<std::size_t>(count);

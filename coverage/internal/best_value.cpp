@@ -20,10 +20,7 @@ public:
     static constexpr std::uint32_t nobody = std::numeric_limits<std::uint32_t>::max();
 
     TwoBest(const LocationModel& model, std::span<const std::uint32_t> chosen)
-        : best_(model.already.empty() ? std::vector<double>(model.births.size(), 0)
-                                      : model.already),
-          second_(best_),
-          owner_(best_.size(), nobody) {
+        : best_(values_already(model)), second_(best_), owner_(best_.size(), nobody) {
         for (std::uint32_t place = 0; place < chosen.size(); ++place) {
             for (const Served& one : model.serves[chosen[place]]) {
                 double& best = best_[one.settlement];
@@ -137,9 +134,10 @@ public:
     };
 
     explicit Gains(const LocationModel& model) : starts_(model.births.size() + 1) {
+        const std::vector<double> already = values_already(model);
         const auto gain_of = [&](const Served& one) {
-            const double already = model.already.empty() ? 0 : model.already[one.settlement];
-            const double gain = model.births[one.settlement] * (one.value - already);
+            const double gain =
+                model.births[one.settlement] * (one.value - already[one.settlement]);
             return std::nextafter(static_cast<float>(gain), std::numeric_limits<float>::infinity());
         };
         const auto counts = [&](std::uint32_t option, const auto& use) {
@@ -260,10 +258,10 @@ private:
     /// Where a settlement has two options of the plan, the worse of them.
     std::vector<double> first_prices(std::span<const std::uint32_t> plan) const {
         const TwoBest two(model_, plan);
+        const std::vector<double> already = values_already(model_);
         std::vector<double> prices(model_.births.size());
         for (std::size_t i = 0; i < prices.size(); ++i) {
-            const double already = model_.already.empty() ? 0 : model_.already[i];
-            prices[i] = model_.births[i] * (two.second(i) - already);
+            prices[i] = model_.births[i] * (two.second(i) - already[i]);
         }
         return prices;
     }

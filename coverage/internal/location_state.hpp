@@ -31,6 +31,9 @@ private:
     double cost_ = 0;
 };
 
+/// What each settlement has already, by value; zeros where nothing is given.
+std::vector<double> values_already(const LocationModel& model);
+
 /// Room for rounding when costs are added up.
 inline constexpr double cost_crumb = 1e-9;
 
