@@ -23,6 +23,24 @@ void add_journal_redact(CLI::App& redact, JournalOptions& options) {
     redact.add_option("--now", options.now, "As if it were this moment (default: now)");
 }
 
+/// Adds what can be done with a keys file.
+struct OfKeysFile {
+    CLI::App& parent;
+    const std::shared_ptr<KeysOptions>& options;
+    Run& run;
+
+    CLI::App* operator()(const char* name, int (*act)(const KeysOptions&, Terminal&),
+                         const char* about_it, const std::string& example) const {
+        CLI::App* command = parent.add_subcommand(name, about_it);
+        command->add_option("--keys", options->file, "The keys file, private to its owner")
+            ->required();
+        command->add_flag("--json", options->json, "Answer as JSON");
+        command->footer("Example:\n  waybourne " + parent.get_name() + " " + example);
+        on_call(*command, options, run, act);
+        return command;
+    }
+};
+
 }  // namespace
 
 void add_journal(CLI::App& app, Run& run) {
@@ -71,16 +89,7 @@ void add_keys(CLI::App& app, Run& run) {
     const auto options = std::make_shared<KeysOptions>();
     CLI::App* keys = app.add_subcommand("keys", "Give out, list or remove keys");
     keys->require_subcommand(1);
-    using Act = int (*)(const KeysOptions&, Terminal&);
-    const auto add = [&](const char* name, Act act, const char* about_it, const char* example) {
-        CLI::App* command = keys->add_subcommand(name, about_it);
-        command->add_option("--keys", options->file, "The keys file, private to its owner")
-            ->required();
-        command->add_flag("--json", options->json, "Answer as JSON");
-        command->footer(std::string("Example:\n  waybourne keys ") + example);
-        on_call(*command, options, run, act);
-        return command;
-    };
+    const OfKeysFile add{*keys, options, run};
     CLI::App* one = add("add", run_keys_add, "Make a key for one phone or desk and show it once",
                         "add --keys keys.json --role health_worker --facility kezhiru-clinic "
                         "kezhiru-phone-1");
@@ -103,16 +112,7 @@ void add_numbers(CLI::App& app, Run& run) {
     CLI::App* numbers = app.add_subcommand(
         "numbers", "Register, list or remove the numbers of plain phones that act by text message");
     numbers->require_subcommand(1);
-    using Act = int (*)(const KeysOptions&, Terminal&);
-    const auto add = [&](const char* name, Act act, const char* about_it, const char* example) {
-        CLI::App* command = numbers->add_subcommand(name, about_it);
-        command->add_option("--keys", options->file, "The keys file, private to its owner")
-            ->required();
-        command->add_flag("--json", options->json, "Answer as JSON");
-        command->footer(std::string("Example:\n  waybourne numbers ") + example);
-        on_call(*command, options, run, act);
-        return command;
-    };
+    const OfKeysFile add{*numbers, options, run};
     CLI::App* one = add("add", run_numbers_add, "Let a number act, and be texted, as this account",
                         "add --keys keys.json --role driver +99955500003 vehicle-3");
     one->add_option("number", options->number, "With + and the code of the country")->required();

@@ -57,9 +57,7 @@ void add_shifts(CLI::App& app, Run& run) {
     CLI::App* command = app.add_subcommand(
         "shifts", "Shift handovers of dispatchers, or one with the list that was signed");
     add_common(*command, options->common);
-    command
-        ->add_option("journal", options->journal, "The journal: an SQLite file, or postgresql://…")
-        ->required();
+    add_journal_file(*command, options->journal);
     command->add_option("id", options->id, "One of them (default: all, the newest first)");
     command->footer("Example:\n  waybourne shifts journal.db");
     on_call(*command, options, run, run_shifts);
@@ -72,9 +70,7 @@ void add_replay(CLI::App& app, Run& run) {
         "Make the recommendations of a referral again from its journal, and show what comes out "
         "otherwise (exit code 1)");
     add_common(*command, options->common);
-    command
-        ->add_option("journal", options->journal, "The journal: an SQLite file, or postgresql://…")
-        ->required();
+    add_journal_file(*command, options->journal);
     command->add_option("code", options->code, "The referral's code")->required();
     command->add_option("--entry", options->entry, "Only the recommendation of this journal entry")
         ->check(CLI::PositiveNumber);
@@ -89,9 +85,7 @@ void add_note(CLI::App& app, Run& run) {
     CLI::App* command =
         app.add_subcommand("note", "Write the note of a referral as one A4 page to print (PDF)");
     add_common(*command, options->common);
-    command
-        ->add_option("journal", options->journal, "The journal: an SQLite file, or postgresql://…")
-        ->required();
+    add_journal_file(*command, options->journal);
     command->add_option("code", options->code, "The referral's code")->required();
     command->add_option("--output", options->output, "A new file")->required();
     add_link_base(*command, options->link_base,

@@ -53,6 +53,11 @@ void add_travel(CLI::App& command, std::string& means, std::string& leave_at) {
     command.add_option("--leave-at", leave_at, "RFC 3339 (default: now)");
 }
 
+void add_journal_file(CLI::App& command, std::string& journal) {
+    command.add_option("journal", journal, "The journal: an SQLite file, or postgresql://…")
+        ->required();
+}
+
 void add_link_base(CLI::App& command, std::string& link_base, const std::string& description) {
     command.add_option("--link-base", link_base, description)->check(is_link_base);
 }

@@ -20,6 +20,8 @@ void add_language(CLI::App& command, std::string& language, const std::string& d
 void add_conditions(CLI::App& command, std::string& surface, std::string& light);
 /// How and when one travels.
 void add_travel(CLI::App& command, std::string& means, std::string& leave_at);
+/// The journal that is read, as the first argument.
+void add_journal_file(CLI::App& command, std::string& journal);
 /// `--link-base`: where QR codes lead.
 void add_link_base(CLI::App& command, std::string& link_base, const std::string& description);
 
