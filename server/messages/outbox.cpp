@@ -134,36 +134,36 @@ void Outbox::queue_due(const ReferralRecord& first, const Keys& keys, Instant no
     const auto snapshot = snapshot_.get();
     const auto news_since =
         first.acted_version > began_at_ ? std::nullopt : std::optional(now - settings_.news_for);
-    std::vector<OutgoingMessage> due;
-    try {
-        due = due_messages(
+    queue(first.code, [&] {
+        return due_messages(
             first, *snapshot, [this](const std::string& code) { return records_.find(code); }, keys,
             news_since, now);
+    });
+}
+
+void Outbox::queue_alerts(const ReferralRecord& record, const Keys& keys, Instant now) {
+    queue(record.code,
+          [&] { return alert_messages(record, *snapshot_.get(), keys, settings_.news_for, now); });
+}
+
+void Outbox::queue(const std::string& code,
+                   const std::function<std::vector<OutgoingMessage>()>& written) {
+    std::vector<OutgoingMessage> due;
+    try {
+        due = written();
     } catch (const InputError&) {
         // A catalogue whose words leave no room; the deadline watch still tells of silence.
         log_.event(Level::error, "message_not_written");
     }
-    queue(first, std::move(due));
-}
-
-void Outbox::queue_alerts(const ReferralRecord& record, const Keys& keys, Instant now) {
-    std::vector<OutgoingMessage> due;
-    try {
-        due = alert_messages(record, *snapshot_.get(), keys, settings_.news_for, now);
-    } catch (const InputError&) {
-        log_.event(Level::error, "message_not_written");
-    }
-    queue(record, std::move(due));
-}
-
-void Outbox::queue(const ReferralRecord& first, std::vector<OutgoingMessage> due) {
     for (OutgoingMessage& message : due) {
         MessageStep step{MessageWhat::queued, std::move(message)};
         const std::string id = step.message.id;
+        std::string key = code;
+        key.append("/").append(id);
         until_nobody_interferes(records_, [&] {
-            const auto record = records_.find(first.code);
+            const auto record = records_.find(code);
             if (record && find_message(*record, id) == nullptr) {
-                store_step(records_, *record, step, first.code + "/" + id, clock_.now());
+                store_step(records_, *record, step, key, clock_.now());
             }
         });
     }

@@ -60,7 +60,8 @@ private:
     std::vector<Due> plan();
     void queue_due(const ReferralRecord& record, const Keys& keys, Instant now);
     void queue_alerts(const ReferralRecord& record, const Keys& keys, Instant now);
-    void queue(const ReferralRecord& record, std::vector<OutgoingMessage> due);
+    void queue(const std::string& code,
+               const std::function<std::vector<OutgoingMessage>()>& written);
     void alert_and_give_up(const ReferralRecord& record, Instant now);
     bool attempt(const Due& due);
     /// Writes down that an attempt begins; none when there is nothing to attempt any more.

@@ -122,6 +122,14 @@ std::string for_phone(const std::string& text) {
     return plain;
 }
 
+ToldEvent told_at(Instant now, EventKind kind) {
+    ToldEvent told;
+    told.event.kind = kind;
+    told.event.occurred_at = now;
+    told.event.recorded_at = now;
+    return told;
+}
+
 /// Who sends a digit has no screen to look at: what is possible is judged by the newest.
 /// @return none where the step is not possible
 std::optional<Told> tell_newest(Desk& desk, Call call, const std::string& code,
@@ -311,10 +319,7 @@ std::string TextAnswers::tell(const Caller& caller, const Said& said) const {
 
 std::string TextAnswers::tell_step(const Caller& caller, const Said& said, const std::string& code,
                                    EventKind kind) const {
-    ToldEvent told;
-    told.event.kind = kind;
-    told.event.occurred_at = clock_.now();
-    told.event.recorded_at = told.event.occurred_at;
+    ToldEvent told = told_at(clock_.now(), kind);
     if (kind == EventKind::declined) {
         told.event.reason = "by text";
     }
@@ -367,10 +372,7 @@ std::string TextAnswers::take_on(const Caller& caller, const Said& said,
         return not_possible(caller, code);
     }
     for (const std::string& alert : alerts) {
-        ToldEvent told;
-        told.event.kind = EventKind::alert_acknowledged;
-        told.event.occurred_at = clock_.now();
-        told.event.recorded_at = told.event.occurred_at;
+        ToldEvent told = told_at(clock_.now(), EventKind::alert_acknowledged);
         told.event.alert = alert;
         const bool is_first = &alert == &alerts.front();
         const std::string key = said.key.empty() || is_first ? said.key : said.key + "-" + alert;
@@ -392,11 +394,8 @@ std::string TextAnswers::raise_alert(const Caller& caller, const Said& said,
         until_nobody_interferes(records_, [&] {
             const auto newest = desk_.visible(caller, code);
             StoredBody body;
-            ToldEvent told;
+            ToldEvent told = told_at(clock_.now(), EventKind::alert_raised);
             told.event.id = new_event_id(records_.sequence());
-            told.event.kind = EventKind::alert_raised;
-            told.event.occurred_at = clock_.now();
-            told.event.recorded_at = told.event.occurred_at;
             told.event.by = by_of(caller, summary_of(*newest));
             told.event.alert = what + "-" + told.event.id.value();
             body.told = std::move(told);
