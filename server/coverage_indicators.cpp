@@ -215,4 +215,26 @@ IndicatorAnswer answer_indicators(const Snapshot& snapshot, const IndicatorReque
     return answer;
 }
 
+std::vector<Message> what_is_missing(const IndicatorAnswer& answer) {
+    std::vector<Message> all;
+    if (!answer.missing.empty()) {
+        all.push_back({"server.coverage.months_missing",
+                       {{"count", std::to_string(answer.missing.size())},
+                        {"first", answer.missing.front()}}});
+    }
+    if (!answer.maybe_basic.empty() || !answer.maybe_comprehensive.empty()) {
+        all.push_back({"server.coverage.maybe_functioning",
+                       {{"basic", std::to_string(answer.maybe_basic.size())},
+                        {"comprehensive", std::to_string(answer.maybe_comprehensive.size())}}});
+    }
+    if (!answer.not_functioning.empty()) {
+        std::string names;
+        for (const FacilityId& id : answer.not_functioning) {
+            names += (names.empty() ? "" : ", ") + id.value();
+        }
+        all.push_back({"server.coverage.not_functioning", {{"names", names}}});
+    }
+    return all;
+}
+
 }  // namespace waybourne::server

@@ -46,6 +46,9 @@ struct IndicatorAnswer {
     coverage::Month last;
 };
 
+/// What the figures do not know, as sentences; empty: nothing of this is missing.
+std::vector<Message> what_is_missing(const IndicatorAnswer& answer);
+
 /// The edition that comes with the program: the UN set of 2009.
 coverage::IndicatorProfile default_indicator_profile();
 

@@ -269,9 +269,7 @@ IndicatorRequest indicators_asked(const Snapshot& snapshot, const ReportRequest&
     if (request.indicators) {
         asked = *request.indicators;
     } else {
-        const std::string today =
-            to_rfc3339(Instant{snapshot.zone.local(now).since_1970}).substr(0, 7);
-        asked.last = {coverage::find_month(today).value().number - 1};
+        asked.last = {month_of(snapshot.zone, now).number - 1};
         asked.births_per_1000 = request.upgrades.coverage.births_per_1000;
         asked.settlements = request.upgrades.coverage.settlements;
         asked.areas = request.upgrades.coverage.areas;

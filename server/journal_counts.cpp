@@ -13,12 +13,6 @@ namespace waybourne::server {
 
 namespace {
 
-coverage::Month month_of(const TimeZone& zone, Instant at) {
-    const std::chrono::year_month_day date{day_of(zone.local(at))};
-    return {static_cast<int>(date.year()) * 12 +
-            static_cast<int>(static_cast<unsigned>(date.month())) - 1};
-}
-
 /// When a place of the register received her; none: it has not, as far as is recorded.
 std::optional<Instant> received_at(const Snapshot& snapshot, const ReferralRecord& record) {
     const referral::ReferralTimes times = referral::referral_times(record.life);
@@ -57,6 +51,12 @@ std::optional<referral::PersonOutcome> outcome_of_mother(const ReferralRecord& r
 }
 
 }  // namespace
+
+coverage::Month month_of(const TimeZone& zone, Instant at) {
+    const std::chrono::year_month_day date{day_of(zone.local(at))};
+    return {static_cast<int>(date.year()) * 12 +
+            static_cast<int>(static_cast<unsigned>(date.month())) - 1};
+}
 
 JournalCounts journal_counts(const Snapshot& snapshot, const journal::Journal& journal,
                              const coverage::IndicatorProfile& profile,

@@ -31,6 +31,9 @@ struct JournalCounts {
     std::vector<std::string> above_monthly;
 };
 
+/// The month that a calendar there shows.
+coverage::Month month_of(const TimeZone& zone, Instant at);
+
 /// A referral counts in the local month in which she was received, at the place where she arrived
 /// last. Practice does not count. @param months what facilities reported, to be held against it
 JournalCounts journal_counts(const Snapshot& snapshot, const journal::Journal& journal,

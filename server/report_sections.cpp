@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "server/facility_name.hpp"
 #include "server/json/coverage.hpp"
 #include "server/report_pictures.hpp"
 
@@ -27,11 +28,6 @@ std::string where_text(const routing::Where& where) {
     }
     const auto* const id = std::get_if<routing::RoadId>(&where);
     return id == nullptr ? "–" : std::to_string(id->value);
-}
-
-std::string name_of(const facilities::FacilityRegister& places, const FacilityId& id) {
-    const facilities::Facility* const found = places.find_facility(id);
-    return found == nullptr ? id.value() : found->name;
 }
 
 std::string care_text(triage::CapabilitySet care, const Words& words) {
@@ -191,24 +187,8 @@ void write_area_table(ReportPage& page, const IndicatorAnswer& answer) {
 }
 
 void write_what_is_missing(ReportPage& page, const IndicatorAnswer& answer, const Words& words) {
-    const auto say = [&](const char* id, const Values& values) {
-        page.paragraph(words.text(Message{std::string("server.coverage.") + id, values}), "small");
-    };
-    if (!answer.missing.empty()) {
-        say("months_missing",
-            {{"count", std::to_string(answer.missing.size())}, {"first", answer.missing.front()}});
-    }
-    if (!answer.maybe_basic.empty() || !answer.maybe_comprehensive.empty()) {
-        say("maybe_functioning",
-            {{"basic", std::to_string(answer.maybe_basic.size())},
-             {"comprehensive", std::to_string(answer.maybe_comprehensive.size())}});
-    }
-    if (!answer.not_functioning.empty()) {
-        std::string names;
-        for (const FacilityId& id : answer.not_functioning) {
-            names += (names.empty() ? "" : ", ") + id.value();
-        }
-        say("not_functioning", {{"names", names}});
+    for (const Message& sentence : what_is_missing(answer)) {
+        page.paragraph(words.text(sentence), "small");
     }
 }
 

@@ -92,27 +92,8 @@ void print_indicators(const IndicatorAnswer& answer, const Words& words, std::os
         << '\n';
     print_each(answer, answer.indicators, words, out);
     print_areas(answer, words, out);
-    if (!answer.missing.empty()) {
-        out << words.text(Message{"server.coverage.months_missing",
-                                  {{"count", std::to_string(answer.missing.size())},
-                                   {"first", answer.missing.front()}}})
-            << '\n';
-    }
-    if (!answer.maybe_basic.empty() || !answer.maybe_comprehensive.empty()) {
-        out << words.text(
-                   Message{"server.coverage.maybe_functioning",
-                           {{"basic", std::to_string(answer.maybe_basic.size())},
-                            {"comprehensive", std::to_string(answer.maybe_comprehensive.size())}}})
-            << '\n';
-    }
-    if (!answer.not_functioning.empty()) {
-        std::vector<std::string> names;
-        names.reserve(answer.not_functioning.size());
-        for (const FacilityId& id : answer.not_functioning) {
-            names.push_back(id.value());
-        }
-        out << words.text(Message{"server.coverage.not_functioning", {{"names", joined(names)}}})
-            << '\n';
+    for (const Message& sentence : what_is_missing(answer)) {
+        out << words.text(sentence) << '\n';
     }
     if (answer.journal) {
         print_journal(answer, words, out);
