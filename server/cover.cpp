@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "server/facility_name.hpp"
+
 namespace waybourne::server {
 
 namespace {
@@ -117,8 +119,7 @@ std::optional<CoverAnswer> find_cover(const Snapshot& snapshot,
 
 std::string name_of(const dispatch::Base& base, const Snapshot& snapshot) {
     if (const auto* facility = std::get_if<FacilityId>(&base)) {
-        const facilities::Facility* known = snapshot.facilities.find_facility(*facility);
-        return known == nullptr ? facility->value() : known->name;
+        return name_of(snapshot.facilities, *facility);
     }
     const auto& point = std::get<GeoPoint>(base);
     return fmt::format("{:.4f}, {:.4f}", point.latitude().degrees, point.longitude().degrees);

@@ -4,6 +4,8 @@
 
 #include <cmath>
 
+#include "server/facility_name.hpp"
+
 namespace waybourne::server {
 
 namespace {
@@ -210,10 +212,7 @@ private:
         }
     }
 
-    std::string name(const FacilityId& id) const {
-        const facilities::Facility* facility = snapshot_.facilities.find_facility(id);
-        return facility == nullptr ? id.value() : facility->name;
-    }
+    std::string name(const FacilityId& id) const { return name_of(snapshot_.facilities, id); }
     std::string phones(const FacilityId& id) const {
         const facilities::Facility* facility = snapshot_.facilities.find_facility(id);
         return facility == nullptr || facility->phones.empty()

@@ -2,6 +2,7 @@
 
 #include <cmath>
 
+#include "server/facility_name.hpp"
 #include "server/json/assessment.hpp"
 #include "server/json/facility.hpp"
 #include "server/json/route.hpp"
@@ -13,9 +14,8 @@ namespace {
 constexpr int chance_decimals = 4;
 
 void write_who(JsonWriter& json, const FacilityId& id, const RecommendationView& view) {
-    const facilities::Facility* facility = view.facilities.find_facility(id);
     json.member("facility", id.value());
-    json.member("name", facility == nullptr ? id.value() : facility->name);
+    json.member("name", name_of(view.facilities, id));
 }
 
 void write_phones(JsonWriter& json, const FacilityId& id, const RecommendationView& view) {

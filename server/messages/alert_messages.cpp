@@ -7,6 +7,7 @@
 #include "server/referrals/standing_alerts.hpp"
 #include "server/words.hpp"
 #include "vocabulary/error.hpp"
+#include "vocabulary/shortened.hpp"
 
 namespace waybourne::server {
 
@@ -103,18 +104,11 @@ bool leave_out_some(PhoneEntry& entry) {
         entry.phones.pop_back();
         return true;
     }
-    const auto is_inside_a_character = [](char byte) {
-        return (static_cast<unsigned char>(byte) & 0xC0U) == 0x80U;
-    };
-    std::string& name = entry.name;
-    while (!name.empty() && is_inside_a_character(name.back())) {
-        name.pop_back();
+    if (entry.name.empty()) {
+        return false;
     }
-    const bool is_left = !name.empty();
-    if (is_left) {
-        name.pop_back();
-    }
-    return is_left;
+    entry.name = shortened(entry.name, entry.name.size() - 1);
+    return true;
 }
 
 bool is_unclaimed(const StandingAlert& alert) {

@@ -4,7 +4,9 @@
 
 #include <algorithm>
 
+#include "facilities/offered.hpp"
 #include "server/answer.hpp"
+#include "server/facility_name.hpp"
 #include "server/languages.hpp"
 #include "vocabulary/error.hpp"
 
@@ -34,11 +36,6 @@ referral::Stage stage_of(const PlannedWay& way, const std::optional<referral::Ex
     return stage;
 }
 
-std::string name_of(const Snapshot& snapshot, const FacilityId& id) {
-    const facilities::Facility* facility = snapshot.facilities.find_facility(id);
-    return facility == nullptr ? id.value() : facility->name;
-}
-
 /// A point on the way, and the place of care nearest to it: drivers go by names.
 referral::WaitingPlace place_near(const Snapshot& snapshot, const GeoPoint& at) {
     const auto all = snapshot.facilities.facilities();
@@ -66,11 +63,12 @@ referral::WaitingPlace from(const ReferralRecord& record, const Snapshot& snapsh
     }
     const Place& from = record.opening->request.from;
     if (const auto* facility = std::get_if<FacilityId>(&from)) {
-        return {{}, name_of(snapshot, *facility)};
+        return {{}, name_of(snapshot.facilities, *facility)};
     }
-    return {std::get<GeoPoint>(from),
-            catalogue.text(Message{"referral.message.ask",
-                                   {{"place", name_of(snapshot, record.opening->sender)}}})};
+    return {
+        std::get<GeoPoint>(from),
+        catalogue.text(Message{"referral.message.ask",
+                               {{"place", name_of(snapshot.facilities, record.opening->sender)}}})};
 }
 
 referral::Choice choice_to(const ReferralRecord& record, const Snapshot& snapshot,
@@ -125,11 +123,8 @@ referral::MessageContext MessageWriter::context() const {
 
 /// What she needs and the place offers.
 std::vector<triage::Capability> MessageWriter::meets_at(const FacilityId& place) const {
-    const facilities::Facility& facility = snapshot_.facilities.facility(place);
-    triage::CapabilitySet offered;
-    for (const facilities::Service& service : facility.services) {
-        offered.insert(service.capability);
-    }
+    const triage::CapabilitySet offered =
+        facilities::offered_by(snapshot_.facilities.facility(place));
     const triage::Findings& findings = record_.opening->request.findings;
     std::vector<triage::Capability> meets;
     triage::Assessment assessment;
