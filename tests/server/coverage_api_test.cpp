@@ -30,6 +30,16 @@ JsonValue answer_to(const ServedSample& sample, const std::string& what, const s
     return parse_json(reply.body);
 }
 
+/// She is accepted, leaves five minutes later, and is under way for `took`.
+void travel(RecordedSample& sample, const std::string& code, Seconds took) {
+    for (const auto& [step, waits] :
+         {std::pair("accepted", 60s), std::pair("departed", 300s), std::pair("arrived", took)}) {
+        sample.clock().pass(waits);
+        const Reply reply = sample.tell(code, R"({"step": ")" + std::string(step) + R"("})");
+        REQUIRE_MESSAGE(reply.status == 200, reply.body);
+    }
+}
+
 double number(const JsonValue& value, const std::string& name) {
     const JsonValue* const found = value.find(name);
     REQUIRE_MESSAGE(found != nullptr, name);
@@ -437,16 +447,8 @@ TEST_CASE("The report is one page that needs nothing else and ends with its inpu
 TEST_CASE(
     "The report holds plans side by side, indicators and delays, as their own questions tell") {
     RecordedSample sample;
-    const auto travel = [&](Seconds took) {
-        const std::string code = sample.open();
-        for (const auto& [step, waits] : {std::pair("accepted", 60s), std::pair("departed", 300s),
-                                          std::pair("arrived", took)}) {
-            sample.clock().pass(waits);
-            REQUIRE(sample.tell(code, R"({"step": ")" + std::string(step) + R"("})").status == 200);
-        }
-    };
     for (const Seconds took : {1800s, 1900s, 2000s, 2100s}) {
-        travel(took);
+        travel(sample, sample.open(), took);
     }
     const std::string plans = R"(, "leave_at": "2026-03-04T12:00:00Z", "scenarios": [
         {"name": "Theatre & blood nearer", "changes": [
@@ -477,7 +479,7 @@ TEST_CASE(
     // four referrals: their number and nothing else
     const std::string few = report();
     CHECK(has(few, row({on_the_way, "4", "–", "–"}, 1)));
-    travel(2200s);
+    travel(sample, sample.open(), 2200s);
     const std::string page = report();
     // 2000 and 2200 seconds, up to whole minutes
     CHECK(has(page, row({on_the_way, "5", "34 minutes", "37 minutes"}, 1)));
@@ -653,27 +655,18 @@ TEST_CASE("A saved scenario reads the same, whatever becomes of the roads") {
 
 TEST_CASE("What journeys took is told of many, never of a few, and practice does not count") {
     RecordedSample sample;
-    const auto travel = [&](Seconds took) {
-        const std::string code = sample.open();
-        for (const auto& [step, waits] : {std::pair("accepted", 60s), std::pair("departed", 300s),
-                                          std::pair("arrived", took)}) {
-            sample.clock().pass(waits);
-            const Reply reply = sample.tell(code, R"({"step": ")" + std::string(step) + R"("})");
-            REQUIRE_MESSAGE(reply.status == 200, reply.body);
-        }
-    };
     const auto transport = [&] {
         const JsonValue answer = parse_json(sample.send("GET", "/v1/coverage/journeys").body);
         const JsonValue& all = answer.find("groups")->items().at(0);
         return std::pair(number(all, "referrals"), to_json(all.find("delays")->items().at(6)));
     };
     for (const Seconds took : {1800s, 1900s, 2000s, 2100s}) {
-        travel(took);
+        travel(sample, sample.open(), took);
     }
     CHECK(transport() ==
           std::pair(4.0, std::string(R"({"delay":"transport","recorded":4,"median_s":null,)"
                                      R"("ninetieth_s":null})")));
-    travel(2200s);
+    travel(sample, sample.open(), 2200s);
     CHECK(transport() ==
           std::pair(5.0, std::string(R"({"delay":"transport","recorded":5,"median_s":2000,)"
                                      R"("ninetieth_s":2200})")));
@@ -685,29 +678,22 @@ TEST_CASE("Twenty journeys of twice the modelled time offer slower roads, and ch
     RecordedSample sample;
     const std::string before = sample.snapshot().get()->speeds_text;
     Seconds modelled{};
-    const auto travel = [&](int count) {
+    const auto travel_often = [&](int count) {
         for (int i = 0; i < count; ++i) {
             const std::string code = sample.open();
             const auto record = sample.records().find(code);
             REQUIRE(record->way->travel_time.has_value());
             modelled = record->way->travel_time->typical;
-            for (const auto& [step, waits] :
-                 {std::pair("accepted", 60s), std::pair("departed", 300s),
-                  std::pair("arrived", 2 * modelled)}) {
-                sample.clock().pass(waits);
-                const Reply reply =
-                    sample.tell(code, R"({"step": ")" + std::string(step) + R"("})");
-                REQUIRE_MESSAGE(reply.status == 200, reply.body);
-            }
+            travel(sample, code, 2 * modelled);
         }
     };
     const auto told = [&] { return parse_json(sample.send("GET", "/v1/coverage/journeys").body); };
-    travel(4);
+    travel_often(4);
     const JsonValue few = told();
     for (const JsonValue& one : few.find("classes")->items()) {
         CHECK(one.find("time_factor")->kind() == JsonKind::null);  // too few to say anything
     }
-    travel(16);
+    travel_often(16);
     const JsonValue answer = told();
     CHECK(number(answer, "ways") == 20);
     const auto& changes = answer.find("offer")->find("changes")->items();
