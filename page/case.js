@@ -84,9 +84,9 @@ export function withoutLastAnswer(one) {
 /** The fields of a measurement of pressure and pulse. */
 export const readingFields = ['sys_bp', 'dia_bp', 'pulse'];
 
+/** A measurement of pressure and pulse. */
 export function withReading(one, reading) {
-  const fields = readingFields;
-  return { ...withUnfinished(one, fields, []), readings: [...one.readings, reading], asked: [...one.asked.filter((step) => !step.includes('sys_bp')), fields] };
+  return { ...withUnfinished(one, readingFields, []), readings: [...one.readings, reading], asked: [...one.asked.filter((step) => !step.includes('sys_bp')), readingFields] };
 }
 
 const isAsked = (one, fields) => fields.every((field) => one.asked.some((step) => step.includes(field)));
