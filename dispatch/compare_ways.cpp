@@ -104,7 +104,8 @@ std::set<std::size_t> ends_of(const DispatchSituation& situation, std::span<cons
     return places;
 }
 
-/// Whether a first vehicle is one of those that stand where she is: only these gain by being met.
+/// Whether a first vehicle is one of those that stand where she is: on roads only these gain by
+/// being met.
 bool starts_with_her(const Way& way) {
     return way.kind == WayKind::own_transport || way.kind == WayKind::clinic_vehicle;
 }
@@ -123,22 +124,28 @@ void add_rendezvous(const DispatchSituation& situation, const OpenReferral& refe
     const std::set<std::size_t> places = ends_of(situation, ways);
     std::vector<Way> meetings;
     for (const Way& first : ways) {
-        // A first vehicle that gets nowhere by itself may still get to a better one.
-        if (!starts_with_her(first) || first.waits_for_dawn || first.leaves.allow == Instant{}) {
-            continue;
-        }
         const Vehicle* const first_vehicle =
             first.vehicles.empty() ? nullptr : find_vehicle(vehicles, first.vehicles.front());
+        const bool is_boat =
+            first_vehicle != nullptr && first_vehicle->means == routing::Means::boat;
+        // A first vehicle that gets nowhere by itself may still get to a better one.
+        if (!(starts_with_her(first) || is_boat) || first.waits_for_dawn ||
+            first.leaves.allow == Instant{}) {
+            continue;
+        }
+        const auto add = [&](std::optional<Way> way) {
+            if (way && is_worth_it(situation, *way, ways)) {
+                meetings.push_back(*std::move(way));
+            }
+        };
         for (const Vehicle& second : vehicles) {
             if (&second == first_vehicle) {
                 continue;
             }
             for (const std::size_t place : places) {
-                auto way = rendezvous_way(situation, referral, first, first_vehicle, second, place);
-                if (way && is_worth_it(situation, *way, ways)) {
-                    meetings.push_back(*std::move(way));
-                }
+                add(rendezvous_way(situation, referral, first, first_vehicle, second, place));
             }
+            add(landing_way(situation, referral, first, first_vehicle, second));
         }
     }
     for (Way& meeting : meetings) {

@@ -14,7 +14,8 @@ namespace waybourne::dispatch {
 /// The ways for one means. Lives as long as the DistrictRoads that gave it.
 struct RoadsOf {
     routing::Router* router = nullptr;
-    /// What the router searches; null where only times are known: then no rendezvous is looked for.
+    /// What the router searches; null where only times are known: then a rendezvous is looked for
+    /// at landings alone.
     std::shared_ptr<const routing::Metric> metric = nullptr;
     /// In the register's order; none where a facility lies off the map for these means.
     std::span<const std::optional<routing::Snap>> facility_snaps = {};
@@ -35,6 +36,8 @@ public:
     /// None where no road for these means is near.
     virtual std::optional<routing::Snap> snap(const GeoPoint& point, routing::Means means,
                                               Instant departs) = 0;
+    /// Where people get from the roads onto a boat and back; they lie on the ways of boats exactly.
+    virtual std::span<const GeoPoint> landings() { return {}; }
     /// The next moment at which it becomes light; none while it is light.
     virtual std::optional<Instant> dawn_after(Instant now) = 0;
 };

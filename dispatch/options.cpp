@@ -302,28 +302,39 @@ private:
             numbers.emplace_back();
         }
         for (std::size_t number = 0; number < request_.vehicles.size(); ++number) {
-            if (is_at(situation_, request_.vehicles[number], woman(index))) {
-                firsts.push_back(vehicle_way(situation_, woman(index), request_.vehicles[number],
-                                             situation_.now));
+            const Vehicle& vehicle = request_.vehicles[number];
+            if (is_at(situation_, vehicle, woman(index)) || vehicle.means == routing::Means::boat) {
+                firsts.push_back(vehicle_way(situation_, woman(index), vehicle, situation_.now));
                 numbers.emplace_back(number);
             }
         }
         for (std::size_t first = 0; first < firsts.size(); ++first) {
-            if (firsts[first].is_possible()) {
+            if (firsts[first].leaves.allow != Instant{}) {
                 add_meetings(index, firsts[first], numbers[first]);
             }
         }
     }
+    /// On the way to where the first would bring her, or at a landing.
+    std::optional<Way> meeting(std::size_t index, const Way& first, const Vehicle* first_vehicle,
+                               const Vehicle& second) const {
+        if (first.is_possible()) {
+            const std::size_t place =
+                situation_.facilities.position(first.recommendation.chosen->stages.back().facility);
+            auto way =
+                rendezvous_way(situation_, woman(index), first, first_vehicle, second, place);
+            if (way) {
+                return way;
+            }
+        }
+        return landing_way(situation_, woman(index), first, first_vehicle, second);
+    }
     void add_meetings(std::size_t index, const Way& first, std::optional<std::size_t> number) {
-        const std::size_t place =
-            situation_.facilities.position(first.recommendation.chosen->stages.back().facility);
         for (std::size_t second = 0; second < request_.vehicles.size(); ++second) {
             if (second == number) {
                 continue;
             }
-            auto way = rendezvous_way(situation_, woman(index), first,
-                                      number ? &request_.vehicles[*number] : nullptr,
-                                      request_.vehicles[second], place);
+            auto way = meeting(index, first, number ? &request_.vehicles[*number] : nullptr,
+                               request_.vehicles[second]);
             if (!way) {
                 continue;
             }

@@ -54,12 +54,6 @@ void set_times(Way& way) {
     }
 }
 
-void set_vehicle(const Vehicle& vehicle, Way& way) {
-    way.vehicles.push_back(vehicle.id);
-    way.on_board = vehicle.kit;
-    way.escort_skills = vehicle.escort_skills;
-}
-
 }  // namespace
 
 std::string_view to_name(WayKind kind) {
@@ -77,6 +71,12 @@ std::size_t needs_served(const triage::Assessment& assessment, triage::Capabilit
     return static_cast<std::size_t>(
         std::count_if(assessment.needs.begin(), assessment.needs.end(),
                       [&](const triage::Need& need) { return kit.intersects(need.any_of); }));
+}
+
+void set_vehicle(const Vehicle& vehicle, Way& way) {
+    way.vehicles.push_back(vehicle.id);
+    way.on_board = vehicle.kit;
+    way.escort_skills = vehicle.escort_skills;
 }
 
 Seconds loading_of(const DispatchSituation& situation, const OpenReferral& referral) {
@@ -252,53 +252,6 @@ Way vehicle_way(const DispatchSituation& situation, const OpenReferral& referral
     }
     set_onward(situation, referral, vehicle.means, *her, approach.travel_time, way);
     return way;
-}
-
-std::optional<Way> rendezvous_way(const DispatchSituation& situation, const OpenReferral& referral,
-                                  const Way& first, const Vehicle* first_vehicle,
-                                  const Vehicle& second, std::size_t place) {
-    const routing::Means first_means =
-        first_vehicle == nullptr ? *referral.own_transport : first_vehicle->means;
-    const RoadsOf first_roads = situation.roads.roads(first_means, first.leaves.allow);
-    const Availability free =
-        availability(second, situation.zone, situation.now, situation.settings.vehicles);
-    if (!free.from || !has_room(second, referral)) {
-        return std::nullopt;
-    }
-    const Instant sets_out = sets_out_at(situation, second, *free.from);
-    const RoadsOf roads = situation.roads.roads(second.means, sets_out);
-    const auto her = her_place(situation, referral, first_means, first.leaves.allow);
-    Way way;
-    way.remarks = free.reasons;
-    const auto from = place_of(situation, second, sets_out, way.remarks);
-    if (!first_roads.metric || !roads.metric || !her || !from || !roads.facility_snaps[place]) {
-        return std::nullopt;
-    }
-    const auto found =
-        best_rendezvous({*her, first.leaves.typical, first_roads.metric, *from, sets_out,
-                         roads.metric, roads.router, *roads.facility_snaps[place],
-                         situation.settings.transfer, situation.choice.search_limit,
-                         first_roads.router, situation.roads.swept(first_means, first.leaves.allow),
-                         situation.roads.swept(second.means, sets_out)});
-    if (!found) {
-        return std::nullopt;
-    }
-    way.kind = WayKind::rendezvous;
-    way.vehicles = first.vehicles;
-    set_vehicle(second, way);
-    way.sets_out = first.sets_out;
-    way.with_her = first.with_her;
-    way.remarks.insert(way.remarks.end(), first.remarks.begin(), first.remarks.end());
-    way.meeting = Meeting{
-        found->snap.point,
-        {first.leaves.typical + found->first.typical, first.leaves.allow + found->first.allow},
-        {sets_out + found->second.typical, sets_out + found->second.allow}};
-    const auto& [point, one, other] = *way.meeting;
-    way.leaves = {std::max(one.typical, other.typical) + situation.settings.transfer,
-                  std::max(one.allow, other.allow) + situation.settings.transfer};
-    set_onward(situation, referral, second.means, found->snap,
-               one.allow > other.allow ? found->first : found->second, way);
-    return way.is_possible() ? std::optional{std::move(way)} : std::nullopt;
 }
 
 }  // namespace waybourne::dispatch

@@ -1,5 +1,5 @@
 #pragma once
-/// A river as a map draws it. Nobody travels on it: boats are ferries of the road network.
+/// A river as a map draws it. Nobody travels on it: where boats go is said by boat_ways.hpp.
 
 #include <string>
 #include <vector>

@@ -10,7 +10,8 @@ SpeedRules speed_rules(const SpeedTable& table, Means means, RoadConditions cond
         if (is_under_water && conditions.surface == Surface::wet && means != Means::boat) {
             return std::nullopt;
         }
-        return table.speed(attributes.kind, conditions, means, estimate);
+        const Means ashore = means == Means::boat ? Means::on_foot : means;
+        return table.speed(attributes.kind, conditions, ashore, estimate);
     };
     return {.means = means,
             .conditions = conditions,

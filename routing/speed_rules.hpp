@@ -25,7 +25,8 @@ struct SpeedRules {
 };
 
 /// The rules of a speed table. Wet fords and seasonal roads are closed in the wet for all but
-/// boats. `table` must outlive the rules.
+/// boats. Ashore a boat's people walk, where the network lets boats on: its landing stages (see
+/// boat_ways.hpp). `table` must outlive the rules.
 SpeedRules speed_rules(const SpeedTable& table, Means means, RoadConditions conditions,
                        Estimate estimate = Estimate::central);
 

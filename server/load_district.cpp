@@ -4,9 +4,11 @@
 
 #include "dispatch/vehicle_file.hpp"
 #include "facilities/register_file.hpp"
+#include "routing/boat_ways.hpp"
 #include "routing/network_file.hpp"
 #include "routing/osm_import.hpp"
 #include "routing/prepared_metric.hpp"
+#include "server/json/boat_ways.hpp"
 #include "server/json/complications.hpp"
 #include "server/json/district.hpp"
 #include "server/json/rivers.hpp"
@@ -252,6 +254,26 @@ LoadedRoads load_roads(const Folder& folder, const District& district,
             std::move(loaded.rivers)};
 }
 
+void load_boat_ways(const Folder& folder, const LoadOptions& options, Snapshot& snapshot) {
+    const auto named = snapshot.district.files.find("boat_ways");
+    if (named == snapshot.district.files.end()) {
+        return;
+    }
+    const std::string text = folder.content(named->second);
+    const routing::BoatWays boats = parsed(folder.path(named->second), [&] {
+        return parse_boat_ways(text, snapshot.district.time_zone);
+    });
+    for (const routing::Landing& landing : boats.landings) {
+        snapshot.landings.push_back(landing.point);
+    }
+    const RoadSources& roads = snapshot.roads->sources();
+    RoadSources sources;
+    sources.network = std::make_shared<const routing::RoadNetwork>(routing::network_of(boats));
+    sources.speeds = roads.speeds;
+    sources.facility_points = roads.facility_points;
+    snapshot.boat_ways = std::make_shared<const Roads>(sources, options.most_routers);
+}
+
 /// One language's words, and the text of the files they stand in, for a fingerprint.
 struct LoadedCatalogue {
     Catalogue catalogue;
@@ -391,6 +413,7 @@ std::shared_ptr<const Snapshot> load_district(const LoadOptions& options) {
     LoadedRoads loaded = load_roads(folder, snapshot->district, snapshot->speeds_text,
                                     snapshot->facilities, options);
     snapshot->roads = std::move(loaded.roads);
+    load_boat_ways(folder, options, *snapshot);
     snapshot->drawing = load_drawing(folder, snapshot->district, snapshot->roads->network(),
                                      std::move(loaded.rivers));
     snapshot->map_sha256 = folder.entry(files.at("roads")).sha256;

@@ -56,12 +56,12 @@ dispatch::RoadsOf PlannedRoads::roads(routing::Means means, Instant departs) {
 
 std::shared_ptr<const routing::SweptMetric> PlannedRoads::swept(routing::Means means,
                                                                 Instant departs) {
-    return snapshot_.roads->lend(kind_of(means, departs).kind, now_).swept();
+    return roads_for(means).lend(kind_of(means, departs).kind, now_).swept();
 }
 
 std::optional<routing::Snap> PlannedRoads::snap(const GeoPoint& point, routing::Means means,
                                                 Instant departs) {
-    return snapshot_.roads->lend(kind_of(means, departs).kind, now_).snap(point);
+    return roads_for(means).lend(kind_of(means, departs).kind, now_).snap(point);
 }
 
 std::optional<Instant> PlannedRoads::dawn_after(Instant now) {
@@ -77,6 +77,11 @@ std::optional<Instant> PlannedRoads::dawn_after(Instant now) {
     return std::nullopt;
 }
 
+const Roads& PlannedRoads::roads_for(routing::Means means) const {
+    return means == routing::Means::boat && snapshot_.boat_ways ? *snapshot_.boat_ways
+                                                                : *snapshot_.roads;
+}
+
 PlannedRoads::Kind& PlannedRoads::kind_of(routing::Means means, Instant departs) {
     const WayKind wanted{means, expected_conditions(snapshot_.district, snapshot_.zone, departs)};
     for (Kind& known : kinds_) {
@@ -84,8 +89,11 @@ PlannedRoads::Kind& PlannedRoads::kind_of(routing::Means means, Instant departs)
             return known;
         }
     }
-    const Roads::Lease lease = snapshot_.roads->lend(wanted, now_);
-    kinds_.push_back({wanted, LentRouter(*snapshot_.roads, wanted, now_), lease.metric(),
+    const Roads& roads = roads_for(means);
+    const Roads::Lease lease = roads.lend(wanted, now_);
+    // a rendezvous on the way is looked for in one network alone
+    kinds_.push_back({wanted, LentRouter(roads, wanted, now_),
+                      &roads == snapshot_.roads.get() ? lease.metric() : nullptr,
                       lease.facility_snaps()});
     return kinds_.back();
 }

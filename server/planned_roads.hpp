@@ -25,11 +25,14 @@ public:
                                                       Instant departs) override;
     std::optional<routing::Snap> snap(const GeoPoint& point, routing::Means means,
                                       Instant departs) override;
+    std::span<const GeoPoint> landings() override { return snapshot_.landings; }
     std::optional<Instant> dawn_after(Instant now) override;
 
 private:
     class LentRouter;
     struct Kind;
+    /// Boats have ways of their own where the district lists them, and else nowhere to go.
+    const Roads& roads_for(routing::Means means) const;
     Kind& kind_of(routing::Means means, Instant departs);
 
     const Snapshot& snapshot_;

@@ -49,6 +49,10 @@ struct Snapshot {
     double complications_per_birth = 0;
     referral::ChoiceSettings settings;
     std::shared_ptr<const Roads> roads;
+    /// The ways of boats, a network of their own, and where they land; null and empty where the
+    /// district lists none. Road changes do not concern them.
+    std::shared_ptr<const Roads> boat_ways;
+    std::vector<GeoPoint> landings;
     /// The roads as the page draws them.
     std::shared_ptr<const MapDrawing> drawing;
     /// Of the file the roads were read from.

@@ -31,6 +31,9 @@ std::optional<routing::Snap> her_place(const DispatchSituation& situation,
                                        const OpenReferral& referral, routing::Means means,
                                        Instant departs);
 
+/// Puts a vehicle at the end of those that carry her: what is on board is what this one has.
+void set_vehicle(const Vehicle& vehicle, Way& way);
+
 /// Fills in the place and the times of a way on which she leaves `from` at `leaves`.
 /// @param approach the spread before she leaves; nothing for her own transport
 void set_onward(const DispatchSituation& situation, const OpenReferral& referral,
@@ -40,10 +43,17 @@ void set_onward(const DispatchSituation& situation, const OpenReferral& referral
 Way own_way(const DispatchSituation& situation, const OpenReferral& referral, Instant not_before);
 Way vehicle_way(const DispatchSituation& situation, const OpenReferral& referral,
                 const Vehicle& vehicle, Instant not_before);
-/// None where the two cannot meet.
+/// They meet where she comes to `place` soonest; none where the two cannot meet.
 std::optional<Way> rendezvous_way(const DispatchSituation& situation, const OpenReferral& referral,
                                   const Way& first, const Vehicle* first_vehicle,
                                   const Vehicle& second, std::size_t place);
+
+/// One of the two is a boat, and they meet at a landing: the one that gives the best way, by the
+/// criteria of way.hpp. None where neither or both are boats, and where they cannot meet.
+/// Complexity: one `recommend` for each landing that both reach and from which she might be sooner.
+std::optional<Way> landing_way(const DispatchSituation& situation, const OpenReferral& referral,
+                               const Way& first, const Vehicle* first_vehicle,
+                               const Vehicle& second);
 
 /// Sorts them best first and says what is against the others.
 void rank_ways(const DispatchSituation& situation, const OpenReferral& referral,

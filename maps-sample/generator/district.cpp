@@ -2,6 +2,7 @@
 
 #include <vector>
 
+#include "maps-sample/generator/boat_ways.hpp"
 #include "maps-sample/generator/facilities.hpp"
 #include "maps-sample/generator/json_text.hpp"
 #include "maps-sample/generator/map_picture.hpp"
@@ -124,7 +125,8 @@ std::string district_text() {
                                      {"facilities", quoted("facilities.geojson")},
                                      {"reports", quoted("reports.json")},
                                      {"settlements", quoted("settlements.geojson")},
-                                     {"vehicles", quoted("vehicles.json")}})}},
+                                     {"vehicles", quoted("vehicles.json")},
+                                     {"boat_ways", quoted("boat_ways.json")}})}},
                0) +
            "\n";
 }
@@ -151,6 +153,7 @@ std::map<std::string, std::string> make_district() {
     files["settlements.geojson"] = settlements_text(settlements);
     files["facilities.geojson"] = facilities_text();
     files["reports.json"] = reports_text();
+    files["boat_ways.json"] = boat_ways_text();
     files["vehicles.json"] = vehicles_text();
     files["district.json"] = district_text();
     files["manifest.json"] = manifest_text(files);

@@ -112,7 +112,8 @@ private:
     }
 
     void sail(const ArcPart& part, const Piece& piece) {
-        open(Means::ferry);
+        const bool is_boat = metric_.means() == Means::boat;
+        open(is_boat ? Means::boat : Means::ferry);
         const Ferry& ferry = network_.ferries()[piece.ferry];
         const Label at_bank = now_;
         const Label after = across(now_, metric_, part.arc, departure_.at);
@@ -125,7 +126,7 @@ private:
         leg_.line = line_of(network_, part);
         join();
         const Seconds allowed = seconds(after.allowed_ds()) - seconds(at_bank.allowed_ds());
-        move(after, length(part), network_.name_of(piece), "ferry");
+        move(after, length(part), network_.name_of(piece), is_boat ? "boat" : "ferry");
         leg_weight_ = {};
         leg_.travel_time.allow = allowed;
         close();

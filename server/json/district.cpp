@@ -114,7 +114,7 @@ void read_files(ObjectReader& body, District& district, Errors& errors) {
     reader.require("facilities");
     std::vector<std::string> names{"roads",    "facilities", "reports",        "settlements",
                                    "vehicles", "protocol",   "protocol_texts", "rivers",
-                                   "areas",    "speeds"};
+                                   "areas",    "speeds",     "boat_ways"};
     for (const std::string& language : languages()) {
         names.push_back("protocol_texts_" + language);
     }

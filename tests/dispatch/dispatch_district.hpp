@@ -6,7 +6,9 @@
 #include <utility>
 
 #include "dispatch/way.hpp"
+#include "routing/boat_ways.hpp"
 #include "routing/reference_router.hpp"
+#include "routing/snap.hpp"
 #include "tests/support/ascii_district.hpp"
 
 namespace waybourne::dispatch {
@@ -75,6 +77,20 @@ public:
         return *this;
     }
 
+    /// Letters where boats land, and the minutes from one to another, there and back.
+    DrawnDistrict& boat_way(char from, char to, std::chrono::minutes there,
+                            std::chrono::minutes back,
+                            std::optional<routing::Timetable> hours = std::nullopt) {
+        routing::BoatWay way;
+        way.from = landing(from);
+        way.to = landing(to);
+        way.there = there;
+        way.back = back;
+        way.hours = std::move(hours);
+        boats_.ways.push_back(way);
+        return *this;
+    }
+
     static FacilityId id_of(char letter) {
         return FacilityId{std::string(1, static_cast<char>(std::tolower(letter)))};
     }
@@ -115,17 +131,19 @@ public:
 
     RoadsOf roads(Means means, Instant departs) override {
         Engine& engine = engine_of(means, departs);
-        return {engine.router.get(), engine.metric, engine.snaps};
+        return {engine.router.get(), goes_by_boat(means) ? nullptr : engine.metric, engine.snaps};
     }
     std::optional<routing::Snap> snap(const GeoPoint& point, Means means,
                                       Instant departs) override {
         for (const auto& [id, letter] : letters_) {
             if (drawn_.point(letter) == point) {
-                return drawing(means, departs).snap(letter);
+                return goes_by_boat(means) ? boat_snap(point)
+                                           : drawing(means, departs).snap(letter);
             }
         }
         return std::nullopt;
     }
+    std::span<const GeoPoint> landings() override { return landing_points_; }
     std::optional<Instant> dawn_after(Instant now) override {
         return dawn_ && now < *dawn_ ? dawn_ : std::nullopt;
     }
@@ -147,7 +165,29 @@ private:
         const auto found = of_means_.find(means);
         return found == of_means_.end() ? drawn_ : found->second;
     }
+    bool goes_by_boat(Means means) const {
+        return means == Means::boat && !boats_.landings.empty();
+    }
+    std::size_t landing(char letter) {
+        const GeoPoint point = drawn_.point(letter);
+        const auto found = std::find(landing_points_.begin(), landing_points_.end(), point);
+        if (found == landing_points_.end()) {
+            landing_points_.push_back(point);
+            boats_.landings.push_back({std::string(1, letter), point});
+            return landing_points_.size() - 1;
+        }
+        return static_cast<std::size_t>(found - landing_points_.begin());
+    }
+    /// On the ways of boats, at a landing alone: nobody walks to one here.
+    std::optional<routing::Snap> boat_snap(const GeoPoint& point) {
+        const Engine& engine = engine_of(Means::boat, ten);
+        const routing::SnapIndex index(boat_network_);
+        return index.snap(point, *engine.metric, {.limit = Metres{10}});
+    }
     Engine& engine_of(Means means, Instant departs) {
+        if (goes_by_boat(means)) {
+            return boat_engine();
+        }
         Engine& engine = engines_[{means, dawn_ && departs < *dawn_}];
         if (!engine.router) {
             const tests::AsciiDistrict& drawn = drawing(means, departs);
@@ -160,7 +200,30 @@ private:
         return engine;
     }
 
+    Engine& boat_engine() {
+        if (boat_engine_.router) {
+            return boat_engine_;
+        }
+        boat_network_ = std::make_shared<const routing::RoadNetwork>(routing::network_of(boats_));
+        routing::SpeedRules rules;
+        rules.means = Means::boat;
+        rules.on_road = [](const routing::RoadAttributes&) {
+            return routing::RoadSpeed{.kilometres_per_hour = 5, .spread = 0s};
+        };
+        rules.off_road = {.kilometres_per_hour = 5, .spread = 0s};
+        boat_engine_.metric = std::make_shared<const routing::Metric>(boat_network_, rules);
+        boat_engine_.router = std::make_unique<routing::ReferenceRouter>(boat_engine_.metric);
+        for (const facilities::Facility& facility : register_of().facilities()) {
+            boat_engine_.snaps.push_back(boat_snap(facility.point));
+        }
+        return boat_engine_;
+    }
+
     tests::AsciiDistrict drawn_;
+    routing::BoatWays boats_;
+    std::vector<GeoPoint> landing_points_;
+    std::shared_ptr<const routing::RoadNetwork> boat_network_;
+    Engine boat_engine_;
     std::map<Means, tests::AsciiDistrict> of_means_;
     std::optional<tests::AsciiDistrict> night_;
     std::optional<Instant> dawn_;

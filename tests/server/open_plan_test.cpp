@@ -183,6 +183,38 @@ TEST_CASE("An accepted rendezvous: both vehicles have their part of it, and it s
     CHECK(at(woman(plan(sample), code), "second_vehicle").kind() == JsonKind::null);
 }
 
+TEST_CASE(
+    "From the island a boat is sent for her, and an ambulance meets it at a landing in time") {
+    RecordedSample sample;
+    // On the island at 09:40, in the wet: the pontoon, the roads round and back by the pontoon
+    // would take until the afternoon. She needs care by 13:40, four hours after she was found so.
+    const std::string code = open_at(sample, "uvrissa-health-post");
+    const Seen seen = plan(sample);
+    const auto vehicles = carried_by(seen, code);
+    REQUIRE(vehicles.size() == 2);
+    CHECK(vehicles[0] == "uvrissa-1");
+    const JsonValue& way = at(one_of(at(seen.body, "plan.carried"), "referral", code), "way");
+    CHECK(text_at(way, "kind") == "rendezvous");
+    CHECK(text_at(way, "outcome") == "in_time");
+    // Sorvrith landing, as maps-sample/boat_ways.json has it
+    CHECK(at(way, "meeting.latitude").number() == doctest::Approx(-0.2779516).epsilon(1e-6));
+    CHECK(at(way, "meeting.longitude").number() == doctest::Approx(0.0266249).epsilon(1e-6));
+    // 10 minutes to set out, 15 to take her on board, 90 up the river, and the walks to the boat
+    // and from it
+    CHECK(text_at(way, "sets_out") == "2026-03-04T09:50:00Z");
+    CHECK(text_at(way, "meeting.first_arrives.typical") >= "2026-03-04T11:35:00Z");
+    CHECK(text_at(way, "meeting.first_arrives.typical") <= "2026-03-04T11:50:00Z");
+    const Reply reply = accept(sample,
+                               R"({"referral": ")" + code + R"(", "vehicles": [")" + vehicles[0] +
+                                   R"(", ")" + vehicles[1] + R"("]})",
+                               seen.if_match);
+    REQUIRE_MESSAGE(reply.status == 200, reply.body);
+    const Seen after{parse_json(reply.body), {}};
+    CHECK(text_at(sample.show(code), "vehicle") == "uvrissa-1");
+    CHECK(text_at(woman(after, code), "second_vehicle") == vehicles[1]);
+    CHECK(at(after.body, "plan.changed").items().empty());
+}
+
 TEST_CASE("Who is asked about more closely has every vehicle listed, each loser with its reason") {
     const RecordedSample sample;
     const std::string code = open_at(sample, "kezhiru-clinic");
