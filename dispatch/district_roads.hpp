@@ -5,6 +5,7 @@
 #include <optional>
 #include <span>
 
+#include "routing/boat_ways.hpp"
 #include "routing/metric.hpp"
 #include "routing/router.hpp"
 #include "routing/swept_metric.hpp"
@@ -37,7 +38,7 @@ public:
     virtual std::optional<routing::Snap> snap(const GeoPoint& point, routing::Means means,
                                               Instant departs) = 0;
     /// Where people get from the roads onto a boat and back; they lie on the ways of boats exactly.
-    virtual std::span<const GeoPoint> landings() { return {}; }
+    virtual std::span<const routing::Landing> landings() { return {}; }
     /// The next moment at which it becomes light; none while it is light.
     virtual std::optional<Instant> dawn_after(Instant now) = 0;
 };

@@ -49,6 +49,7 @@ struct Met {
     Expected second_arrives;
     TravelTime first;
     TravelTime second;
+    std::string landing = {};
 };
 
 Instant leaves_by(const DispatchSituation& situation, const Met& met) {
@@ -68,10 +69,10 @@ std::optional<Way> way_over(const DispatchSituation& situation, const OpenReferr
     way.with_her = first.with_her;
     way.remarks = other.remarks;
     way.remarks.insert(way.remarks.end(), first.remarks.begin(), first.remarks.end());
-    way.meeting = Meeting{met.snap.point, met.first_arrives, met.second_arrives};
-    way.leaves = {std::max(met.first_arrives.typical, met.second_arrives.typical) +
-                      situation.settings.transfer,
-                  leaves_by(situation, met)};
+    way.meeting = Meeting{met.snap.point, met.first_arrives, met.second_arrives, met.landing};
+    const Expected both = way.meeting->both_arrive();
+    way.leaves = {both.typical + situation.settings.transfer,
+                  both.allow + situation.settings.transfer};
     set_onward(situation, referral, second.means, met.snap,
                met.first_arrives.allow > met.second_arrives.allow ? met.first : met.second, way);
     return way.is_possible() ? std::optional{std::move(way)} : std::nullopt;
@@ -115,6 +116,7 @@ namespace {
 
 /// The landings as they lie on the ways of both.
 struct Landings {
+    std::vector<std::string> names;
     std::vector<Snap> for_first;
     std::vector<Snap> for_second;
 };
@@ -122,10 +124,11 @@ struct Landings {
 Landings landings_of(DistrictRoads& roads, std::pair<Means, Instant> first,
                      std::pair<Means, Instant> second) {
     Landings both;
-    for (const GeoPoint& landing : roads.landings()) {
-        const auto one = roads.snap(landing, first.first, first.second);
-        const auto other = roads.snap(landing, second.first, second.second);
+    for (const routing::Landing& landing : roads.landings()) {
+        const auto one = roads.snap(landing.point, first.first, first.second);
+        const auto other = roads.snap(landing.point, second.first, second.second);
         if (one && other) {
+            both.names.push_back(landing.name);
             both.for_first.push_back(*one);
             both.for_second.push_back(*other);
         }
@@ -187,8 +190,8 @@ std::optional<Way> landing_way(const DispatchSituation& situation, const OpenRef
     std::vector<Met> meetings;
     for (std::size_t i = 0; i < one.size(); ++i) {
         if (one[i] && two[i]) {
-            meetings.push_back(
-                {landings.for_second[i], one[i]->at, two[i]->at, one[i]->takes, two[i]->takes});
+            meetings.push_back({landings.for_second[i], one[i]->at, two[i]->at, one[i]->takes,
+                                two[i]->takes, landings.names[i]});
         }
     }
     std::stable_sort(meetings.begin(), meetings.end(), [&](const Met& a, const Met& b) {

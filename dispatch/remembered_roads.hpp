@@ -24,7 +24,7 @@ public:
     RememberedRoads& operator=(const RememberedRoads&) = delete;
 
     RoadsOf roads(routing::Means means, Instant departs) override;
-    std::span<const GeoPoint> landings() override { return roads_.landings(); }
+    std::span<const routing::Landing> landings() override { return roads_.landings(); }
     std::shared_ptr<const routing::SweptMetric> swept(routing::Means means,
                                                       Instant departs) override;
     std::optional<routing::Snap> snap(const GeoPoint& point, routing::Means means,

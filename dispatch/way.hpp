@@ -12,6 +12,7 @@
 /// and with their tolerances; of ways still equal the one with more of her needs on board is
 /// preferred, then her own transport, then the vehicle's id.
 
+#include <algorithm>
 #include <map>
 #include <span>
 
@@ -70,6 +71,14 @@ struct Meeting {
     GeoPoint point{Latitude{0}, Longitude{0}};
     referral::Expected first_arrives;
     referral::Expected second_arrives;
+    /// Its name, where they meet at a landing.
+    std::string landing = {};
+
+    /// When the later one is there.
+    referral::Expected both_arrive() const {
+        return {std::max(first_arrives.typical, second_arrives.typical),
+                std::max(first_arrives.allow, second_arrives.allow)};
+    }
 };
 
 struct Way {

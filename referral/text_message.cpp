@@ -314,6 +314,20 @@ std::string meeting_order(const MessageContext& context, const MeetingPoint& mee
     return fitted(catalogue, message, {"place", "next", "from"}, two_text_messages_length);
 }
 
+std::string hand_over_order(const MessageContext& context, const std::string& from,
+                            const MeetingPoint& meeting, bool is_changed,
+                            const Catalogue& catalogue) {
+    const Message message{
+        from.empty() ? "referral.message.hand_over_now" : "referral.message.hand_over",
+        {{"code", context.code},
+         {"from", in_text_message_alphabet(from)},
+         {"at", in_text_message_alphabet(meeting.at)},
+         {"met", clock_time(meeting.by, context.utc_offset)},
+         {"what", word_of_order(is_changed, catalogue)},
+         {"digits", catalogue.text(std::string_view{"referral.message.hand_over_digits"})}}};
+    return fitted(catalogue, message, {"from", "at"}, two_text_messages_length);
+}
+
 std::string tour_order(const MessageContext& context, std::span<const TourStop> stops,
                        const Choice& choice, bool is_changed,
                        const facilities::FacilityRegister& facilities, const Catalogue& catalogue) {

@@ -81,6 +81,14 @@ std::string meeting_order(const MessageContext& context, const MeetingPoint& mee
                           const facilities::FacilityRegister& facilities,
                           const Catalogue& catalogue);
 
+/// To the driver who brings her to where another vehicle takes her over: where to fetch her, where
+/// to bring her, when they meet, and which digit to send at which step. Fits two messages.
+/// @param from where she waits, in words; empty: she is with him
+/// @throws InputError as `driver_message`
+std::string hand_over_order(const MessageContext& context, const std::string& from,
+                            const MeetingPoint& meeting, bool is_changed,
+                            const Catalogue& catalogue);
+
 /// Where somebody waits: by its name, by its position, or both.
 struct WaitingPlace {
     std::optional<GeoPoint> point = {};

@@ -260,18 +260,16 @@ void load_boat_ways(const Folder& folder, const LoadOptions& options, Snapshot& 
         return;
     }
     const std::string text = folder.content(named->second);
-    const routing::BoatWays boats = parsed(folder.path(named->second), [&] {
+    routing::BoatWays boats = parsed(folder.path(named->second), [&] {
         return parse_boat_ways(text, snapshot.district.time_zone);
     });
-    for (const routing::Landing& landing : boats.landings) {
-        snapshot.landings.push_back(landing.point);
-    }
     const RoadSources& roads = snapshot.roads->sources();
     RoadSources sources;
     sources.network = std::make_shared<const routing::RoadNetwork>(routing::network_of(boats));
     sources.speeds = roads.speeds;
     sources.facility_points = roads.facility_points;
     snapshot.boat_ways = std::make_shared<const Roads>(sources, options.most_routers);
+    snapshot.landings = std::move(boats.landings);
 }
 
 /// One language's words, and the text of the files they stand in, for a fingerprint.

@@ -25,7 +25,7 @@ public:
                                                       Instant departs) override;
     std::optional<routing::Snap> snap(const GeoPoint& point, routing::Means means,
                                       Instant departs) override;
-    std::span<const GeoPoint> landings() override { return snapshot_.landings; }
+    std::span<const routing::Landing> landings() override { return snapshot_.landings; }
     std::optional<Instant> dawn_after(Instant now) override;
 
 private:

@@ -12,6 +12,7 @@
 #include "facilities/register.hpp"
 #include "journal/envelope.hpp"
 #include "referral/choice.hpp"
+#include "routing/boat_ways.hpp"
 #include "server/district.hpp"
 #include "server/map_drawing.hpp"
 #include "server/roads.hpp"
@@ -52,7 +53,7 @@ struct Snapshot {
     /// The ways of boats, a network of their own, and where they land; null and empty where the
     /// district lists none. Road changes do not concern them.
     std::shared_ptr<const Roads> boat_ways;
-    std::vector<GeoPoint> landings;
+    std::vector<routing::Landing> landings;
     /// The roads as the page draws them.
     std::shared_ptr<const MapDrawing> drawing;
     /// Of the file the roads were read from.

@@ -217,7 +217,7 @@ class Board {
       el('p', {}, [
         way.sets_out ? say('dispatch.sets_out', { time: clock(way.sets_out) }) : '',
         way.with_her ? say('dispatch.with_her', { typical: clock(way.with_her.typical), allow: clock(way.with_her.allow) }) : '',
-        way.meeting ? say('dispatch.meets', { time: clock(way.meeting.second_arrives.allow) }) : '',
+        way.meeting ? meetingWords(way.meeting) : '',
         say('dispatch.care', { typical: clock(way.care_begins.typical), allow: clock(way.care_begins.allow) }),
         say(way.outcome === 'in_time' ? 'dispatch.in_time' : 'dispatch.late'),
       ].filter(Boolean).join(' ')),
@@ -373,6 +373,12 @@ function coverWords(cover) {
 const sameVehicles = (one, other) => one.length === other.length && one.every(({ id }, index) => id === other[index].id);
 const listed = (vehicles) => vehicles.map(({ name, id }) => name ?? id).join(', ') || say('dispatch.no_vehicle');
 const vehicleNames = (way) => (way.vehicles.length ? listed(way.vehicles) : say(way.possible ? 'dispatch.own' : 'dispatch.no_vehicle'));
+
+/** She goes on when both are there. */
+function meetingWords({ first_arrives: first, second_arrives: second, landing }) {
+  const time = clock(first.allow > second.allow ? first.allow : second.allow);
+  return landing ? say('dispatch.meets_at_landing', { landing, time }) : say('dispatch.meets', { time });
+}
 
 function timeLeft(deadline, now) {
   const left = Date.parse(deadline) - now;

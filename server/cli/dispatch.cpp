@@ -2,6 +2,7 @@
 
 #include <ostream>
 
+#include "referral/text_message.hpp"
 #include "server/json/cover.hpp"
 #include "server/json/transport_plan.hpp"
 
@@ -15,6 +16,16 @@ std::string names_of(const std::vector<VehicleId>& ids, const Words& words) {
         names += (names.empty() ? "" : ", ") + id.value();
     }
     return names.empty() ? words.text(Message{"server.dispatch.own_transport"}) : names;
+}
+
+/// When both are there.
+Message message_of(const dispatch::Meeting& meeting) {
+    const referral::Expected both = meeting.both_arrive();
+    const std::string at =
+        meeting.landing.empty() ? referral::in_words({meeting.point, {}}) : meeting.landing;
+    return {
+        "server.dispatch.meets",
+        {{"place", at}, {"typical", to_rfc3339(both.typical)}, {"allow", to_rfc3339(both.allow)}}};
 }
 
 void print_way(const dispatch::Way& way, const Snapshot& snapshot, const Words& words,
@@ -34,6 +45,9 @@ void print_way(const dispatch::Way& way, const Snapshot& snapshot, const Words& 
                                    {"typical", to_rfc3339(way.care_begins.typical)},
                                    {"allow", to_rfc3339(way.care_begins.allow)}}})
             << '\n';
+    }
+    if (way.is_possible() && way.meeting) {
+        out << "      " << words.text(message_of(*way.meeting)) << '\n';
     }
     for (const auto* messages : {&way.remarks, &way.against}) {
         for (const std::string& text : words.texts(*messages)) {

@@ -66,6 +66,12 @@ void write_meeting(JsonWriter& json, const std::optional<dispatch::Meeting>& mee
     write_expected(json, meeting->first_arrives);
     json.key("second_arrives");
     write_expected(json, meeting->second_arrives);
+    json.key("landing");
+    if (meeting->landing.empty()) {
+        json.null();
+    } else {
+        json.value(meeting->landing);
+    }
     json.end_object();
 }
 

@@ -14,10 +14,20 @@ namespace waybourne::server {
 
 namespace {
 
-/// Is sent to meet her, as it was accepted last.
+/// One vehicle brings her and another meets it, as it was accepted last.
+bool is_rendezvous(const ReferralRecord& record) {
+    return record.life.second_vehicle && record.transport && record.transport->meets_at &&
+           record.transport->meets;
+}
+
+/// Is sent to meet her.
 bool takes_her_over(const ReferralRecord& record, const std::string& account) {
-    return record.life.second_vehicle && record.life.second_vehicle->value() == account &&
-           record.transport && record.transport->meets_at && record.transport->meets;
+    return is_rendezvous(record) && record.life.second_vehicle->value() == account;
+}
+
+/// Brings her to where another one takes her over. Once that has her, it is the only one.
+bool hands_her_over(const ReferralRecord& record, const std::string& account) {
+    return is_rendezvous(record) && record.life.second_vehicle->value() != account;
 }
 
 referral::Stage stage_of(const PlannedWay& way, const std::optional<referral::Expected>& arrival) {
@@ -36,8 +46,15 @@ referral::Stage stage_of(const PlannedWay& way, const std::optional<referral::Ex
     return stage;
 }
 
-/// A point on the way, and the place of care nearest to it: drivers go by names.
+/// A point on the way, and the place of care nearest to it: drivers go by names. A landing has one
+/// of its own.
 referral::WaitingPlace place_near(const Snapshot& snapshot, const GeoPoint& at) {
+    constexpr Metres at_the_landing{100};
+    for (const routing::Landing& landing : snapshot.landings) {
+        if (great_circle_distance(at, landing.point) < at_the_landing) {
+            return {at, landing.name};
+        }
+    }
     const auto all = snapshot.facilities.facilities();
     const auto nearest =
         std::min_element(all.begin(), all.end(), [&](const auto& a, const auto& b) {
@@ -198,23 +215,29 @@ std::optional<std::string> MessageWriter::order(const std::string& account, bool
         return std::nullopt;
     }
     const referral::Choice choice = choice_to(record_, snapshot_, *life.asked);
-    if (takes_her_over(record_, account)) {
-        return meeting_order(
-            context(),
-            {referral::in_words(place_near(snapshot_, *record_.transport->meets_at)),
-             record_.transport->meets->typical},
-            choice, is_changed, snapshot_.facilities, catalogue_);
+    referral::MeetingPoint meeting;
+    if (is_rendezvous(record_)) {
+        meeting = {referral::in_words(place_near(snapshot_, *record_.transport->meets_at)),
+                   record_.transport->meets->typical};
     }
-    const bool is_with_her = life.journey >= referral::Journey::with_the_woman && !life.takeover;
-    if (is_with_her) {
+    if (takes_her_over(record_, account)) {
+        return meeting_order(context(), meeting, choice, is_changed, snapshot_.facilities,
+                             catalogue_);
+    }
+    const bool has_somebody = life.journey >= referral::Journey::with_the_woman;
+    const std::string where = referral::in_words(from(record_, snapshot_, catalogue_));
+    if (hands_her_over(record_, account)) {
+        return hand_over_order(context(), has_somebody ? "" : where, meeting, is_changed,
+                               catalogue_);
+    }
+    if (has_somebody && !life.takeover) {
         return driver_message(context(), choice, snapshot_.facilities, catalogue_);
     }
     const auto women = fetched_together();
     if (women.size() > 1) {
         return tour_order(women, is_changed);
     }
-    return driver_order(context(), referral::in_words(from(record_, snapshot_, catalogue_)), choice,
-                        is_changed, snapshot_.facilities, catalogue_);
+    return driver_order(context(), where, choice, is_changed, snapshot_.facilities, catalogue_);
 }
 
 }  // namespace waybourne::server

@@ -128,9 +128,7 @@ AcceptedTransport accepted_of(const dispatch::Carried& carried, Instant now) {
     transport.with_her = way.with_her;
     if (way.meeting) {
         transport.meets_at = way.meeting->point;
-        const auto& [point, first, second] = *way.meeting;
-        transport.meets = referral::Expected{std::max(first.typical, second.typical),
-                                             std::max(first.allow, second.allow)};
+        transport.meets = way.meeting->both_arrive();
     }
     for (const ReferralId& one : carried.tour) {
         transport.tour.push_back(one.value());

@@ -143,7 +143,7 @@ public:
         }
         return std::nullopt;
     }
-    std::span<const GeoPoint> landings() override { return landing_points_; }
+    std::span<const routing::Landing> landings() override { return boats_.landings; }
     std::optional<Instant> dawn_after(Instant now) override {
         return dawn_ && now < *dawn_ ? dawn_ : std::nullopt;
     }
@@ -169,14 +169,14 @@ private:
         return means == Means::boat && !boats_.landings.empty();
     }
     std::size_t landing(char letter) {
-        const GeoPoint point = drawn_.point(letter);
-        const auto found = std::find(landing_points_.begin(), landing_points_.end(), point);
-        if (found == landing_points_.end()) {
-            landing_points_.push_back(point);
-            boats_.landings.push_back({std::string(1, letter), point});
-            return landing_points_.size() - 1;
+        const routing::Landing landing{std::string(1, letter), drawn_.point(letter)};
+        auto& known = boats_.landings;
+        const auto found = std::find(known.begin(), known.end(), landing);
+        if (found != known.end()) {
+            return static_cast<std::size_t>(found - known.begin());
         }
-        return static_cast<std::size_t>(found - landing_points_.begin());
+        known.push_back(landing);
+        return known.size() - 1;
     }
     /// On the ways of boats, at a landing alone: nobody walks to one here.
     std::optional<routing::Snap> boat_snap(const GeoPoint& point) {
@@ -221,7 +221,6 @@ private:
 
     tests::AsciiDistrict drawn_;
     routing::BoatWays boats_;
-    std::vector<GeoPoint> landing_points_;
     std::shared_ptr<const routing::RoadNetwork> boat_network_;
     Engine boat_engine_;
     std::map<Means, tests::AsciiDistrict> of_means_;

@@ -42,6 +42,7 @@ TEST_CASE("A boat brings her over the water to a car that waits at the landing")
     CHECK(way.vehicles == std::vector{VehicleId{"boat"}, VehicleId{"car"}});
     REQUIRE(way.meeting.has_value());
     CHECK(way.meeting->point == district.woman_at('L', {}).at);
+    CHECK(way.meeting->landing == "L");
     // 3 minutes to mobilise and 10 over the water; the car is there after 2 + 5
     CHECK(way.meeting->first_arrives == referral::Expected{ten + 13min, ten + 13min});
     CHECK(way.meeting->second_arrives == referral::Expected{ten + 7min, ten + 7min});

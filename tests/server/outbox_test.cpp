@@ -141,7 +141,11 @@ TEST_CASE("The driver who takes her over on the way is told where, when and wher
     texting.outbox().work();
     const auto first = texting.gateway().texts_to(driver_number);
     REQUIRE(first.size() == 1);
-    CHECK(has(first[0], "fetch woman at Kezhiru"));
+    CHECK(has(first[0], "ORDER. Case " + code +
+                            ": fetch woman at Kezhiru clinic, bring her to "
+                            "Luzhenni clinic. Another vehicle takes her over "
+                            "there at 10:25."));
+    CHECK_FALSE(has(first[0], "2 arrived"));
     const auto second = texting.gateway().texts_to(other_driver_number);
     REQUIRE(second.size() == 1);
     CHECK(has(second[0], "ORDER. Case " + code + ": be at Luzhenni clinic by 10:25"));
