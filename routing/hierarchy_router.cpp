@@ -82,22 +82,26 @@ std::vector<std::optional<TravelTime>> HierarchyRouter::travel_times(const Depar
     return times;
 }
 
-std::vector<std::optional<TravelTime>> HierarchyRouter::travel_times(const Departure& departure,
-                                                                     const PlaceIndex& places,
-                                                                     Seconds limit) {
+std::vector<std::optional<TravelTime>> HierarchyRouter::travel_times(
+    std::span<const Departure> departures, const PlaceIndex& places, Seconds limit) {
     check(places);
-    search_->start(departure);
     const std::uint32_t limit_ds = limit_in_ds(limit);
-    const auto bounds = search_->all_bounds(places);
+    const std::size_t columns = places.places().size();
+    const auto bounds = search_->all_bounds(departures, places);
     std::vector<std::optional<TravelTime>> times(bounds.size());
-    for (std::size_t place = 0; place < bounds.size(); ++place) {
-        if (!bounds[place].is_open() || bounds[place].typical_ds() > limit_ds) {
-            continue;
-        }
-        const Label label = search_->may_wait() ? search_->find(places.places()[place], false).label
-                                                : to_label(bounds[place]);
-        if (label.is_reached() && label.typical_ds <= limit_ds) {
-            times[place] = label.travel_time();
+    for (std::size_t row = 0; row < departures.size(); ++row) {
+        search_->start(departures[row]);
+        for (std::size_t place = 0; place < columns; ++place) {
+            const TimeAndSpread bound = bounds[row * columns + place];
+            if (!bound.is_open() || bound.typical_ds() > limit_ds) {
+                continue;
+            }
+            const Label label = search_->may_wait()
+                                    ? search_->find(places.places()[place], false).label
+                                    : to_label(bound);
+            if (label.is_reached() && label.typical_ds <= limit_ds) {
+                times[row * columns + place] = label.travel_time();
+            }
         }
     }
     return times;

@@ -35,9 +35,10 @@ public:
     std::vector<Nearest> nearest(const Departure& departure, const PlaceIndex& places,
                                  std::size_t count, Seconds limit, const ReadyAfter& ready_after,
                                  const Offers& offers = {});
-    /// To all kept places; none for those removed.
-    /// @throws InputError if they are of another prepared metric
-    std::vector<std::optional<TravelTime>> travel_times(const Departure& departure,
+    /// From every departure to all kept places, row by row; none for those removed. Departures
+    /// that are neighbours in the hierarchy are searched from together.
+    /// @throws InputError if the places are of another prepared metric
+    std::vector<std::optional<TravelTime>> travel_times(std::span<const Departure> departures,
                                                         const PlaceIndex& places, Seconds limit);
 
 private:

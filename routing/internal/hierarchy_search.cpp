@@ -164,22 +164,30 @@ const HierarchySearch::Bounds& HierarchySearch::bounds(const PlaceIndex& places,
     return bounds_;
 }
 
-std::span<const TimeAndSpread> HierarchySearch::all_bounds(const PlaceIndex& places) {
-    std::vector<TimeAndSpread>& row = all_bounds_;
-    row.assign(places.places().size(), TimeAndSpread::closed());
-    starts_.clear();
-    for (const Entry& entry : entries_) {
-        starts_.push_back({rank(entry.node), to_value(entry.label)});
+std::vector<TimeAndSpread> HierarchySearch::all_bounds(std::span<const Departure> departures,
+                                                       const PlaceIndex& places) {
+    const std::size_t columns = places.places().size();
+    std::vector<TableStart> starts;
+    for (std::size_t row = 0; row < departures.size(); ++row) {
+        start(departures[row]);
+        std::vector<UpStart<TimeAndSpread>> of_row;
+        for (const Entry& entry : entries_) {
+            of_row.push_back({rank(entry.node), to_value(entry.label)});
+        }
+        for_each_chain<TimeAndSpread>(metric_->hierarchy(), of_row, [&](const auto& chain) {
+            starts.push_back({row, {chain.begin(), chain.end()}});
+        });
     }
-    for_each_chain<TimeAndSpread>(metric_->hierarchy(), starts_, [&](const auto& on_one_chain) {
-        to_.explore(metric_->hierarchy(), metric_->weights(), on_one_chain,
-                    [&](std::uint32_t x, const TimeAndSpread& here) {
-                        for (const auto& entry : places.kept_->buckets.at(x)) {
-                            row[entry.place] = lesser(row[entry.place], sum(here, entry.value));
-                        }
-                        return true;
-                    });
-    });
+    auto bounds =
+        least_from(*metric_, places.kept_->buckets, departures.size(), columns, std::move(starts));
+    for (std::size_t row = 0; row < departures.size(); ++row) {
+        start(departures[row]);
+        look_beside(places, std::span{bounds}.subspan(row * columns, columns));
+    }
+    return bounds;
+}
+
+void HierarchySearch::look_beside(const PlaceIndex& places, std::span<TimeAndSpread> row) const {
     visit_beside(places, [&](std::uint32_t place) {
         const auto short_way = direct(metric_->metric(), *departure_, places.places()[place]);
         if (short_way) {
@@ -187,7 +195,6 @@ std::span<const TimeAndSpread> HierarchySearch::all_bounds(const PlaceIndex& pla
                 lesser(row[place], may_wait() ? TimeAndSpread::none() : to_value(short_way->label));
         }
     });
-    return row;
 }
 
 }  // namespace waybourne::routing

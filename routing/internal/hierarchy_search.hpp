@@ -7,6 +7,7 @@
 #include "routing/internal/goal_search.hpp"
 #include "routing/internal/kept_climbs.hpp"
 #include "routing/internal/kept_places.hpp"
+#include "routing/internal/lane_climb.hpp"
 #include "routing/up_search.hpp"
 
 namespace waybourne::routing {
@@ -43,8 +44,10 @@ public:
     };
     const Bounds& bounds(const PlaceIndex& places, std::size_t wanted, const Offers& offers);
 
-    /// The least bound of every kept place, in order.
-    std::span<const TimeAndSpread> all_bounds(const PlaceIndex& places);
+    /// The least bound from every departure to every kept place, row by row.
+    /// @throws InputError if a snap is not of this network
+    std::vector<TimeAndSpread> all_bounds(std::span<const Departure> departures,
+                                          const PlaceIndex& places);
 
     bool may_wait() const { return metric_->has_waits(); }
 
@@ -63,6 +66,8 @@ private:
     /// Calls `visit(place, value)` for each way that never leaves a piece.
     template <typename Visit>
     void visit_beside(const PlaceIndex& places, const Visit& visit) const;
+    /// Lowers the bounds of places to which such a way leads.
+    void look_beside(const PlaceIndex& places, std::span<TimeAndSpread> row) const;
 
     const PreparedMetric* metric_;
     const Departure* departure_ = nullptr;
@@ -72,10 +77,8 @@ private:
     /// For whoever needs one more search.
     Climb to_;
     KeptClimbs kept_climbs_;
-    std::vector<UpStart<TimeAndSpread>> starts_;
     std::unique_ptr<GoalSearch> goal_search_;
     Bounds bounds_;
-    std::vector<TimeAndSpread> all_bounds_;
     Unpacker unpacker_;
     /// Of the way unpacked last.
     std::vector<std::uint32_t> arcs_;

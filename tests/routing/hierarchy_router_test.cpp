@@ -84,7 +84,7 @@ std::size_t compare(const std::shared_ptr<const Metric>& metric, unsigned seed,
         CAPTURE(i);
         const auto times = oracle.travel_times(departure, to, limit);
         const auto ours = router.travel_times(departure, to, limit);
-        REQUIRE(router.travel_times(departure, index, limit) == ours);
+        REQUIRE(router.travel_times({&departure, 1}, index, limit) == ours);
         for (std::size_t target = 0; target < to.size(); ++target) {
             CAPTURE(target);
             REQUIRE(ours[target].has_value() == times[target].has_value());
