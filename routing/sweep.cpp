@@ -4,6 +4,7 @@
 #include <array>
 #include <cassert>
 #include <numeric>
+#include <type_traits>
 
 #include "routing/internal/sweep_parts.hpp"
 
@@ -25,7 +26,7 @@ std::vector<std::uint32_t> levels(const HierarchyArrays& h) {
 /// The block of each rank: whole subtrees, neighbours together as long as they are small; `no_rank`
 /// for what lies above. The 16 times of all ranks in a block fit the second-level cache.
 std::vector<std::uint32_t> blocks(const HierarchyArrays& h) {
-    constexpr std::uint32_t limit = 1024;
+    constexpr std::uint32_t limit = 4096;
     const auto nodes = static_cast<std::uint32_t>(h.parent.size());
     std::vector<std::uint32_t> size(nodes, 1);
     for (std::uint32_t x = 0; x < nodes; ++x) {
@@ -120,6 +121,45 @@ void climb_arcs(const SweepOrder& order, std::span<const SweepArcs::Arc> arcs,
     });
 }
 
+/// Positions with this many arcs, down from `i` to `begin` or to where there are more or fewer;
+/// returns where that is.
+template <std::uint32_t degree, typename Row>
+std::uint32_t run_down(const std::uint32_t* first, std::uint32_t begin, std::uint32_t i,
+                       const Row& row) {
+    do {
+        row(--i, std::integral_constant<std::uint32_t, degree>{});
+    } while (i > begin && first[i] - first[i - 1] == degree);
+    return i;
+}
+
+/// Calls `row(position, number of arcs)` for each, the highest first. Most ranks have few arcs and
+/// stand beside others with as many, for which the loop over them is unrolled.
+template <typename Row>
+void rows_down(const std::uint32_t* first, std::uint32_t begin, std::uint32_t end, const Row& row) {
+    for (std::uint32_t i = end; i > begin;) {
+        const std::uint32_t degree = first[i] - first[i - 1];
+        switch (degree) {
+            case 1:
+                i = run_down<1>(first, begin, i, row);
+                break;
+            case 2:
+                i = run_down<2>(first, begin, i, row);
+                break;
+            case 3:
+                i = run_down<3>(first, begin, i, row);
+                break;
+            case 4:
+                i = run_down<4>(first, begin, i, row);
+                break;
+            case 5:
+                i = run_down<5>(first, begin, i, row);
+                break;
+            default:
+                row(--i, degree);
+        }
+    }
+}
+
 }  // namespace
 
 void sweep_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
@@ -138,15 +178,17 @@ void sweep_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
     const std::uint32_t* const first = arcs.order().first().data();
     const std::uint32_t* const rank_at = arcs.order().rank_at().data();
     std::uint32_t* const time = ds.data();
-    top_down(h, threads, [&, down, first, rank_at, time](std::uint32_t begin, std::uint32_t end) {
-        for (std::uint32_t i = end; i-- > begin;) {
-            const std::uint32_t x = rank_at[i];
-            std::uint32_t best = climbed.contains(x) ? time[x] : closed_ds;
-            for (std::uint32_t a = first[i]; a < first[i + 1]; ++a) {
-                best = std::min(best, time[down[a].head] + down[a].ds);
-            }
-            time[x] = best;
+    const auto row = [&climbed, down, first, rank_at, time](std::uint32_t i, auto degree) {
+        const std::uint32_t x = rank_at[i];
+        const SweepArcs::Arc* const arc = down + first[i];
+        std::uint32_t best = climbed.contains(x) ? time[x] : closed_ds;
+        for (std::uint32_t a = 0; a < degree; ++a) {
+            best = std::min(best, time[arc[a].head] + arc[a].ds);
         }
+        time[x] = best;
+    };
+    top_down(h, threads, [&, first](std::uint32_t begin, std::uint32_t end) {
+        rows_down(first, begin, end, row);
     });
 }
 
@@ -168,15 +210,17 @@ void sweep_to_nearest(const Hierarchy& hierarchy, const SweepArcs& arcs,
     const std::uint32_t* const first = arcs.order().first().data();
     const std::uint32_t* const rank_at = arcs.order().rank_at().data();
     std::uint64_t* const key = keys.data();
-    top_down(h, threads, [&, up, first, rank_at, key](std::uint32_t begin, std::uint32_t end) {
-        for (std::uint32_t i = end; i-- > begin;) {
-            const std::uint32_t x = rank_at[i];
-            std::uint64_t best = climbed.contains(x) ? key[x] : nowhere;
-            for (std::uint32_t a = first[i]; a < first[i + 1]; ++a) {
-                best = std::min(best, key[up[a].head] + as_key(up[a].ds));
-            }
-            key[x] = std::min(best, nowhere | static_cast<std::uint32_t>(best));
+    const auto row = [&climbed, up, first, rank_at, key](std::uint32_t i, auto degree) {
+        const std::uint32_t x = rank_at[i];
+        const SweepArcs::Arc* const arc = up + first[i];
+        std::uint64_t best = climbed.contains(x) ? key[x] : nowhere;
+        for (std::uint32_t a = 0; a < degree; ++a) {
+            best = std::min(best, key[arc[a].head] + as_key(arc[a].ds));
         }
+        key[x] = std::min(best, nowhere | static_cast<std::uint32_t>(best));
+    };
+    top_down(h, threads, [&, first](std::uint32_t begin, std::uint32_t end) {
+        rows_down(first, begin, end, row);
     });
 }
 
