@@ -172,86 +172,126 @@ private:
     std::vector<std::vector<std::optional<int>>> between_;
 };
 
-}  // namespace
+const std::string letters = "ABCDEFGH";
 
-TEST_CASE("On thousands of random rivers the landing is the best of all landings") {
-    // Two banks without a bridge. The letters stand in these columns, a minute each.
-    const std::string drawing =
-        "A---B-----C--D\n"
-        "              \n"
-        "E--F-----G---H";
-    const std::string letters = "ABCDEFGH";
-    const std::map<char, int> column{{'A', 0}, {'B', 4}, {'C', 10}, {'D', 13},
-                                     {'E', 0}, {'F', 3}, {'G', 9},  {'H', 13}};
-    Minutes road(letters);
-    for (const char from : letters) {
-        for (const char to : letters) {
-            if ((from < 'E') == (to < 'E')) {
-                road.add(from, to, std::abs(column.at(from) - column.at(to)));
+/// Two banks without a bridge, each with a road, and boats between letters of any bank.
+class RandomRiver {
+public:
+    explicit RandomRiver(std::mt19937& random) : random_(random) {
+        add_places();
+        add_roads();
+        for (int way = 0; way < 4; ++way) {
+            add_boat_way(any_of(letters), any_of(letters));
+        }
+        water_.close();
+    }
+
+    DrawnDistrict& district() { return district_; }
+    /// Empty where no boat goes.
+    const std::string& landings() const { return landings_; }
+    char any_of(const std::string& some) {
+        return some[static_cast<std::size_t>(below(static_cast<int>(some.size())))];
+    }
+
+    /// Minutes until care begins by boat and car, over all landings and hospitals but the one where
+    /// she is.
+    std::optional<int> best(char her, char boat_base, char car_base) const {
+        std::optional<int> least;
+        const auto to_her = boat_base == her ? 0 : water_.get(boat_base, her);
+        for (const char landing : landings_) {
+            const auto over = water_.get(her, landing);
+            const auto car = road_.get(car_base, landing);
+            const auto onward = to_hospital(landing, her);
+            if (to_her && over && car && onward) {
+                const int care = std::max(*to_her + *over, *car) + 5 + *onward;
+                least = std::min(least.value_or(care), care);
+            }
+        }
+        return least;
+    }
+
+private:
+    int below(int count) { return static_cast<int>(random_() % static_cast<unsigned>(count)); }
+
+    void add_places() {
+        for (const char letter : letters) {
+            const bool is_hospital = letter == 'H' || below(4) == 0;
+            district_.place(letter, is_hospital ? theatre : CapabilitySet{});
+            if (is_hospital) {
+                hospitals_ += letter;
             }
         }
     }
+    /// A column is a minute.
+    void add_roads() {
+        const std::map<char, int> column{{'A', 0}, {'B', 4}, {'C', 10}, {'D', 13},
+                                         {'E', 0}, {'F', 3}, {'G', 9},  {'H', 13}};
+        for (const auto& [from, start] : column) {
+            for (const auto& [to, end] : column) {
+                if ((from < 'E') == (to < 'E')) {
+                    road_.add(from, to, std::abs(start - end));
+                }
+            }
+        }
+    }
+    void add_boat_way(char from, char to) {
+        if (from == to) {
+            return;
+        }
+        const int there = 1 + below(20);
+        const int back = 1 + below(20);
+        district_.boat_way(from, to, std::chrono::minutes{there}, std::chrono::minutes{back});
+        water_.add(from, to, there);
+        water_.add(to, from, back);
+        landings_ += {from, to};
+    }
+    std::optional<int> to_hospital(char from, char her) const {
+        std::optional<int> least;
+        for (const char hospital : hospitals_) {
+            const auto takes = hospital == her ? std::nullopt : road_.get(from, hospital);
+            if (takes) {
+                least = std::min(least.value_or(*takes), *takes);
+            }
+        }
+        return least;
+    }
+
+    std::mt19937& random_;
+    DrawnDistrict district_{
+        tests::ascii_district("A---B-----C--D\n"
+                              "              \n"
+                              "E--F-----G---H")};
+    std::string hospitals_;
+    std::string landings_;
+    Minutes road_{letters};
+    Minutes water_{letters};
+};
+
+}  // namespace
+
+TEST_CASE("On thousands of random rivers the landing is the best of all landings") {
     constexpr unsigned seed = 20261201;
     CAPTURE(seed);
     std::mt19937 random(seed);
-    const auto below = [&](std::size_t count) { return static_cast<int>(random() % count); };
     int met = 0;
     for (int round = 0; round < 2000; ++round) {
         CAPTURE(round);
-        DrawnDistrict district(tests::ascii_district(drawing));
-        std::string hospitals;
-        for (const char letter : letters) {
-            const bool is_hospital = letter == 'H' || below(4) == 0;
-            district.place(letter, is_hospital ? theatre : CapabilitySet{});
-            hospitals += is_hospital ? std::string(1, letter) : "";
-        }
-        Minutes water(letters);
-        std::string landings;
-        for (int way = 0; way < 4; ++way) {
-            const char from = letters[static_cast<std::size_t>(below(8))];
-            const char to = letters[static_cast<std::size_t>(below(8))];
-            if (from != to) {
-                const int there = 1 + below(20);
-                const int back = 1 + below(20);
-                district.boat_way(from, to, std::chrono::minutes{there},
-                                  std::chrono::minutes{back});
-                water.add(from, to, there);
-                water.add(to, from, back);
-                landings += from;
-                landings += to;
-            }
-        }
-        if (landings.empty()) {
+        RandomRiver river(random);
+        if (river.landings().empty()) {
             continue;
         }
-        water.close();
-        const char her = landings[static_cast<std::size_t>(below(landings.size()))];
-        const char boat_base = landings[static_cast<std::size_t>(below(landings.size()))];
-        const char car_base = letters[static_cast<std::size_t>(below(8))];
-        std::optional<int> best;
-        for (const char landing : landings) {
-            const auto to_her = boat_base == her ? 0 : water.get(boat_base, her);
-            const auto over = water.get(her, landing);
-            const auto car = road.get(car_base, landing);
-            for (const char hospital : hospitals) {
-                if (hospital == her) {
-                    continue;  // she is sent elsewhere
-                }
-                const auto onward = road.get(landing, hospital);
-                if (to_her && over && car && onward) {
-                    const int care = std::max(*to_her + *over, *car) + 5 + *onward;
-                    best = std::min(best.value_or(care), care);
-                }
-            }
-        }
+        const char her = river.any_of(river.landings());
+        const char boat_base = river.any_of(river.landings());
+        const char car_base = river.any_of(letters);
+        DrawnDistrict& district = river.district();
         district.choice.time_tolerance = 0s;
         district.choice.lateness_tolerance = 0;
         district.settings.rendezvous_saves = -48h;  // every one is offered
-        const auto woman = district.woman_at(her, {critical_need(theatre, 30min)});
-        const auto ways =
-            district.ask(woman, {DrawnDistrict::vehicle("boat", boat_base, Means::boat),
-                                 DrawnDistrict::vehicle("car", car_base)});
+        const auto ways = district.ask(district.woman_at(her, {critical_need(theatre, 30min)}),
+                                       {DrawnDistrict::vehicle("boat", boat_base, Means::boat),
+                                        DrawnDistrict::vehicle("car", car_base)});
         const Way* const way = find_way(ways, {VehicleId{"boat"}, VehicleId{"car"}});
+        const auto best = river.best(her, boat_base, car_base);
         REQUIRE((way != nullptr) == best.has_value());
         if (way != nullptr) {
             CHECK(way->care_begins.allow - ten == std::chrono::minutes{*best});
