@@ -68,12 +68,12 @@ export async function planMap(place, dropped) {
     for (const { code, at } of womenOf(known)) mark(at, 'map-woman', code.slice(0, 2), say('dispatch.woman_mark', { code }));
   }
 
-  /** Straight and dashed: which vehicle is meant, not which road it takes. */
+  /** Straight and dashed: which vehicle is meant, and where it hands her over, not which road it takes. */
   function approach(known, code, way) {
     const woman = womenOf(known).find((one) => one.code === code);
     const sent = known.vehicles.find(({ id }) => id === way.vehicles[0]?.id);
-    const from = sent && positionOf(sent, bases);
-    if (woman && from) L.polyline([from, woman.at], { color: '#2b1d4e', weight: 2, dashArray: '6 6', interactive: false }).addTo(layer);
+    const stops = [sent && positionOf(sent, bases), woman?.at, way.meeting && [way.meeting.latitude, way.meeting.longitude]].filter(Boolean);
+    if (woman && stops.length > 1) L.polyline(stops, { color: '#2b1d4e', weight: 2, dashArray: '6 6', interactive: false }).addTo(layer);
   }
 
   const { facilities } = await import('../api.js');

@@ -79,6 +79,32 @@ for (const language of languages) {
   });
 }
 
+test('From the island: the boat that fetches her, and at which landing and when an ambulance takes her over', async () => {
+  const server = await serve();
+  const post = (path, body) => fetch(server.address + path, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
+  const request = { readings: [{ taken_at: instant(now() - 300000), systolic_mmhg: 165, diastolic_mmhg: 112, pulse_per_minute: 96 }], findings: { status: 'pregnant', gestation_weeks: 34, severe_headache: 'yes' }, from: { facility: 'uvrissa-health-post' } };
+  const answer = await post('/v1/referrals', { request, sender: 'uvrissa-health-post', to: 'sorvrith-hospital', persons: [{ person: 'mother' }] });
+  assert.equal(answer.status, 201, await answer.clone().text());
+  const { code } = await answer.json();
+  const { page, errors, context } = await openDesk(server);
+  const words = catalogue('en');
+  await her(page, code).getByText(/^Uvrissa motor boat, .*: Sorvrith district hospital$/).waitFor();
+  await her(page, code).getByText(/The second vehicle takes over at Sorvrith landing, at \d\d:\d\d at the latest\./).waitFor();
+  await page.locator('.map-woman').first().waitFor();
+  assert.deepEqual(await violations(page), []);
+  await picture(page, 'en-desk-dispatch-boat');
+  await her(page, code).getByRole('button', { name: words['dispatch.send'] }).click();
+  const dialog = page.getByRole('dialog');
+  await dialog.getByRole('button', { name: words['dispatch.do_it'] }).click();
+  await dialog.waitFor({ state: 'detached' });
+  await her(page, code).getByText(/Decided: Uvrissa motor boat/).waitFor();
+  const referral = await (await fetch(`${server.address}/v1/referrals/${code}`)).json();
+  assert.equal(referral.vehicle, 'uvrissa-1');
+  assert.deepEqual(errors, []);
+  await context.close();
+  await server.stop();
+});
+
 test('With the keyboard alone: another vehicle, its cost, the decision, every step to the handover', async () => {
   const { server, send, referral } = await district();
   const words = catalogue('en');
