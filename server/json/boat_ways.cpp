@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "server/json/object_reader.hpp"
+#include "server/json/point.hpp"
 #include "vocabulary/shortened.hpp"
 
 namespace waybourne::server {
@@ -18,14 +19,6 @@ constexpr std::size_t most_points = 10'000;
 constexpr Range minutes_of_a_day{1, 24 * 60};
 
 using Errors = std::vector<FieldError>;
-
-GeoPoint parse_point(ObjectReader& reader) {
-    reader.require("latitude");
-    reader.require("longitude");
-    const auto latitude = reader.number("latitude", {-90, 90});
-    const auto longitude = reader.number("longitude", {-180, 180});
-    return GeoPoint{Latitude{latitude.value_or(0)}, Longitude{longitude.value_or(0)}};
-}
 
 /// Reads landings, then the ways between them by their ids.
 class BoatWaysReader {
@@ -41,7 +34,7 @@ public:
         }
         routing::Landing landing;
         landing.name = reader.text("name").value_or(id);
-        landing.point = parse_point(reader);
+        landing.point = read_point(reader);
         reader.finish();
         ids_.push_back(id);
         boats_.landings.push_back(std::move(landing));
@@ -106,7 +99,7 @@ private:
         const auto* listed = reader.list("through", most_points);
         for (std::size_t i = 0; listed != nullptr && i < listed->size(); ++i) {
             ObjectReader point{(*listed)[i], fmt::format("{}/through/{}", pointer, i), errors_};
-            points.push_back(parse_point(point));
+            points.push_back(read_point(point));
             point.finish();
         }
         return points;

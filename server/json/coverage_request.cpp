@@ -5,6 +5,7 @@
 
 #include "facilities/opening_hours.hpp"
 #include "server/json/object_reader.hpp"
+#include "server/json/point.hpp"
 #include "server/json/request.hpp"
 #include "server/json/road_change.hpp"
 
@@ -100,13 +101,6 @@ coverage::UpgradeCost read_cost(const JsonValue& value, const std::string& point
     cost.choice = found.value_or(coverage::Choice::free);
     reader.finish();
     return cost;
-}
-
-GeoPoint read_point(ObjectReader& reader) {
-    reader.require("latitude");
-    reader.require("longitude");
-    return {Latitude{reader.number("latitude", {-90, 90}).value_or(0)},
-            Longitude{reader.number("longitude", {-180, 180}).value_or(0)}};
 }
 
 GeoPoint read_point(ObjectReader& body, const std::string& name, Errors& errors) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "server/json/point.hpp"
 #include "server/plain_id.hpp"
 
 namespace waybourne::server {
@@ -89,16 +90,11 @@ std::optional<GeoPoint> parse_position(ObjectReader& body, Errors& errors) {
     if (value == nullptr) {
         return std::nullopt;
     }
+    const std::size_t before = errors.size();
     ObjectReader reader{*value, body.pointer_to("position"), errors};
-    reader.require("latitude");
-    reader.require("longitude");
-    const auto latitude = reader.number("latitude", {-90, 90});
-    const auto longitude = reader.number("longitude", {-180, 180});
+    const GeoPoint point = read_point(reader);
     reader.finish();
-    if (!latitude || !longitude) {
-        return std::nullopt;
-    }
-    return GeoPoint{Latitude{*latitude}, Longitude{*longitude}};
+    return errors.size() > before ? std::nullopt : std::optional{point};
 }
 
 /// What calls and stored events have in common.

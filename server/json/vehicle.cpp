@@ -2,6 +2,8 @@
 
 #include <algorithm>
 
+#include "server/json/point.hpp"
+
 namespace waybourne::server {
 
 namespace {
@@ -36,17 +38,13 @@ std::optional<dispatch::Position> read_position(ObjectReader& body, Errors& erro
     }
     const std::size_t before = errors.size();
     ObjectReader reader{*value, body.pointer_to("position"), errors};
-    reader.require("latitude");
-    reader.require("longitude");
-    const auto latitude = reader.number("latitude", {-90, 90});
-    const auto longitude = reader.number("longitude", {-180, 180});
+    const GeoPoint point = read_point(reader);
     const auto said = reader.instant("at");
     reader.finish();
-    if (errors.size() > before || !latitude || !longitude || (!said && !at)) {
+    if (errors.size() > before || (!said && !at)) {
         return std::nullopt;
     }
-    return dispatch::Position{GeoPoint{Latitude{*latitude}, Longitude{*longitude}},
-                              said ? *said : *at};
+    return dispatch::Position{point, said ? *said : *at};
 }
 
 /// A position a little ahead counts as now.
