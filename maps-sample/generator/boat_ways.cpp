@@ -4,18 +4,15 @@
 #include <vector>
 
 #include "maps-sample/generator/json_text.hpp"
+#include "maps-sample/generator/places.hpp"
 #include "maps-sample/generator/waters.hpp"
 
 namespace waybourne::sample {
 
 namespace {
 
-// Places of the plan: main_roads.cpp has the same.
-constexpr Point sorvrith{46, 32};
-constexpr Point tamvrelo{58, 29};
-constexpr Point quovreth{70, 10};
-constexpr Point uvrissa{56.5, 10.5};
-constexpr Point south_junction{44, 14};
+using namespace places;
+
 /// Beside the village, on a creek between the two arms that is too small for the map.
 constexpr Point uvrissa_landing{56.3, 10.6};
 constexpr Point creek_west{52.6, 12};

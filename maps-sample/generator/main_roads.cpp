@@ -3,39 +3,13 @@
 #include <utility>
 #include <vector>
 
+#include "maps-sample/generator/places.hpp"
+
 namespace waybourne::sample {
 
 namespace {
 
-// Places of the plan: settlements.cpp has the same for those that are settlements.
-constexpr Point sorvrith{46, 32};
-constexpr Point venzhoth{39, 65};
-constexpr Point pellumvo{20, 14};
-constexpr Point druvaneth{70, 34};
-constexpr Point ebruzhai{76, 66};
-constexpr Point quovreth{70, 10};
-constexpr Point nolluvish{14, 34};
-constexpr Point issolvu{28, 20};
-constexpr Point ammovreth{20, 62};
-constexpr Point kezhiru{15, 54};
-constexpr Point luzhenni{27, 8};
-constexpr Point tamvrelo{58, 29};
-constexpr Point razhimol{61, 56};
-constexpr Point shuvemra{82, 48};
-constexpr Point mirruzhe{34, 49};
-constexpr Point zhelappu{8, 66};
-constexpr Point ovritha{9, 24};
-constexpr Point gremvolo{84, 20};
-constexpr Point uvrissa{56.5, 10.5};
-constexpr Point thezhanna{63, 75};
-constexpr Point west_junction{16, 25};
-constexpr Point middle_junction{30, 26.5};
-constexpr Point valley_junction{44, 39};
-constexpr Point north_bank{42, 48};
-constexpr Point ford_junction{18, 39};
-constexpr Point hill_junction{15, 50};
-constexpr Point south_junction{44, 14};
-constexpr Point east_junction{55, 66.8};
+using namespace places;
 
 using Bends = std::vector<Point>;
 
