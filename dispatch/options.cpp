@@ -400,9 +400,10 @@ std::optional<referral::Plan> best_plan(const DispatchSituation& situation,
                                         const routing::Snap& from, Instant leaves) {
     const RoadsOf roads = situation.roads.roads(means, leaves);
     const referral::Start start = start_of(situation, referral, means, from, leaves);
-    const referral::Situation one =
+    referral::Situation one =
         referral::situation_of(referral.assessment, situation.facilities, roads.facility_snaps,
                                start, situation.choice, situation.now);
+    one.reasons = facilities::Reasons::left_out;
     referral::Ways ways(*roads.router, one);
     std::vector<referral::Plan> plans = referral::single_plans(one, ways);
     const auto mark = referral::mark_of(plans);

@@ -22,14 +22,15 @@ const Report* heard_by(const std::optional<Report>& report, Instant now) {
 class Inquiry {
 public:
     Inquiry(const FacilityRegister& facilities, std::size_t position, triage::Capability capability,
-            Instant arrival, Instant now)
+            Instant arrival, Instant now, Reasons reasons)
         : facility_(facilities.prepared().facilities[position]),
           place_(facilities.prepared().places[position]),
           holidays_(facilities.prepared().holidays),
           heard_(facilities.heard(position)),
           arrival_(arrival),
           now_(now),
-          telling_{now, &place_.zone} {
+          telling_{now, &place_.zone},
+          says_why_(reasons == Reasons::told) {
         answer_.capability = capability;
     }
 
@@ -37,7 +38,7 @@ public:
         const auto index = place_.service_of[static_cast<std::size_t>(answer_.capability)];
         if (index < 0) {
             answer_.state = ReadinessState::not_ready;
-            answer_.reasons.push_back({"facilities.not_offered", {{"what", capability_words()}}});
+            tell([&] { return Message{"facilities.not_offered", {{"what", capability_words()}}}; });
             return std::move(answer_);
         }
         service_index_ = static_cast<std::size_t>(index);
@@ -144,8 +145,9 @@ private:
         answer_.state = ReadinessState::not_ready;
         explain_delay();
         if (answer_.reasons.empty()) {
-            answer_.reasons.push_back(
-                {"facilities.never_together", {{"what", capability_words()}}});
+            tell([&] {
+                return Message{"facilities.never_together", {{"what", capability_words()}}};
+            });
         }
     }
 
@@ -156,9 +158,12 @@ private:
         if (finding.claim == Claim::not_ready) {
             const Report& report = *finding.report;
             rests_on(report.at);
-            tell(report.until
-                     ? until("facilities.none_until", capability_words(), *report.until, telling_)
-                     : age("facilities.none", capability_words(), report.at, telling_));
+            tell([&] {
+                return report.until
+                           ? until("facilities.none_until", capability_words(), *report.until,
+                                   telling_)
+                           : age("facilities.none", capability_words(), report.at, telling_);
+            });
         }
         for (const Need& need : needs()) {
             explain_missing(need);
@@ -170,11 +175,14 @@ private:
         if (finding.claim == Claim::not_ready) {
             const Report& report = *finding.report;
             rests_on(report.at);
-            tell(report.until
-                     ? until("facilities.closed_until", facility_.name, *report.until, telling_)
-                     : age("facilities.reported_closed", facility_.name, report.at, telling_));
+            tell([&] {
+                return report.until
+                           ? until("facilities.closed_until", facility_.name, *report.until,
+                                   telling_)
+                           : age("facilities.reported_closed", facility_.name, report.at, telling_);
+            });
         }
-        if (hours() == nullptr) {
+        if (hours() == nullptr || !says_why_) {
             return;
         }
         const auto opens = hours()->next_open(arrival_, place_.zone, holidays_);
@@ -182,9 +190,9 @@ private:
         const std::string what = service().hours ? capability_words() : facility_.name;
         const std::string prefix = service().hours ? "facilities.none_" : "facilities.closed_";
         if (!opens) {
-            tell({prefix + "always", {{"what", what}}});
+            tell([&] { return Message{prefix + "always", {{"what", what}}}; });
         } else if (*opens > arrival_) {
-            tell(until(prefix + "until", what, *opens, telling_));
+            tell([&] { return until(prefix + "until", what, *opens, telling_); });
         }
     }
 
@@ -193,14 +201,21 @@ private:
         const Finding finding = find(about(need), arrival_, now_);
         if (finding.claim == Claim::not_ready) {
             rests_on(finding.report->at);
-            tell(why_blocked(resource, need.units, finding, telling_));
+            tell([&] { return why_blocked(resource, need.units, finding, telling_); });
+            return;
+        }
+        if (!says_why_) {
             return;
         }
         const auto there = first_there(resource, arrival_);
         if (!there) {
-            tell({"facilities.none_always", {{"what", in_words(resource.name)}}});
+            tell([&] {
+                return Message{"facilities.none_always", {{"what", in_words(resource.name)}}};
+            });
         } else if (*there > arrival_ && !is_called_in(resource, *there)) {
-            tell(until("facilities.none_until", in_words(resource.name), *there, telling_));
+            tell([&] {
+                return until("facilities.none_until", in_words(resource.name), *there, telling_);
+            });
         }
     }
 
@@ -220,42 +235,50 @@ private:
         }
         bool is_confirmed = weigh_hours(start);
         if (needs().empty()) {
-            is_confirmed &= weigh(find(about_service(), start, now_), capability_words());
+            is_confirmed &=
+                weigh(find(about_service(), start, now_), triage::to_name(answer_.capability));
         } else {
             weigh_doubtful_service(start, is_confirmed);
         }
         for (const Need& need : needs()) {
             const Finding finding = find(about(need), start, now_);
             const Resource& resource = facility_.resources[need.resource];
-            is_confirmed &= weigh(finding, in_words(resource.name));
+            is_confirmed &= weigh(finding, resource.name);
             if (finding.claim == Claim::ready && !finding.report->is_ready) {
-                tell(why_blocked(resource, need.units, finding, telling_));
+                tell([&] { return why_blocked(resource, need.units, finding, telling_); });
             }
         }
         answer_.state = !is_confirmed       ? ReadinessState::unconfirmed
                         : start == arrival_ ? ReadinessState::ready
                                             : ReadinessState::ready_by;
         if (answer_.state == ReadinessState::ready_by && answer_.reasons.empty()) {
-            tell(until("facilities.none_until", capability_words(), start, telling_));
+            tell([&] {
+                return until("facilities.none_until", capability_words(), start, telling_);
+            });
         }
     }
 
     void explain_lead(Instant start) {
+        if (!says_why_) {
+            return;
+        }
         for (const Need& need : needs()) {
             const Resource& resource = facility_.resources[need.resource];
             if (is_called_in(resource, start)) {
-                tell(takes("facilities.called_in", in_words(resource.name), resource.call_in));
+                tell([&] {
+                    return takes("facilities.called_in", in_words(resource.name), resource.call_in);
+                });
             }
         }
         if (called_at_ + service().lead > arrival_) {
-            tell(takes("facilities.lead", capability_words(), service().lead));
+            tell([&] { return takes("facilities.lead", capability_words(), service().lead); });
         }
     }
 
     bool weigh_hours(Instant start) {
         if (hours() == nullptr) {
             answer_.chance *= ageing_of_hours().long_run_share;
-            tell({"facilities.hours_unknown", {{"what", facility_.name}}});
+            tell([&] { return Message{"facilities.hours_unknown", {{"what", facility_.name}}}; });
             return false;
         }
         const Finding finding = find(about_whole(), start, now_);
@@ -263,11 +286,14 @@ private:
         if (finding.is_confirmed) {
             return true;
         }
-        tell(finding.claim == Claim::never_heard
-                 ? Message{"facilities.hours_never_confirmed", {{"what", facility_.name}}}
-             : finding.claim == Claim::over
-                 ? why_unconfirmed(facility_.name, finding, telling_)
-                 : age("facilities.hours_confirmed", facility_.name, *finding.said_at, telling_));
+        tell([&] {
+            return finding.claim == Claim::never_heard
+                       ? Message{"facilities.hours_never_confirmed", {{"what", facility_.name}}}
+                   : finding.claim == Claim::over
+                       ? why_unconfirmed(facility_.name, finding, telling_)
+                       : age("facilities.hours_confirmed", facility_.name, *finding.said_at,
+                             telling_);
+        });
         return false;
     }
 
@@ -278,17 +304,18 @@ private:
         const bool is_doubt =
             finding.report != nullptr && !finding.report->is_ready && finding.claim != Claim::ready;
         if (is_doubt) {
-            is_confirmed &= weigh(finding, capability_words());
+            is_confirmed &= weigh(finding, triage::to_name(answer_.capability));
         }
     }
 
-    bool weigh(const Finding& finding, const std::string& what) {
+    /// @param name of the resource or the capability
+    bool weigh(const Finding& finding, std::string_view name) {
         answer_.chance *= finding.chance;
         if (finding.said_at) {
             rests_on(*finding.said_at);
         }
         if (!finding.is_confirmed) {
-            tell(why_unconfirmed(what, finding, telling_));
+            tell([&] { return why_unconfirmed(in_words(name), finding, telling_); });
         }
         return finding.is_confirmed;
     }
@@ -298,7 +325,13 @@ private:
             answer_.reported_at ? std::min(*answer_.reported_at, said_at) : said_at;
     }
 
-    void tell(Message reason) {
+    /// Puts a reason into words only where somebody reads them.
+    template <typename Why>
+    void tell(const Why& why) {
+        if (!says_why_) {
+            return;
+        }
+        Message reason = why();
         auto& reasons = answer_.reasons;
         if (std::find(reasons.begin(), reasons.end(), reason) == reasons.end()) {
             reasons.push_back(std::move(reason));
@@ -312,6 +345,7 @@ private:
     Instant arrival_;
     Instant now_;
     Telling telling_;
+    bool says_why_;
     std::size_t service_index_ = 0;
     Instant called_at_{};
     Readiness answer_;
@@ -328,8 +362,8 @@ Readiness readiness(const FacilityRegister& facilities, const FacilityId& facili
 
 Readiness readiness_at(const FacilityRegister& facilities, std::size_t position,
                        triage::Capability capability, Instant arrival, Instant now,
-                       std::optional<Instant> called_ahead_at) {
-    return Inquiry(facilities, position, capability, arrival, now).answer(called_ahead_at);
+                       std::optional<Instant> called_ahead_at, Reasons reasons) {
+    return Inquiry(facilities, position, capability, arrival, now, reasons).answer(called_ahead_at);
 }
 
 }  // namespace waybourne::facilities

@@ -28,9 +28,15 @@ Readiness readiness(const FacilityRegister& facilities, const FacilityId& facili
                     triage::Capability capability, Instant arrival, Instant now,
                     std::optional<Instant> called_ahead_at = std::nullopt);
 
+/// Whether an answer says why. Where many are only compared, the words would take longer than the
+/// answers.
+enum class Reasons { told, left_out };
+
 /// The same, by the facility's position in `facilities.facilities()`: saves the search by id.
+/// With `Reasons::left_out` all but `reasons` is the same.
 Readiness readiness_at(const FacilityRegister& facilities, std::size_t position,
                        triage::Capability capability, Instant arrival, Instant now,
-                       std::optional<Instant> called_ahead_at = std::nullopt);
+                       std::optional<Instant> called_ahead_at = std::nullopt,
+                       Reasons reasons = Reasons::told);
 
 }  // namespace waybourne::facilities

@@ -18,7 +18,7 @@ enum class ReadinessState {
 };
 
 /// The answer for one capability of one facility at one time. Never without a reason when it is not
-/// `ready`.
+/// `ready`, unless it was asked for without them.
 struct Readiness {
     triage::Capability capability{};
     ReadinessState state = ReadinessState::unconfirmed;

@@ -1,7 +1,7 @@
 #include "referral/plan.hpp"
 
 #include <algorithm>
-#include <map>
+#include <optional>
 
 namespace waybourne::referral {
 
@@ -57,22 +57,23 @@ std::size_t continued_at(const Situation& situation, const Stop& stop) {
 
 Plan make_plan(const Situation& situation, std::vector<Stop> stops) {
     Plan plan{.stops = std::move(stops)};
-    std::map<std::size_t, Instant> begun;
+    std::vector<std::optional<Instant>> begun(situation.assessment->needs.size());
     for (const Stop& stop : plan.stops) {
         plan.merits.places.push_back(situation.place(stop.place).id);
         for (const Care& met : stop.care) {
-            begun.emplace(met.need, met.begins);
+            if (!begun[met.need]) {
+                begun[met.need] = met.begins;
+            }
         }
     }
     for (const std::size_t index : situation.to_meet) {
-        const auto met = begun.find(index);
+        const std::optional<Instant> met = begun[index];
         const bool critical = situation.need(index).critical;
-        if (met == begun.end()) {
+        if (!met) {
             plan.unmet.push_back(index);
             plan.merits.unmet_critical += critical ? 1 : 0;
         }
-        const Instant begins =
-            met == begun.end() ? situation.now + situation.settings->unmet_after : met->second;
+        const Instant begins = met.value_or(situation.now + situation.settings->unmet_after);
         const Seconds after = begins - situation.now;
         plan.merits.lateness += lateness_at(situation, index, begins);
         plan.merits.last_need_after = std::max(plan.merits.last_need_after, after);

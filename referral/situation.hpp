@@ -5,6 +5,7 @@
 #include <span>
 #include <vector>
 
+#include "facilities/capable.hpp"
 #include "referral/recommend.hpp"
 
 namespace waybourne::referral {
@@ -33,6 +34,8 @@ struct Situation {
     std::vector<bool> is_considered = {};
     /// False: only what is confirmed counts as care.
     bool counts_unconfirmed = true;
+    /// Told where the plan is shown, left out where plans are only compared.
+    facilities::Reasons reasons = facilities::Reasons::told;
 
     const facilities::Facility& place(std::size_t position) const {
         return facilities->facilities()[position];

@@ -55,10 +55,9 @@ std::optional<Capability> find_capability(std::string_view name) {
 
 std::vector<Capability> CapabilitySet::members() const {
     std::vector<Capability> found;
-    for (std::size_t i = 0; i < capability_count; ++i) {
-        if (contains(static_cast<Capability>(i))) {
-            found.push_back(static_cast<Capability>(i));
-        }
+    found.reserve(size());
+    for (std::uint64_t left = mask_; left != 0; left &= left - 1) {
+        found.push_back(static_cast<Capability>(std::countr_zero(left)));
     }
     return found;
 }

@@ -6,7 +6,8 @@
 
 namespace waybourne::dispatch {
 
-/// The best plan of `referral/` for who leaves `from` then; none where no place can be reached.
+/// The best plan of `referral/` for who leaves `from` then; none where no place can be reached. Its
+/// readiness is without reasons.
 std::optional<referral::Plan> best_plan(const DispatchSituation& situation,
                                         const OpenReferral& referral, routing::Means means,
                                         const routing::Snap& from, Instant leaves);

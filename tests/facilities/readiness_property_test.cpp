@@ -154,6 +154,23 @@ TEST_CASE("Whatever is not simply ready says why, in words that exist") {
     }
 }
 
+TEST_CASE("Left without reasons, an answer is otherwise the same") {
+    for (unsigned seed = 0; seed < 2000; ++seed) {
+        CAPTURE(seed);
+        RandomPlace place(seed);
+        const auto facilities = place.with_reports();
+        const Instant now = place.instant();
+        const Instant arrival = now + std::chrono::minutes(place.number(0, 600));
+        const auto called = place.number(0, 1) == 1 ? std::optional(now) : std::nullopt;
+        auto told = readiness_at(facilities, 0, asked, arrival, now, called);
+        const auto bare =
+            readiness_at(facilities, 0, asked, arrival, now, called, Reasons::left_out);
+        REQUIRE(bare.reasons.empty());
+        told.reasons.clear();
+        REQUIRE(bare == told);
+    }
+}
+
 TEST_CASE("The moment care can begin is the first minute at which all is there") {
     for (unsigned seed = 0; seed < 150; ++seed) {
         CAPTURE(seed);
