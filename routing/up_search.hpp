@@ -18,6 +18,14 @@ struct UpStart {
     Value value = Value::none();
 };
 
+/// Lowers the values at `above`, `above - 1`, … to what comes from `here` over `count` arcs.
+template <typename Value>
+using PassUpRun = void (*)(const BothWays<Value>* arcs, std::uint32_t count, Value here,
+                           Value* above);
+/// As this processor does it best.
+template <typename Value>
+PassUpRun<Value> best_pass_up_run();
+
 /// From one rank to all its ancestors (or, backward, from all of them to it): the least value over
 /// ways that only climb. Needs no heap and no array of the network's size: every depth has one
 /// ancestor, so values are kept by depth. One per thread; a search allocates nothing. O(up arcs of
@@ -106,24 +114,41 @@ private:
         previous_[depth_] = no_rank;
     }
     /// To all higher neighbours, by the up arcs `first` up to `end`. Where many are, most follow
-    /// each other in the chain, which shows at the ends of each eight: the depths between need no
-    /// look.
+    /// each other in the chain.
     void pass_up(const HierarchyArrays& h, std::span<const BothWays<Value>> weights,
                  std::uint32_t first, std::uint32_t end, const Value& here) {
-        constexpr std::uint32_t group = 8;
         std::uint32_t a = first;
-        for (; a + group <= end; a += group) {
-            const std::uint32_t depth = h.depth[h.up_head[a]];
-            if (depth - h.depth[h.up_head[a + group - 1]] == group - 1) {
-                Value* const above = by_depth_.data() + depth;
-                for (std::uint32_t i = 0; i < group; ++i) {
-                    *(above - i) = lesser(*(above - i), sum(here, weights[a + i].up));
-                }
+        while (a + run_step <= end) {
+            const std::uint32_t count = run_at(h, a, end);
+            if (count == 0) {
+                pass_up_singly(h, weights, a, a + run_step, here);
+                a += run_step;
             } else {
-                pass_up_singly(h, weights, a, a + group, here);
+                Value* const above = by_depth_.data() + h.depth[h.up_head[a]];
+                pass_up_run_(weights.data() + a, count, here, above);
+                a += count;
             }
         }
         pass_up_singly(h, weights, a, end, here);
+    }
+    /// How many up arcs from `a` on, in steps, lead to ancestors that follow each other: heads
+    /// ascend, so that shows at the two ends of a run and what lies between needs no look.
+    static std::uint32_t run_at(const HierarchyArrays& h, std::uint32_t a, std::uint32_t end) {
+        const std::uint32_t depth = h.depth[h.up_head[a]];
+        const auto is_run_of = [&](std::uint32_t count) {
+            return a + count <= end && depth - h.depth[h.up_head[a + count - 1]] == count - 1;
+        };
+        if (!is_run_of(run_step)) {
+            return 0;
+        }
+        std::uint32_t count = run_step;
+        while (is_run_of(2 * count)) {
+            count *= 2;
+        }
+        for (std::uint32_t more = count / 2; more >= run_step; more /= 2) {
+            count += is_run_of(count + more) ? more : 0;
+        }
+        return count;
     }
     void pass_up_singly(const HierarchyArrays& h, std::span<const BothWays<Value>> weights,
                         std::uint32_t first, std::uint32_t end, const Value& here) {
@@ -153,6 +178,8 @@ private:
         previous_[depth] = is_better ? x : previous_[depth];
     }
 
+    static constexpr std::uint32_t run_step = 8;
+    PassUpRun<Value> pass_up_run_ = best_pass_up_run<Value>();
     std::vector<Value> by_depth_;
     std::vector<std::uint32_t> previous_;
     std::vector<std::uint32_t> chain_;
