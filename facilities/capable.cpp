@@ -1,6 +1,7 @@
 #include "facilities/capable.hpp"
 
 #include <algorithm>
+#include <concepts>
 
 #include "facilities/internal/evidence.hpp"
 #include "facilities/internal/prepared.hpp"
@@ -190,9 +191,9 @@ private:
         const std::string what = service().hours ? capability_words() : facility_.name;
         const std::string prefix = service().hours ? "facilities.none_" : "facilities.closed_";
         if (!opens) {
-            tell([&] { return Message{prefix + "always", {{"what", what}}}; });
+            tell({prefix + "always", {{"what", what}}});
         } else if (*opens > arrival_) {
-            tell([&] { return until(prefix + "until", what, *opens, telling_); });
+            tell(until(prefix + "until", what, *opens, telling_));
         }
     }
 
@@ -209,13 +210,9 @@ private:
         }
         const auto there = first_there(resource, arrival_);
         if (!there) {
-            tell([&] {
-                return Message{"facilities.none_always", {{"what", in_words(resource.name)}}};
-            });
+            tell({"facilities.none_always", {{"what", in_words(resource.name)}}});
         } else if (*there > arrival_ && !is_called_in(resource, *there)) {
-            tell([&] {
-                return until("facilities.none_until", in_words(resource.name), *there, telling_);
-            });
+            tell(until("facilities.none_until", in_words(resource.name), *there, telling_));
         }
     }
 
@@ -265,13 +262,11 @@ private:
         for (const Need& need : needs()) {
             const Resource& resource = facility_.resources[need.resource];
             if (is_called_in(resource, start)) {
-                tell([&] {
-                    return takes("facilities.called_in", in_words(resource.name), resource.call_in);
-                });
+                tell(takes("facilities.called_in", in_words(resource.name), resource.call_in));
             }
         }
         if (called_at_ + service().lead > arrival_) {
-            tell([&] { return takes("facilities.lead", capability_words(), service().lead); });
+            tell(takes("facilities.lead", capability_words(), service().lead));
         }
     }
 
@@ -325,16 +320,17 @@ private:
             answer_.reported_at ? std::min(*answer_.reported_at, said_at) : said_at;
     }
 
-    /// Puts a reason into words only where somebody reads them.
-    template <typename Why>
-    void tell(const Why& why) {
-        if (!says_why_) {
-            return;
-        }
-        Message reason = why();
+    void tell(Message reason) {
         auto& reasons = answer_.reasons;
         if (std::find(reasons.begin(), reasons.end(), reason) == reasons.end()) {
             reasons.push_back(std::move(reason));
+        }
+    }
+    /// Puts the reason into words only where somebody reads it.
+    template <std::invocable Why>
+    void tell(const Why& why) {
+        if (says_why_) {
+            tell(why());
         }
     }
 
