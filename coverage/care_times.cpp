@@ -88,9 +88,9 @@ CareClock::Begins CareClock::begins(std::size_t settlement, std::size_t place,
     }
     for (std::int32_t* const begins : {&made.typical_s, &made.allow_s}) {
         const Instant arrives = decided_at_ + Seconds{*begins};
-        const facilities::Readiness ready =
-            facilities::readiness_at(facilities_, place, capability, arrives, decided_at_,
-                                     decided_at_, facilities::Reasons::left_out);
+        const facilities::Readiness ready = facilities::readiness_at(
+            facilities_, place, capability,
+            {arrives, decided_at_, decided_at_, facilities::Reasons::left_out});
         if (ready.state == ReadinessState::not_ready || !ready.ready_at) {
             return ready.state == ReadinessState::unconfirmed
                        ? Begins{made.typical_s, made.allow_s, Known::unknown}

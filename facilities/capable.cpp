@@ -23,19 +23,20 @@ const Report* heard_by(const std::optional<Report>& report, Instant now) {
 class Inquiry {
 public:
     Inquiry(const FacilityRegister& facilities, std::size_t position, triage::Capability capability,
-            Instant arrival, Instant now, Reasons reasons)
+            const Arrival& arrival)
         : facility_(facilities.prepared().facilities[position]),
           place_(facilities.prepared().places[position]),
           holidays_(facilities.prepared().holidays),
           heard_(facilities.heard(position)),
-          arrival_(arrival),
-          now_(now),
-          telling_{now, &place_.zone},
-          says_why_(reasons == Reasons::told) {
+          arrival_(arrival.at),
+          now_(arrival.now),
+          telling_{arrival.now, &place_.zone},
+          says_why_(arrival.reasons == Reasons::told),
+          called_at_(std::min(arrival.called_ahead_at.value_or(arrival_), arrival_)) {
         answer_.capability = capability;
     }
 
-    Readiness answer(std::optional<Instant> called_ahead_at) {
+    Readiness answer() {
         const auto index = place_.service_of[static_cast<std::size_t>(answer_.capability)];
         if (index < 0) {
             answer_.state = ReadinessState::not_ready;
@@ -43,7 +44,6 @@ public:
             return std::move(answer_);
         }
         service_index_ = static_cast<std::size_t>(index);
-        called_at_ = std::min(called_ahead_at.value_or(arrival_), arrival_);
         const std::optional<Instant> start = first_moment();
         if (!start) {
             refuse();
@@ -342,8 +342,8 @@ private:
     Instant now_;
     Telling telling_;
     bool says_why_;
+    Instant called_at_;
     std::size_t service_index_ = 0;
-    Instant called_at_{};
     Readiness answer_;
 };
 
@@ -352,14 +352,13 @@ private:
 Readiness readiness(const FacilityRegister& facilities, const FacilityId& facility,
                     triage::Capability capability, Instant arrival, Instant now,
                     std::optional<Instant> called_ahead_at) {
-    return readiness_at(facilities, facilities.position(facility), capability, arrival, now,
-                        called_ahead_at);
+    return readiness_at(facilities, facilities.position(facility), capability,
+                        {arrival, now, called_ahead_at});
 }
 
 Readiness readiness_at(const FacilityRegister& facilities, std::size_t position,
-                       triage::Capability capability, Instant arrival, Instant now,
-                       std::optional<Instant> called_ahead_at, Reasons reasons) {
-    return Inquiry(facilities, position, capability, arrival, now, reasons).answer(called_ahead_at);
+                       triage::Capability capability, const Arrival& arrival) {
+    return Inquiry(facilities, position, capability, arrival).answer();
 }
 
 }  // namespace waybourne::facilities

@@ -32,11 +32,17 @@ Readiness readiness(const FacilityRegister& facilities, const FacilityId& facili
 /// answers.
 enum class Reasons { told, left_out };
 
+/// A woman's arrival as `readiness` asks about it.
+struct Arrival {
+    Instant at;
+    Instant now;
+    std::optional<Instant> called_ahead_at = std::nullopt;
+    /// Left out: all else is the same.
+    Reasons reasons = Reasons::told;
+};
+
 /// The same, by the facility's position in `facilities.facilities()`: saves the search by id.
-/// With `Reasons::left_out` all but `reasons` is the same.
 Readiness readiness_at(const FacilityRegister& facilities, std::size_t position,
-                       triage::Capability capability, Instant arrival, Instant now,
-                       std::optional<Instant> called_ahead_at = std::nullopt,
-                       Reasons reasons = Reasons::told);
+                       triage::Capability capability, const Arrival& arrival);
 
 }  // namespace waybourne::facilities

@@ -26,8 +26,8 @@ Readiness readiness_for(const Situation& situation, std::size_t place,
     const std::optional<Instant> called_ahead_at =
         situation.can_phone(place) ? std::optional{situation.phoned_at} : std::nullopt;
     Readiness readiness =
-        facilities::readiness_at(*situation.facilities, place, capability, arrival, situation.now,
-                                 called_ahead_at, situation.reasons);
+        facilities::readiness_at(*situation.facilities, place, capability,
+                                 {arrival, situation.now, called_ahead_at, situation.reasons});
     if (readiness.state == ReadinessState::unconfirmed && readiness.ready_at &&
         situation.call_answer(place) == CallAnswer::accepted) {
         readiness.state =

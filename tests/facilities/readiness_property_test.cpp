@@ -162,9 +162,9 @@ TEST_CASE("Left without reasons, an answer is otherwise the same") {
         const Instant now = place.instant();
         const Instant arrival = now + std::chrono::minutes(place.number(0, 600));
         const auto called = place.number(0, 1) == 1 ? std::optional(now) : std::nullopt;
-        auto told = readiness_at(facilities, 0, asked, arrival, now, called);
+        auto told = readiness_at(facilities, 0, asked, {arrival, now, called});
         const auto bare =
-            readiness_at(facilities, 0, asked, arrival, now, called, Reasons::left_out);
+            readiness_at(facilities, 0, asked, {arrival, now, called, Reasons::left_out});
         REQUIRE(bare.reasons.empty());
         told.reasons.clear();
         REQUIRE(bare == told);

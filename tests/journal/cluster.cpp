@@ -175,8 +175,7 @@ std::string new_postgres_address() {
 
 /// Read by the leak sanitizer: libpqxx 6.4 forgets the result of a statement during which the
 /// server goes down, which the tests make happen on purpose.
-// NOLINTNEXTLINE(bugprone-reserved-identifier,readability-identifier-naming): the sanitizer chose
-// the name
+// NOLINTNEXTLINE(bugprone-reserved-identifier,readability-identifier-naming): the sanitizer's name
 extern "C" const char* __lsan_default_suppressions() {
     return "leak:PQmakeEmptyPGresult\n";
 }

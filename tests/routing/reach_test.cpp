@@ -3,6 +3,7 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <tuple>
 
 #include "routing/reference_router.hpp"
 #include "tests/routing/map_fixture.hpp"
@@ -58,6 +59,14 @@ std::vector<std::pair<PieceId, std::uint32_t>> points_of(const Metric& metric, c
     return points;
 }
 
+/// Of several ways the one with the least typical time is meant, then the least allowed one.
+void keep_quicker(const std::optional<TravelTime>& time, std::optional<TravelTime>& best) {
+    const auto figures = [](const TravelTime& of) { return std::tuple{of.typical, of.allow}; };
+    if (time && (!best || figures(*time) < figures(*best))) {
+        best = time;
+    }
+}
+
 /// Forward and backward, by typical and by allow, from one and from several places.
 std::size_t compare_reach(const std::shared_ptr<const Metric>& metric, unsigned seed, int rounds,
                           std::uint32_t longest_s = 4000) {
@@ -83,14 +92,9 @@ std::size_t compare_reach(const std::shared_ptr<const Metric>& metric, unsigned 
                 CAPTURE(piece.value);
                 CAPTURE(cm);
                 const Snap point = at(piece, cm);
-                // of several starts the one with the least typical time is meant
                 std::optional<TravelTime> best;
                 for (const Snap& start : ends) {
-                    const auto time = oracle.travel_times({start, when}, {&point, 1}, limit)[0];
-                    if (time && (!best || time->typical < best->typical ||
-                                 (time->typical == best->typical && time->allow < best->allow))) {
-                        best = time;
-                    }
+                    keep_quicker(oracle.travel_times({start, when}, {&point, 1}, limit)[0], best);
                 }
                 REQUIRE(is_inside(metric->network(), out, piece, cm) == is_near(best));
                 ++compared;
@@ -110,10 +114,7 @@ std::size_t compare_reach(const std::shared_ptr<const Metric>& metric, unsigned 
                 CAPTURE(cm);
                 std::optional<TravelTime> best;
                 for (const auto& time : oracle.travel_times({at(piece, cm), when}, ends, limit)) {
-                    if (time && (!best || time->typical < best->typical ||
-                                 (time->typical == best->typical && time->allow < best->allow))) {
-                        best = time;
-                    }
+                    keep_quicker(time, best);
                 }
                 REQUIRE(is_inside(metric->network(), back, piece, cm) == is_near(best));
                 ++compared;
