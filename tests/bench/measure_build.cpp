@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <cmath>
 #include <map>
 #include <random>
 
@@ -166,7 +167,7 @@ void measure_snapping(Workbench& bench) {
     for (const std::uint32_t node : bench.sources(2000, 12)) {
         const auto off = [&] { return (static_cast<double>(random() % 2001) - 1000) * 2e-6; };
         points.emplace_back(Latitude{bench.network.latitude[node] + off()},
-                            Longitude{bench.network.longitude[node] + off()});
+                            Longitude{std::remainder(bench.network.longitude[node] + off(), 360)});
     }
     const Metric metric{roads, std::vector<std::uint32_t>(roads->arc_count(), 1),
                         std::vector<std::uint32_t>(roads->arc_count(), 0)};
