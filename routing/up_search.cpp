@@ -11,7 +11,7 @@ namespace {
 template <typename Value>
 [[gnu::always_inline]] inline void pass_up_run(const BothWays<Value>* arcs, std::uint32_t count,
                                                Value here, Value* above) {
-    for (std::ptrdiff_t i = 0; i < std::ptrdiff_t{count}; ++i) {
+    for (std::ptrdiff_t i = 0; i < static_cast<std::ptrdiff_t>(count); ++i) {
         above[-i] = lesser(above[-i], sum(here, arcs[i].up));
     }
 }
