@@ -5,6 +5,7 @@
 
 #include "routing/internal/marks.hpp"
 #include "routing/internal/parallel.hpp"
+#include "routing/internal/wide.hpp"
 
 namespace waybourne::routing {
 
@@ -88,36 +89,12 @@ template <typename Value>
 
 /// A share of each of these ranks, into rows that follow each other as the ranks' up arcs do.
 template <typename Value>
-[[gnu::always_inline]] inline void pull_all(const Work<Value>& work, Ranks ranks, Share share,
-                                            BothWays<Value>* rows, std::uint32_t* slot_by_head) {
+[[gnu::always_inline]] inline void pull_share(const Work<Value>& work, Ranks ranks, Share share,
+                                              BothWays<Value>* rows, std::uint32_t* slot_by_head) {
     const std::uint32_t first = work.h.up_first[ranks.begin];
     for (std::uint32_t y = ranks.begin; y < ranks.end; y += ranks.step) {
         pull(work, y, share, rows + (work.h.up_first[y] - first), slot_by_head);
     }
-}
-
-template <typename Value, typename... Which>
-void pull_plain(const Work<Value>& work, Which... which) {
-    pull_all(work, which...);
-}
-
-#ifdef __x86_64__
-/// The same, compiled for processors that take four or eight numbers at once.
-template <typename Value, typename... Which>
-[[gnu::target("avx2")]] void pull_wide(const Work<Value>& work, Which... which) {
-    pull_all(work, which...);
-}
-#endif
-
-/// What `pull_all` does, as this processor does it best.
-template <typename Value, typename... Which>
-void pull_best(const Work<Value>& work, Which... which) {
-#ifdef __x86_64__
-    if (__builtin_cpu_supports("avx2")) {
-        return pull_wide(work, which...);
-    }
-#endif
-    pull_plain(work, which...);
 }
 
 /// Ranks of the top by falling depth: those of one depth do not depend on each other.
@@ -149,11 +126,13 @@ public:
             if (is_shared(begin, end)) {
                 std::vector<BothWays<Value>>& rows = rows_[thread];
                 rows.resize(work_.h.up_first[end] - work_.h.up_first[begin]);
-                pull_best(work_, Ranks{begin, end, 1}, share, rows.data(), slot_by_head);
+                Wide<&pull_share<Value>>::best()(work_, Ranks{begin, end, 1}, share, rows.data(),
+                                                 slot_by_head);
                 together.arrive_and_wait();
                 join(begin, share);
             } else {
-                pull_best(work_, Ranks{begin + thread, end, threads_}, slot_by_head);
+                Wide<&pull_all<Value>>::best()(work_, Ranks{begin + thread, end, threads_},
+                                               slot_by_head);
             }
             together.arrive_and_wait();
         }
@@ -200,7 +179,8 @@ void customise(const Hierarchy& hierarchy, std::span<const Value> values,
     on_threads(threads, [&](unsigned thread) {
         SlotByHead slot_by_head(hierarchy.node_count());
         for (std::uint32_t job = next_job++; job < jobs; job = next_job++) {
-            pull_best(work, Ranks{h.job_first[job], h.job_first[job + 1], 1}, slot_by_head.data());
+            Wide<&pull_all<Value>>::best()(work, Ranks{h.job_first[job], h.job_first[job + 1], 1},
+                                           slot_by_head.data());
         }
         together.arrive_and_wait();
         top.run(thread, together, slot_by_head.data());

@@ -7,6 +7,7 @@
 #include <type_traits>
 
 #include "routing/internal/sweep_parts.hpp"
+#include "routing/internal/wide.hpp"
 
 namespace waybourne::routing {
 
@@ -258,27 +259,6 @@ struct Lanes {
     }
 }
 
-void lanes_down_plain(const Lanes& work, std::uint32_t begin, std::uint32_t end) {
-    lanes_down(work, begin, end);
-}
-
-#if defined(__x86_64__)
-[[gnu::target("avx2")]] void lanes_down_wide(const Lanes& work, std::uint32_t begin,
-                                             std::uint32_t end) {
-    lanes_down(work, begin, end);
-}
-#endif
-
-/// As this processor does it best.
-auto best_lanes_down() {
-#if defined(__x86_64__)
-    if (__builtin_cpu_supports("avx2")) {
-        return &lanes_down_wide;
-    }
-#endif
-    return &lanes_down_plain;
-}
-
 }  // namespace
 
 void sweep_lanes_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
@@ -306,9 +286,10 @@ void sweep_lanes_from(const Hierarchy& hierarchy, const SweepArcs& arcs,
     });
     const Lanes work{arcs.down().data(), arcs.order().first().data(), arcs.order().rank_at().data(),
                      &climbed, ds.data()};
-    top_down(h, threads, [&work, down = best_lanes_down()](std::uint32_t begin, std::uint32_t end) {
-        down(work, begin, end);
-    });
+    top_down(h, threads,
+             [&work, down = Wide<&lanes_down>::best()](std::uint32_t begin, std::uint32_t end) {
+                 down(work, begin, end);
+             });
 }
 
 void sweep_together(const Hierarchy& hierarchy,

@@ -4,6 +4,8 @@
 #include <cassert>
 #include <cstddef>
 
+#include "routing/internal/wide.hpp"
+
 namespace waybourne::routing {
 
 namespace {
@@ -16,34 +18,13 @@ template <typename Value>
     }
 }
 
-template <typename Value>
-void pass_up_run_plain(const BothWays<Value>* arcs, std::uint32_t count, Value here, Value* above) {
-    pass_up_run(arcs, count, here, above);
-}
-
-#if defined(__x86_64__)
-template <typename Value>
-[[gnu::target("avx2")]] void pass_up_run_wide(const BothWays<Value>* arcs, std::uint32_t count,
-                                              Value here, Value* above) {
-    pass_up_run(arcs, count, here, above);
-}
-#endif
-
 }  // namespace
 
 template <typename Value>
-PassUpRun<Value> best_pass_up_run() {
-#if defined(__x86_64__)
-    if (__builtin_cpu_supports("avx2")) {
-        return &pass_up_run_wide<Value>;
-    }
-#endif
-    return &pass_up_run_plain<Value>;
-}
-
-template <typename Value>
 UpSearch<Value>::UpSearch(const Hierarchy& hierarchy)
-    : by_depth_(hierarchy.height(), Value::closed()), previous_(by_depth_.size(), no_rank) {
+    : pass_up_run_(Wide<&pass_up_run<Value>>::best()),
+      by_depth_(hierarchy.height(), Value::closed()),
+      previous_(by_depth_.size(), no_rank) {
     chain_.reserve(by_depth_.size());
 }
 
@@ -153,12 +134,10 @@ Meeting<Value> meet(const UpSearch<Value>& from, const UpSearch<Value>& to) {
     return best;
 }
 
-template PassUpRun<Time> best_pass_up_run<Time>();
 template class UpSearch<Time>;
 template Meeting<Time> meet(const UpSearch<Time>&, const UpSearch<Time>&);
 template Meeting<Time> meet_between(const Hierarchy&, std::span<const BothWays<Time>>,
                                     std::uint32_t, std::uint32_t, UpSearch<Time>&, UpSearch<Time>&);
-template PassUpRun<TimeAndSpread> best_pass_up_run<TimeAndSpread>();
 template class UpSearch<TimeAndSpread>;
 template Meeting<TimeAndSpread> meet(const UpSearch<TimeAndSpread>&,
                                      const UpSearch<TimeAndSpread>&);

@@ -18,14 +18,6 @@ struct UpStart {
     Value value = Value::none();
 };
 
-/// Lowers the values at `above`, `above - 1`, … to what comes from `here` over `count` arcs.
-template <typename Value>
-using PassUpRun = void (*)(const BothWays<Value>* arcs, std::uint32_t count, Value here,
-                           Value* above);
-/// As this processor does it best.
-template <typename Value>
-PassUpRun<Value> best_pass_up_run();
-
 /// From one rank to all its ancestors (or, backward, from all of them to it): the least value over
 /// ways that only climb. Needs no heap and no array of the network's size: every depth has one
 /// ancestor, so values are kept by depth. One per thread; a search allocates nothing. O(up arcs of
@@ -179,7 +171,9 @@ private:
     }
 
     static constexpr std::uint32_t run_step = 8;
-    PassUpRun<Value> pass_up_run_ = best_pass_up_run<Value>();
+    /// Lowers the values at `above`, `above - 1`, … to what comes from `here` over `count` arcs.
+    void (*pass_up_run_)(const BothWays<Value>* arcs, std::uint32_t count, Value here,
+                         Value* above);
     std::vector<Value> by_depth_;
     std::vector<std::uint32_t> previous_;
     std::vector<std::uint32_t> chain_;

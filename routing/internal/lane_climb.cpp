@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cassert>
 
+#include "routing/internal/wide.hpp"
+
 namespace waybourne::routing {
 
 /// The inner loops, made once for every kind of processor.
@@ -54,26 +56,6 @@ struct LaneSteps {
             lower(climb.by_depth_[h.depth[h.up_head[a]]], from, climb.weights_[a].up);
         }
     }
-
-    static void pass_plain(LaneClimb& climb, const Climber& climber, std::uint32_t depth) {
-        pass(climb, climber, depth);
-    }
-#if defined(__x86_64__)
-    [[gnu::target("avx2")]] static void pass_wide(LaneClimb& climb, const Climber& climber,
-                                                  std::uint32_t depth) {
-        pass(climb, climber, depth);
-    }
-#endif
-
-    /// As this processor does it best.
-    static auto best_pass() {
-#if defined(__x86_64__)
-        if (__builtin_cpu_supports("avx2")) {
-            return &pass_wide;
-        }
-#endif
-        return &pass_plain;
-    }
 };
 
 LaneClimb::LaneClimb(const PreparedMetric& metric, const Buckets<TimeAndSpread>& buckets,
@@ -86,7 +68,7 @@ LaneClimb::LaneClimb(const PreparedMetric& metric, const Buckets<TimeAndSpread>&
 
 void LaneClimb::run(std::span<const TableStart> starts) {
     assert(starts.size() <= lanes);
-    const auto pass = LaneSteps::best_pass();
+    const auto pass = Wide<&LaneSteps::pass>::best();
     for (std::uint32_t depth = begin(starts);; --depth) {
         join(starts, depth);
         for (const Climber& climber : climbers_) {
