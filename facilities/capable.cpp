@@ -157,13 +157,10 @@ private:
         explain_closed();
         const Finding finding = find(about_service(), arrival_, now_);
         if (finding.claim == Claim::not_ready) {
-            const Report& report = *finding.report;
-            rests_on(report.at);
+            rests_on(finding.report->at);
             tell([&] {
-                return report.until
-                           ? until("facilities.none_until", capability_words(), *report.until,
-                                   telling_)
-                           : age("facilities.none", capability_words(), report.at, telling_);
+                return until_or_age("facilities.none_until", "facilities.none", capability_words(),
+                                    *finding.report);
             });
         }
         for (const Need& need : needs()) {
@@ -171,16 +168,20 @@ private:
         }
     }
 
+    /// Why a report says no: until when, or, where it does not say, since when.
+    Message until_or_age(const char* until_id, const char* age_id, const std::string& what,
+                         const Report& report) const {
+        return report.until ? until(until_id, what, *report.until, telling_)
+                            : age(age_id, what, report.at, telling_);
+    }
+
     void explain_closed() {
         const Finding finding = find(about_whole(), arrival_, now_);
         if (finding.claim == Claim::not_ready) {
-            const Report& report = *finding.report;
-            rests_on(report.at);
+            rests_on(finding.report->at);
             tell([&] {
-                return report.until
-                           ? until("facilities.closed_until", facility_.name, *report.until,
-                                   telling_)
-                           : age("facilities.reported_closed", facility_.name, report.at, telling_);
+                return until_or_age("facilities.closed_until", "facilities.reported_closed",
+                                    facility_.name, *finding.report);
             });
         }
         if (hours() == nullptr || !says_why_) {
