@@ -131,44 +131,49 @@ TEST_CASE("Arriving later never means being seen earlier") {
     }
 }
 
-TEST_CASE("Whatever is not simply ready says why, in words that exist") {
+/// 2,000 places with reports, each with somebody who arrives within ten hours:
+/// `check(place, facilities, now, arrival)`.
+template <typename Check>
+void for_each_arrival(const Check& check) {
     for (unsigned seed = 0; seed < 2000; ++seed) {
         CAPTURE(seed);
         RandomPlace place(seed);
         const auto facilities = place.with_reports();
         const Instant now = place.instant();
-        const Instant arrival = now + std::chrono::minutes(place.number(0, 600));
-        const auto answer = readiness(facilities, place.facility().id, asked, arrival, now);
-        REQUIRE(answer.chance >= 0);
-        REQUIRE(answer.chance <= 1);
-        REQUIRE((answer.state == ReadinessState::ready || !answer.reasons.empty()));
-        REQUIRE((answer.state == ReadinessState::not_ready) == !answer.ready_at.has_value());
-        REQUIRE((answer.state != ReadinessState::not_ready || answer.chance == 0));
-        REQUIRE((answer.state != ReadinessState::ready || answer.ready_at == arrival));
-        REQUIRE((answer.state != ReadinessState::ready_by || answer.ready_at > arrival));
-        REQUIRE((!answer.reported_at || *answer.reported_at <= now));
-        const std::string all = words(answer);
-        CAPTURE(all);
-        REQUIRE(all.find('[') == std::string::npos);  // a missing text is shown in brackets
-        REQUIRE(all.find('{') == std::string::npos);  // so is a value that was not given
+        check(place, facilities, now, now + std::chrono::minutes(place.number(0, 600)));
     }
 }
 
+TEST_CASE("Whatever is not simply ready says why, in words that exist") {
+    for_each_arrival(
+        [](RandomPlace& place, const FacilityRegister& facilities, Instant now, Instant arrival) {
+            const auto answer = readiness(facilities, place.facility().id, asked, arrival, now);
+            REQUIRE(answer.chance >= 0);
+            REQUIRE(answer.chance <= 1);
+            REQUIRE((answer.state == ReadinessState::ready || !answer.reasons.empty()));
+            REQUIRE((answer.state == ReadinessState::not_ready) == !answer.ready_at.has_value());
+            REQUIRE((answer.state != ReadinessState::not_ready || answer.chance == 0));
+            REQUIRE((answer.state != ReadinessState::ready || answer.ready_at == arrival));
+            REQUIRE((answer.state != ReadinessState::ready_by || answer.ready_at > arrival));
+            REQUIRE((!answer.reported_at || *answer.reported_at <= now));
+            const std::string all = words(answer);
+            CAPTURE(all);
+            REQUIRE(all.find('[') == std::string::npos);  // a missing text is shown in brackets
+            REQUIRE(all.find('{') == std::string::npos);  // so is a value that was not given
+        });
+}
+
 TEST_CASE("Left without reasons, an answer is otherwise the same") {
-    for (unsigned seed = 0; seed < 2000; ++seed) {
-        CAPTURE(seed);
-        RandomPlace place(seed);
-        const auto facilities = place.with_reports();
-        const Instant now = place.instant();
-        const Instant arrival = now + std::chrono::minutes(place.number(0, 600));
-        const auto called = place.number(0, 1) == 1 ? std::optional(now) : std::nullopt;
-        auto told = readiness_at(facilities, 0, asked, {arrival, now, called});
-        const auto bare =
-            readiness_at(facilities, 0, asked, {arrival, now, called, Reasons::left_out});
-        REQUIRE(bare.reasons.empty());
-        told.reasons.clear();
-        REQUIRE(bare == told);
-    }
+    for_each_arrival(
+        [](RandomPlace& place, const FacilityRegister& facilities, Instant now, Instant arrival) {
+            const auto called = place.number(0, 1) == 1 ? std::optional(now) : std::nullopt;
+            auto told = readiness_at(facilities, 0, asked, {arrival, now, called});
+            const auto bare =
+                readiness_at(facilities, 0, asked, {arrival, now, called, Reasons::left_out});
+            REQUIRE(bare.reasons.empty());
+            told.reasons.clear();
+            REQUIRE(bare == told);
+        });
 }
 
 TEST_CASE("The moment care can begin is the first minute at which all is there") {
