@@ -1,6 +1,7 @@
 #pragma once
 /// What serving rests on, wired together.
 
+#include <chrono>
 #include <functional>
 #include <memory>
 #include <string>
@@ -49,6 +50,8 @@ struct Application {
     std::shared_ptr<const PageFiles> page = nullptr;
     /// Null: no text messages.
     Texting* texting = nullptr;
+    /// A planner's question that takes longer is stopped.
+    std::chrono::milliseconds planning_limit = std::chrono::seconds{30};
 };
 
 /// Every endpoint, each calling the functions of `answer.hpp`. `application` must outlive them.

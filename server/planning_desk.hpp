@@ -15,8 +15,7 @@ namespace waybourne::server {
 class PlanningDesk {
 public:
     /// @param most_waiting besides the one that is being worked out
-    explicit PlanningDesk(std::chrono::milliseconds limit = std::chrono::seconds{30},
-                          std::size_t most_waiting = 4)
+    explicit PlanningDesk(std::chrono::milliseconds limit, std::size_t most_waiting = 4)
         : limit_(limit), most_waiting_(most_waiting) {}
 
     /// @throws Unavailable when too many wait, or the time is over; and what `work` throws

@@ -113,7 +113,7 @@ HttpResponse report_page(const Asked& asked, const Catalogue& catalogue,
 }  // namespace
 
 std::vector<Endpoint> coverage_endpoints(const Application& application) {
-    const auto desk = std::make_shared<PlanningDesk>();
+    const auto desk = std::make_shared<PlanningDesk>(application.planning_limit);
     const auto endpoint = [&](const char* path, const auto& write) {
         return planned(application, desk, path, write);
     };
@@ -159,7 +159,7 @@ std::vector<Endpoint> coverage_endpoints(const Application& application) {
 }
 
 std::vector<Endpoint> scenario_endpoints(const Application& application) {
-    const auto desk = std::make_shared<PlanningDesk>();
+    const auto desk = std::make_shared<PlanningDesk>(application.planning_limit);
     const auto list = [&application](const HttpRequest& /*request*/) {
         return HttpResponse{200, saved_scenarios_json(records_of(application).journal())};
     };

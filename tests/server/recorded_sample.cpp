@@ -27,6 +27,7 @@ RecordedSample::RecordedSample(std::filesystem::path folder, HttpSettings settin
     watch_ = std::make_unique<DeadlineWatch>(*records_, application_.snapshot, clock_, log_);
     application_.records = records_.get();
     application_.desk = desk_.get();
+    application_.planning_limit = unhurried;
     application_.roads_changed = [this] { watch_->look(); };
     server_ = std::make_unique<HttpServer>(on_free_port(std::move(settings)),
                                            all_endpoints(application_), metrics_, log_);

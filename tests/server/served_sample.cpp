@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include <array>
+#include <regex>
 #include <stdexcept>
 
 #include "server/load_district.hpp"
@@ -67,7 +68,9 @@ ServedSample::ServedSample(HttpSettings settings)
                    {},
                    nullptr,
                    {},
-                   sample_page()},
+                   sample_page(),
+                   nullptr,
+                   unhurried},
       server_(on_free_port(std::move(settings)), all_endpoints(application_), metrics_, log_),
       port_(server_.bind()),
       thread_([this] { server_.run(); }) {}
@@ -151,6 +154,11 @@ std::string Reply::field(const std::string& name) const {
     }
     const std::size_t from = at + name.size() + 4;
     return head.substr(from, head.find("\r\n", from) - from);
+}
+
+std::string without_chance(const std::string& log) {
+    static const std::regex drawn{" (id|ms)=[^ \n]*"};
+    return std::regex_replace(log, drawn, "");
 }
 
 Reply parse_reply(const std::string& bytes) {

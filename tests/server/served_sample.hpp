@@ -16,6 +16,9 @@ namespace waybourne::server::test {
 /// The moment the sample was written for.
 inline constexpr const char* sample_now = "2026-03-04T09:40:00Z";
 
+/// For a planner's question: sanitizers on a busy machine take ten times as long.
+inline constexpr std::chrono::minutes unhurried{5};
+
 /// Loaded once for all tests.
 std::shared_ptr<const Snapshot> sample_snapshot();
 
@@ -74,6 +77,9 @@ struct Reply {
     std::string body;
     std::string field(const std::string& name) const;
 };
+
+/// Without request ids and durations, whose digits may be anybody's.
+std::string without_chance(const std::string& log);
 
 Reply parse_reply(const std::string& bytes);
 Reply get(int port, const std::string& path);
