@@ -15,6 +15,7 @@
 #include "tests/routing/bisection_order.hpp"
 #include "tests/routing/map_fixture.hpp"
 #include "tests/support/made_network.hpp"
+#include "tests/support/sanitized.hpp"
 
 // The oracle is Dijkstra's algorithm of Boost.Graph on its compressed sparse row graph. Every kind
 // of question is compared on every network under every set of weights; the counts are printed.
@@ -26,11 +27,7 @@ using bench::BoostYardstick;
 
 namespace {
 
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
-constexpr std::uint32_t largest = 3'000;
-#else
-constexpr std::uint32_t largest = 1'000'000;
-#endif
+constexpr std::uint32_t largest = tests::is_sanitized ? 3'000 : 1'000'000;
 
 /// Comparisons by kind of question.
 std::map<std::string, std::size_t>& counts() {

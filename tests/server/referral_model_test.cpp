@@ -10,6 +10,7 @@
 #include "server/problem.hpp"
 #include "server/security/access.hpp"
 #include "tests/server/recorded_sample.hpp"
+#include "tests/support/sanitized.hpp"
 
 // Thousands of random sequences of calls by random people, and beside them the model of
 // referral_model.hpp: every status and every state must be the one that it gives.
@@ -36,11 +37,7 @@ std::vector<Caller> everybody() {
             {"administrator", Role::administrator, {}, false}};
 }
 
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
-constexpr unsigned districts = 3;  // what sanitizers look for shows in a few, at ten times the time
-#else
-constexpr unsigned districts = 41;
-#endif
+constexpr unsigned districts = tests::is_sanitized ? 3 : 41;
 
 /// Where files are quick: what a power cut would lose does not matter here.
 std::filesystem::path quick_place() {

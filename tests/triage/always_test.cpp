@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <iostream>
 
+#include "tests/support/sanitized.hpp"
 #include "tests/triage/random_findings.hpp"
 #include "tests/triage/support.hpp"
 #include "triage/internal/case.hpp"
@@ -13,7 +14,7 @@ namespace waybourne::triage {
 namespace {
 
 constexpr std::uint64_t seed = 20260304;
-constexpr int draws = 100'000;
+constexpr int draws = tests::is_sanitized ? 10'000 : 100'000;
 
 /// What a case comes to, without the words.
 struct Outcome {
