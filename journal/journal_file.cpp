@@ -5,6 +5,7 @@
 #include <ostream>
 
 #include "journal/internal/json.hpp"
+#include "journal/internal/whole_number.hpp"
 
 namespace waybourne::journal {
 
@@ -41,14 +42,14 @@ Envelope to_envelope(const json& object) {
         }
     }
     Envelope envelope;
-    envelope.sequence = object.at("sequence").get<Sequence>();
+    envelope.sequence = internal::whole_number<Sequence>(object.at("sequence"));
     envelope.at = parse_rfc3339(object.at("at").get<std::string>());
     envelope.who = object.at("who").get<std::string>();
     envelope.kind = object.at("kind").get<std::string>();
     envelope.subject = object.at("subject").get<std::string>();
     envelope.idempotency_key = text_of(object, "idempotency_key");
-    envelope.part = object.at("part").get<int>();
-    envelope.parts = object.at("parts").get<int>();
+    envelope.part = internal::whole_number<int>(object.at("part"));
+    envelope.parts = internal::whole_number<int>(object.at("parts"));
     if (object.contains("body")) {
         envelope.salt = bytes_from_hex(object.at("salt").get<std::string>());
         envelope.body = object.at("body").get<std::string>();

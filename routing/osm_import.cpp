@@ -21,6 +21,16 @@ namespace waybourne::routing {
 
 namespace {
 
+/// The library walks from tag to tag by the zero bytes that end keys and values; one inside them
+/// would lead it past the last.
+void refuse_split_tags(const osmium::OSMObject& object) {
+    const osmium::TagList& tags = object.tags();
+    if (std::count(tags.data() + sizeof(tags), tags.data() + tags.byte_size(), '\0') % 2 != 0) {
+        throw InputError(fmt::format("{} {}: a zero byte inside a key or value",
+                                     osmium::item_type_to_name(object.type()), object.id()));
+    }
+}
+
 /// One reading of a file: buffers go to a visitor, and whoever waits may stop it.
 class FileReader {
 public:
@@ -42,8 +52,9 @@ public:
                        static_cast<double>(reader_.offset()) /
                            static_cast<double>(reader_.file_size()));
             }
-            for (const osmium::OSMEntity& entity : buffer) {
-                visit(entity);
+            for (const osmium::OSMObject& object : buffer.select<osmium::OSMObject>()) {
+                refuse_split_tags(object);
+                visit(object);
             }
         }
         reader_.close();

@@ -1,6 +1,7 @@
 #include <nlohmann/json.hpp>
 
 #include "journal/internal/json.hpp"
+#include "journal/internal/whole_number.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::journal::internal {
@@ -67,7 +68,8 @@ std::vector<Range> parse_redaction_body(std::string_view body) {
         std::vector<Range> ranges;
         const json record = json::parse(body);
         for (const json& range : record.at("redacted")) {
-            const Range read{range.at(0).get<Sequence>(), range.at(1).get<Sequence>()};
+            const Range read{whole_number<Sequence>(range.at(0)),
+                             whole_number<Sequence>(range.at(1))};
             if (read.first < 1 || read.second < read.first) {
                 throw InputError("a range of redacted envelopes runs backwards");
             }

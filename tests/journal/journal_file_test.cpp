@@ -110,6 +110,11 @@ TEST_CASE("A file that is cut off or changed restores nothing and says which lin
     CHECK(begins(refusal_of(replaced(file, "more", "less")), "line 4: the body is not"));
     CHECK(begins(refusal_of(replaced(file, "referral/B", "referral/C")), "line 3: the hash"));
     CHECK(begins(refusal_of(replaced(file, "\"part\":1", "\"part\":2")), "line 2: "));
+    for (const char* bad : {"1e99", "-1", "1.5", "4294967297", "true"}) {
+        CAPTURE(bad);
+        CHECK(begins(refusal_of(replaced(file, "\"part\":1", "\"part\":" + std::string(bad))),
+                     "line 2: a number is negative, not whole or too large"));
+    }
     CHECK(begins(refusal_of(replaced(file, "\"who\"", "\"whose\"")),
                  "line 2: an envelope has no \"whose\""));
     CHECK(begins(refusal_of(replaced(file, "2026-03-04T12", "yesterday")), "line 2: "));

@@ -3,6 +3,8 @@
 #include <doctest/doctest.h>
 
 #include <algorithm>
+#include <fstream>
+#include <iterator>
 #include <map>
 
 #include "tests/routing/map_fixture.hpp"
@@ -448,6 +450,11 @@ TEST_CASE("A file that is no map, is damaged or is not there is refused with its
     CHECK_THROWS_AS(import_text("<osm version=\"0.5\"></osm>", "osm"), InputError);
     CHECK_THROWS_WITH_AS(import_text("<osmChange version=\"0.6\"></osmChange>", "osm"),
                          doctest::Contains("history or change file"), InputError);
+    // Found by the fuzz target; there the first byte chooses the form.
+    std::ifstream seed{WAYBOURNE_SOURCE_DIR "/tests/fuzz/seeds/osm_fuzz/zero_byte_in_tag"};
+    seed.get();
+    CHECK_THROWS_WITH_AS(import_text({std::istreambuf_iterator<char>(seed), {}}, "osm.pbf"),
+                         doctest::Contains("a zero byte inside a key or value"), InputError);
 }
 
 TEST_CASE("An import can be stopped, and tells how far it has come") {
