@@ -2,6 +2,7 @@
 import * as api from './api.js';
 import { urgentSigns } from './case.js';
 import { flush, onOutbox } from './outbox.js';
+import { released } from './press.js';
 import { Offline, SignedOut, session } from './server.js';
 import { keep, kept } from './store.js';
 import { language, preferredLanguage, say, useLanguage } from './texts.js';
@@ -146,7 +147,10 @@ async function start() {
   useTimeZone(await kept('zone'));
   api.phoneComesFrom(async () => (await import('./offline.js')).loadKept());
   addEventListener('hashchange', showNext);
-  onOutbox(() => isHome() && !document.activeElement?.matches('main button') && showNext());
+  onOutbox(async () => {
+    await released();
+    if (isHome() && !document.activeElement?.matches('main button')) showNext();
+  });
   showNext();
   await turn;
   hasBegun = true;

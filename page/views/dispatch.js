@@ -4,6 +4,7 @@
  */
 import * as api from '../api.js';
 import { button, el, linkButton } from '../dom.js';
+import { released } from '../press.js';
 import { follow, Refused } from '../server.js';
 import { nameOf, say } from '../texts.js';
 import { clock, span, toInstant } from '../time.js';
@@ -81,9 +82,12 @@ class Board {
     const mine = ++this.asked;
     try {
       const [{ value, etag }, { vehicles }] = await Promise.all([api.openPlan(), api.vehicles()]);
+      const at = Date.now();
+      const ways = this.ways && (await this.waysOf(this.ways.code));
+      await released();
       if (mine !== this.asked || this.isOver) return;
-      this.known = { ...value, etag, vehicles, at: Date.now() };
-      if (this.ways) this.ways = await this.waysOf(this.ways.code);
+      this.known = { ...value, etag, vehicles, at };
+      if (this.ways?.code === ways?.code) this.ways = ways;
       this.tell('');
     } catch (error) {
       if (error instanceof Refused && error.status !== 429) this.tell(error.message);

@@ -2,6 +2,7 @@
 import * as api from '../api.js';
 import { button, el } from '../dom.js';
 import { growingId, post } from '../outbox.js';
+import { released } from '../press.js';
 import { follow, Refused } from '../server.js';
 import { kept } from '../store.js';
 import { careNames, nameOf, say } from '../texts.js';
@@ -25,12 +26,13 @@ export async function arrivals() {
   let asked = 0;
   let shown = '';
   const gone = new AbortController();
-  const draw = () => {
+  const draw = async () => {
+    await released();
     // Whoever is in the middle of saying why not is not interrupted, nor is anybody for nothing new.
     const now = JSON.stringify([known.list, known.at > 0, isLive, isLive === false && known.at, notice, trouble]);
     if (gone.signal.aborted || now === shown || document.querySelector('details.why[open]')) return;
+    drawArrivals({ isAgain: shown !== '', title, known, isLive, notice: notice || trouble, cards: known.list.map((one) => arrival(one, { place, nameOfPlace, again, draw, tell })) });
     shown = now;
-    drawArrivals({ title, known, isLive, notice: notice || trouble, cards: known.list.map((one) => arrival(one, { place, nameOfPlace, again, draw, tell })) });
   };
   const load = async () => {
     const mine = ++asked;
@@ -57,11 +59,12 @@ export async function arrivals() {
   };
 }
 
-function drawArrivals({ title, known, isLive, notice, cards }) {
+function drawArrivals({ isAgain, title, known, isLive, notice, cards }) {
   const since = isLive ? say('arrivals.live') : isLive === false ? say('arrivals.not_live', { time: clock(known.at || Date.now()) }) : '';
   show({
     title: say('arrivals.title'),
     tab: 'arrivals',
+    isAgain,
     lead: [el('span.who', {}, title), el('span.since', {}, since)],
     content: [
       notice ? el('p.box.first', { role: 'alert' }, notice) : null,
@@ -100,9 +103,9 @@ function arrival(one, { place, nameOfPlace, again, draw, tell }) {
     said ? el('p.strong', {}, say(said)) : null,
     one.reply === 'accepted' || isHere
       ? null
-      : button(say('arrivals.yes'), answer('accepted'), { kind: 'main' }),
-    isHere ? null : el('details.why', { ontoggle: ({ target }) => target.open || draw() }, el('summary', {}, say('arrivals.no')), el('p', {}, say('arrivals.why')), el('div.row', {}, ['no_surgeon', 'no_blood', 'no_bed', 'no_staff', 'no_power', 'other'].map((reason) => button(say(`reason.${reason}`), answer('declined', reason))))),
-    one.state === 'arrived' ? button(say('arrivals.received'), step('received')) : isHere ? null : button(say('arrivals.arrived'), step('arrived')),
+      : button(say('arrivals.yes'), answer('accepted'), { kind: 'main', attributes: { 'data-key': `yes ${one.code}` } }),
+    isHere ? null : el('details.why', { ontoggle: ({ target }) => target.open || draw() }, el('summary', { 'data-key': `no ${one.code}` }, say('arrivals.no')), el('p', {}, say('arrivals.why')), el('div.row', {}, ['no_surgeon', 'no_blood', 'no_bed', 'no_staff', 'no_power', 'other'].map((reason) => button(say(`reason.${reason}`), answer('declined', reason))))),
+    one.state === 'arrived' ? button(say('arrivals.received'), step('received'), { attributes: { 'data-key': `received ${one.code}` } }) : isHere ? null : button(say('arrivals.arrived'), step('arrived'), { attributes: { 'data-key': `arrived ${one.code}` } }),
   );
 }
 
@@ -118,9 +121,11 @@ export async function ready() {
   const gone = new AbortController();
   let open = '';
   let notice = '';
+  let isShown = false;
   const load = async () => {
     const told = await api.readiness(place).catch(() => null);
     const about = told?.readiness ?? (await api.facilities()).value.facilities.find(({ id }) => id === place).capabilities.map((capability) => ({ capability, state: 'unconfirmed', reasons: [] }));
+    await released();
     if (!gone.signal.aborted) draw(about);
   };
   const tell = (about, state) => async () => {
@@ -136,23 +141,22 @@ export async function ready() {
       button(`${name}: ${state}`, () => {
         open = open === id ? '' : id;
         draw(all);
-        document.querySelector('[aria-expanded="true"]')?.focus();
-      }, { attributes: { 'aria-expanded': String(open === id) }, kind: 'wide' }),
+      }, { attributes: { 'aria-expanded': String(open === id), 'data-key': `about ${id}` }, kind: 'wide' }),
       reasons.length ? el('p.small', {}, reasons.join('; ')) : null,
-      open === id ? el('div.row', {}, button(say('ready.is_ready'), tell(id, 'ready'), { kind: 'main' }), button(say('ready.is_not'), tell(id, 'not_ready'), { kind: 'main' })) : null,
+      open === id ? el('div.row', {}, button(say('ready.is_ready'), tell(id, 'ready'), { kind: 'main', attributes: { 'data-key': `ready ${id}` } }), button(say('ready.is_not'), tell(id, 'not_ready'), { kind: 'main', attributes: { 'data-key': `not_ready ${id}` } })) : null,
     );
   const draw = (all) => {
-    const at = scrollY;
     show({
       title: say('ready.title'),
       tab: 'ready',
+      isAgain: isShown,
       content: [
         notice ? el('p.box', { role: 'status' }, notice) : null,
         el('p', {}, say('ready.how')),
         el('ul.list', {}, row('whole_facility', say('ready.whole'), say('ready.how_is_it'), [], all), all.map(({ capability, state, ready_at: when, reasons }) => row(capability, nameOf('capability', capability), stateWords(state, when), reasons, all))),
       ],
     });
-    scrollTo(0, at);
+    isShown = true;
   };
   const end = await follow(load, ({ name, data }) => name === 'readiness' && data.facility === place);
   return () => {

@@ -28,10 +28,13 @@ export function everySecond(tick) {
  * @param {Node} [view.notice] above the content
  * @param {Node} [view.foot] stays at the foot of the screen
  * @param {boolean} [view.hidesTitle] the title is in the bar already
+ * @param {boolean} [view.isAgain] drawn anew by itself: whoever reads it keeps the place, on the screen and by key
  * @param {boolean} [view.wide] uses the whole width of a desk's screen
  */
-export function show({ title, lead, back, tab, content, hidesTitle = false, notice, foot, wide = false }) {
+export function show({ title, lead, back, tab, content, hidesTitle = false, notice, foot, isAgain = false, wide = false }) {
   ticking = [];
+  // On a tall screen `main` scrolls, on a low one the whole page.
+  const before = isAgain ? { page: scrollY, main: document.getElementById('main').scrollTop, focus: document.activeElement } : { page: 0, main: 0, focus: null };
   document.title = `${title} – Waybourne`;
   const main = el('main', { id: 'main', tabindex: '0' }, hidesTitle ? null : el('h1', { tabindex: '-1' }, title), content);
   const bar = el(
@@ -43,9 +46,20 @@ export function show({ title, lead, back, tab, content, hidesTitle = false, noti
   root().replaceChildren(
     el(wide ? 'div.frame.wide' : 'div.frame', {}, el('a.skip', { href: '#main', onclick: (event) => { event.preventDefault(); main.querySelector('h1,button,a,input')?.focus(); } }, say('frame.skip')), bar, el('div', { id: 'due', role: 'status', 'aria-live': 'polite' }), notice ?? null, main, foot ?? null, tabs(tab)),
   );
-  scrollTo(0, 0);
-  (main.querySelector('h1') ?? bar.querySelector('h1'))?.focus({ preventScroll: true });
+  scrollTo(0, before.page);
+  main.scrollTop = before.main;
+  const heading = main.querySelector('h1') ?? bar.querySelector('h1');
+  const wasNowhere = isAgain && before.focus === document.body;
+  if (!wasNowhere) (sameAs(before.focus) ?? heading)?.focus({ preventScroll: true });
   watchDue();
+}
+
+/** What now stands where `one`, which is gone, bore the focus; a link is known by where it leads. */
+function sameAs(one) {
+  const { key } = one?.dataset ?? {};
+  if (key) return root().querySelector(`[data-key="${CSS.escape(key)}"]`);
+  if (one?.matches('a[href]')) return root().querySelector(`a[href="${CSS.escape(one.getAttribute('href'))}"]`);
+  return one?.matches('main, h1') ? root().querySelector(one.localName) : null;
 }
 
 /** On to another view, or the same one shown again as things stand now. */

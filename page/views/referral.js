@@ -4,6 +4,7 @@
  */
 import * as api from '../api.js';
 import { el, linkButton } from '../dom.js';
+import { released } from '../press.js';
 import { follow, Offline, Refused, session } from '../server.js';
 import { kept } from '../store.js';
 import { nameOf, say } from '../texts.js';
@@ -27,9 +28,13 @@ export async function referral(written) {
   const title = say('referral.title', { code: isCode(code) ? code : '' });
   if (!isCode(code)) return void show({ title, back: '#/', content: [trouble(say('referral.no_code'))] });
   const gone = new AbortController();
+  let isShown = false;
   const load = async () => {
     const content = await found(code);
-    if (!gone.signal.aborted) show({ title, back: '#/', content });
+    await released();
+    if (gone.signal.aborted) return;
+    show({ title, back: '#/', content, isAgain: isShown });
+    isShown = true;
   };
   const end = await follow(load, ({ name, data }) => name === 'referral' && data.code === code);
   return () => {

@@ -5,6 +5,7 @@
  */
 import * as api from '../api.js';
 import { button, el, linkButton } from '../dom.js';
+import { released } from '../press.js';
 import { follow, Refused } from '../server.js';
 import { nameOf, say } from '../texts.js';
 import { clock, span } from '../time.js';
@@ -45,6 +46,7 @@ class Desk {
     const [now, { handovers }] = await Promise.all([api.shiftNow(), api.shiftHandovers()]);
     const newest = handovers[0];
     const waiting = newest && !newest.taken_at ? await api.shiftHandover(newest.id) : null;
+    await released();
     if (this.isOver) return;
     const key = document.activeElement?.dataset?.key;
     this.place.replaceChildren(...this.content(now, waiting, handovers));

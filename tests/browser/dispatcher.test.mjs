@@ -3,7 +3,7 @@
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
 import { violations } from './support/axe.mjs';
-import { catalogue, desk, instant, languages, now, openBrowser, picture, serve } from './support/sample.mjs';
+import { catalogue, desk, instant, languages, now, openBrowser, picture, serve, until } from './support/sample.mjs';
 
 const clinics = ['kezhiru-clinic', 'luzhenni-clinic', 'tamvrelo-clinic'];
 const steps = ['transport_sent', 'with_the_woman', 'departed', 'arrived', 'received'];
@@ -217,7 +217,8 @@ test('What is overdue is said in words and framed twice, and somebody takes it o
   const overdue = her(page, code).getByRole('group', { name: 'Overdue' });
   await overdue.first().waitFor();
   assert.match(await overdue.first().innerText(), /^OVERDUE since \d\d:\d\d: /);
-  const frame = await overdue.first().evaluate((one) => { const style = getComputedStyle(one); return [style.borderTopStyle, parseFloat(style.borderTopWidth)]; });
+  // What is drawn anew just then has no style any more.
+  const frame = await until('it is framed', () => overdue.first().evaluate((one) => { const style = getComputedStyle(one); return one.isConnected && [style.borderTopStyle, parseFloat(style.borderTopWidth)]; }));
   assert.equal(frame[0], 'double');
   assert.ok(frame[1] >= 4);
   await picture(page, 'en-desk-dispatch-overdue');
@@ -225,6 +226,25 @@ test('What is overdue is said in words and framed twice, and somebody takes it o
   await overdue.first().getByRole('button', { name: 'I take it on' }).click();
   await her(page, code).getByText('Somebody took it on').first().waitFor();
   assert.equal(await overdue.getByRole('button', { name: 'I take it on' }).count(), before - 1);
+  await context.close();
+  await server.stop();
+});
+
+test('A button that is pressed while something happens elsewhere is pressed', async () => {
+  const { server, send } = await district();
+  const code = await send('kezhiru-clinic');
+  const { page, context } = await openDesk(server);
+  await page.getByText('Followed live').waitFor();
+  await her(page, code).getByRole('button', { name: 'Send as proposed' }).hover();
+  await page.mouse.down();
+  const look = page.waitForResponse('**/v1/vehicles');
+  const other = await send('luzhenni-clinic');
+  await (await look).finished();
+  await page.evaluate(() => new Promise((resolve) => { setTimeout(resolve, 1000); }));
+  assert.equal(await her(page, other).count(), 0, 'drawn under the finger');
+  await page.mouse.up();
+  await page.getByRole('dialog').getByRole('button', { name: 'Yes, make it so' }).waitFor();
+  await her(page, other).waitFor({ state: 'attached' });
   await context.close();
   await server.stop();
 });

@@ -1,7 +1,7 @@
 // The receiving facility's main job: who is coming and what to prepare, yes or no, readiness in two taps.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { catalogue, desk, filled, languages, openBrowser, phone, picture, serve, settleAt } from './support/sample.mjs';
+import { catalogue, desk, filled, languages, openBrowser, phone, picture, serve, settleAt, until } from './support/sample.mjs';
 
 let server;
 before(async () => { server = await serve(); });
@@ -85,6 +85,37 @@ test('A look that the server cannot answer just now is repeated without anybody 
   });
   const code = await sendOne();
   await page.getByRole('article', { name: code }).waitFor();
+  await context.close();
+});
+
+test('What comes by itself moves nothing under a finger, and nobody loses the place', async () => {
+  const { context, page } = await openBrowser();
+  await settleAt(page, server.address, 'Venzhoth hospital');
+  const code = await sendOne();
+  for (let more = 0; more < 3; more += 1) await sendOne();
+  await page.getByRole('link', { name: 'Arrivals' }).click();
+  await page.getByText('Followed live').waitFor();
+  const her = page.getByRole('article', { name: code });
+  const yes = her.getByRole('button', { name: 'Yes, we take her' });
+  const scrolled = () => page.locator('main').evaluate((main) => main.scrollTop);
+  await yes.scrollIntoViewIfNeeded();
+  await yes.focus();
+  const at = await scrolled();
+  const one = await sendOne();
+  await page.getByRole('article', { name: one }).waitFor();
+  assert.equal(await page.evaluate(() => document.activeElement.dataset.key), `yes ${code}`);
+  if (at > 0) assert.equal(await scrolled(), at);
+  // The finger is down while another woman is announced: it still says yes for this one.
+  await yes.hover();
+  await page.mouse.down();
+  const look = page.waitForResponse('**/arrivals');
+  const other = await sendOne();
+  await (await look).finished();
+  await page.evaluate(() => new Promise((resolve) => { setTimeout(resolve, 300); }));
+  assert.equal(await page.getByRole('article', { name: other }).count(), 0, 'drawn under the finger');
+  await page.mouse.up();
+  await page.getByRole('article', { name: other }).waitFor();
+  await until('she is taken', async () => (await (await fetch(`${server.address}/v1/referrals/${code}`)).json()).reply === 'accepted');
   await context.close();
 });
 
