@@ -5,35 +5,39 @@
 
 /** A press whose end is never told (let go outside the window, say) holds for this long: common practice, no source. */
 const longestPress = 5000;
-const begins = ['pointerdown', 'keydown', 'dragstart'];
+const begins = ['pointerdown', 'keydown', 'dragstart', 'drag'];
 const ends = ['pointerup', 'pointercancel', 'keyup', 'dragend'];
 
 let waiting = [];
 let isDown = false;
+/** The pointer of a drag is cancelled when the drag begins; only `dragend` ends it. */
+let isDragged = false;
 let timer = 0;
 
-function press() {
+function press({ type }) {
   isDown = true;
+  if (type.startsWith('drag')) isDragged = true;
   clearTimeout(timer);
   timer = setTimeout(letGo, longestPress);
 }
 
+/** The click follows the pointer's end: what waits follows the click. */
+function release({ type }) {
+  if (isDragged && type !== 'dragend') return;
+  clearTimeout(timer);
+  timer = setTimeout(letGo);
+}
+
 function letGo() {
   isDown = false;
-  clearTimeout(timer);
+  isDragged = false;
   const now = waiting;
   waiting = [];
   now.forEach((resolve) => resolve());
 }
 
 for (const event of begins) addEventListener(event, press, { capture: true, passive: true });
-// The click follows the pointer's end, a drag its cancelling: both come before this.
-for (const event of ends) {
-  addEventListener(event, () => {
-    clearTimeout(timer);
-    timer = setTimeout(letGo);
-  }, { capture: true, passive: true });
-}
+for (const event of ends) addEventListener(event, release, { capture: true, passive: true });
 
 /** Resolves as soon as nothing is pressed or dragged: at once, if nothing is. */
 export const released = () => (isDown ? new Promise((resolve) => waiting.push(resolve)) : Promise.resolve());

@@ -230,21 +230,30 @@ test('What is overdue is said in words and framed twice, and somebody takes it o
   await server.stop();
 });
 
-test('A button that is pressed while something happens elsewhere is pressed', async () => {
+test('What is pressed or dragged while something happens elsewhere stays in the hand', async () => {
   const { server, send } = await district();
   const code = await send('kezhiru-clinic');
   const { page, context } = await openDesk(server);
   await page.getByText('Followed live').waitFor();
-  await her(page, code).getByRole('button', { name: 'Send as proposed' }).hover();
-  await page.mouse.down();
-  const look = page.waitForResponse('**/v1/vehicles');
-  const other = await send('luzhenni-clinic');
-  await (await look).finished();
-  await page.evaluate(() => new Promise((resolve) => { setTimeout(resolve, 1000); }));
-  assert.equal(await her(page, other).count(), 0, 'drawn under the finger');
-  await page.mouse.up();
-  await page.getByRole('dialog').getByRole('button', { name: 'Yes, make it so' }).waitFor();
-  await her(page, other).waitFor({ state: 'attached' });
+  await page.locator('.map-woman').waitFor();
+  const button = her(page, code).getByRole('button', { name: 'Send as proposed' });
+  const inTheList = page.getByRole('article', { name: 'Venzhoth ambulance' });
+  const onTheMap = page.getByRole('img', { name: 'Vehicle Venzhoth ambulance' });
+  const woman = page.getByRole('img', { name: `Woman of referral ${code}` });
+  for (const [what, from, to, sender] of [['a button', button, button, 'luzhenni-clinic'], ['a vehicle of the list', inTheList, her(page, code), 'tamvrelo-clinic'], ['a vehicle of the map', onTheMap, woman, 'luzhenni-clinic']]) {
+    await from.hover();
+    await page.mouse.down();
+    if (to !== from) await to.hover({ force: true }); // a drag begins with the first movement
+    const look = page.waitForResponse('**/v1/vehicles');
+    const other = await send(sender);
+    await (await look).finished();
+    await page.evaluate(() => new Promise((resolve) => { setTimeout(resolve, 1000); }));
+    assert.equal(await her(page, other).count(), 0, `drawn while ${what} is held`);
+    await to.hover({ force: true });
+    await page.mouse.up();
+    await page.getByRole('dialog').getByRole('button', { name: 'No, leave it' }).click();
+    await her(page, other).waitFor();
+  }
   await context.close();
   await server.stop();
 });
