@@ -9,6 +9,7 @@ import { all, put, remove } from './store.js';
 
 let listeners = [];
 let running = null;
+let isAskedAgain = false;
 let timer = 0;
 
 /** @param {(entries: any[]) => void} heard called after every change */
@@ -41,10 +42,15 @@ export async function post(caseId, path, body) {
 
 export const waiting = async () => (await all('outbox')).filter((entry) => entry.state === 'waiting');
 
-/** Sends what waits; one run at a time, in one tab at a time. */
+/**
+ * Sends what waits; one run at a time, in one tab at a time. What is written during a run may not be in its list:
+ * another run follows it.
+ */
 export function flush() {
+  isAskedAgain = running !== null;
   running ??= (navigator.locks ? navigator.locks.request('waybourne-outbox', run) : run()).finally(() => {
     running = null;
+    if (isAskedAgain) flush();
   });
   return running;
 }

@@ -95,6 +95,27 @@ test('What is told without a connection waits, survives a reload, and is sent on
   await context.close();
 });
 
+test('What is told while an earlier message is still on its way goes behind it, and nothing stays in the phone', async () => {
+  const { context, page, errors } = await openBrowser();
+  await settleAt(page, server.address);
+  await page.getByRole('button', { name: 'She is having fits' }).click();
+  await page.locator('.call a.main').waitFor();
+  const told = [];
+  page.on('request', (request) => {
+    if (request.method() === 'POST' && /\/v1\/referrals/.test(request.url())) told.push(request.postDataJSON().step ?? 'opened');
+  });
+  await page.route('**/v1/referrals', async (route) => {
+    await until('the yes is written', async () => (await inStore(page, 'outbox')).length === 3);
+    await route.continue();
+  });
+  await page.getByRole('button', { name: 'Accepted', exact: true }).click();
+  await page.getByText(/^Referral [0-9A-Z]{8}$/).waitFor();
+  await until('everything was sent', async () => (await inStore(page, 'outbox')).length === 0);
+  assert.deepEqual(told, ['opened', 'informed', 'accepted']);
+  assert.deepEqual(errors, []);
+  await context.close();
+});
+
 test('The page can be installed: its manifest, its icons and its worker are in order', async () => {
   const { context, page } = await openBrowser();
   await page.goto(`${server.address}/`);
