@@ -16,6 +16,7 @@
 #include "routing/internal/osm_tags.hpp"
 #include "routing/internal/osm_ways.hpp"
 #include "vocabulary/error.hpp"
+#include "vocabulary/time_zone.hpp"
 
 namespace waybourne::routing {
 
@@ -412,6 +413,12 @@ ImportedMap import_file(const osmium::io::File& file, std::uint64_t bytes, const
     return map;
 }
 
+/// Before anything is read: a zone that is not known is no fault of the map, and must not pass for
+/// a ferry whose timetable is not understood.
+void check(const ImportSettings& settings) {
+    load_time_zone(settings.time_zone);
+}
+
 /// Whatever the reading library says becomes one kind of error with the file's name.
 template <typename Import>
 ImportedMap with_named_errors(const std::string& name, Import import) {
@@ -434,6 +441,7 @@ ImportedMap with_named_errors(const std::string& name, Import import) {
 ImportedMap import_osm(const std::filesystem::path& file, const SpeedTable& speeds,
                        const ImportSettings& settings, const Progress& progress,
                        const std::stop_token& stop) {
+    check(settings);
     return with_named_errors(file.string(), [&] {
         const std::uint64_t bytes = std::filesystem::file_size(file);
         return import_file(osmium::io::File{file.string()}, bytes, speeds, settings, progress,
@@ -443,6 +451,7 @@ ImportedMap import_osm(const std::filesystem::path& file, const SpeedTable& spee
 
 ImportedMap import_osm_text(std::string_view content, const std::string& format,
                             const SpeedTable& speeds, const ImportSettings& settings) {
+    check(settings);
     return with_named_errors("map", [&] {
         return import_file(osmium::io::File{content.data(), content.size(), format}, content.size(),
                            speeds, settings, {}, {});

@@ -84,7 +84,8 @@ struct ImportedMap {
 /// left out for being an island: it is a component of the network, and listed.
 ///
 /// @throws InputError if the file cannot be opened, is damaged, is not OpenStreetMap data, is a
-///         history file, has ways before their nodes, or holds no road
+///         history file, has ways before their nodes, or holds no road; for a time zone that is not
+///         known
 /// @throws Unavailable if `stop` was requested
 ImportedMap import_osm(const std::filesystem::path& file, const SpeedTable& speeds,
                        const ImportSettings& settings = {}, const Progress& progress = {},

@@ -392,6 +392,15 @@ TEST_CASE("A ferry has a crossing time and, if the map knows them, its sailings"
     CHECK(map.report.ferries == 11);
 }
 
+TEST_CASE("A time zone that does not exist is refused, rather than every timetable lost") {
+    const std::string fixture = WAYBOURNE_SOURCE_DIR "/tests/routing/fixtures/ferries.osm";
+    const ImportSettings settings{.time_zone = "Pacific/Figi", .examples = 5};
+    CHECK_THROWS_WITH_AS(import_osm(fixture, speed_table(), settings),
+                         doctest::Contains("Pacific/Figi"), InputError);
+    CHECK_THROWS_AS(import_osm_text(file_content(fixture), "osm", speed_table(), settings),
+                    InputError);
+}
+
 TEST_CASE("Each part of a ferry with a stop takes its share of the crossing") {
     const ImportedMap map = import_fixture("ferry_stop");
     std::vector<Seconds> crossings;

@@ -1,6 +1,7 @@
 #include <doctest/doctest.h>
 #include <sys/wait.h>
 
+#include <algorithm>
 #include <array>
 #include <cstdio>
 #include <filesystem>
@@ -241,6 +242,18 @@ TEST_CASE("An import lists each rejected row and imports nothing, or leaves it o
     CHECK(parse_json(partly.out).find("imported")->number() == 1);
     CHECK(parse_json(partly.out).find("left_out")->items().size() == 1);
     std::filesystem::remove_all(folder);
+}
+
+TEST_CASE("A mistyped time zone is refused in one line, and no map is made") {
+    const PrivateFolder folder;
+    const auto made = folder.path() / "sample.roads";
+    const ProgramRun refused =
+        run_program({"import", (program_folder() / "maps-sample" / "roads.osm").string(),
+                     "--time-zone", "Foo/Bar", "--output", made.string()});
+    CHECK(refused.code == 2);
+    CHECK(has(refused.err, "Foo/Bar"));
+    CHECK(std::count(refused.err.begin(), refused.err.end(), '\n') == 1);
+    CHECK_FALSE(std::filesystem::exists(made));
 }
 
 TEST_CASE("The map's rivers become a file that a district can name") {
