@@ -18,6 +18,7 @@
 #include "triage/protocol_file.hpp"
 #include "vocabulary/error.hpp"
 #include "vocabulary/sha256.hpp"
+#include "vocabulary/time_zone.hpp"
 
 namespace waybourne::server {
 
@@ -188,13 +189,40 @@ struct LoadedNetwork {
     std::vector<routing::River> rivers;
 };
 
+bool same_clocks(const TimeZone& a, const TimeZone& b) {
+    return std::equal(a.periods().begin(), a.periods().end(), b.periods().begin(),
+                      b.periods().end(), [](const OffsetPeriod& one, const OffsetPeriod& other) {
+                          return one.from == other.from && one.offset == other.offset;
+                      });
+}
+
+/// A prepared map keeps its ferries' timetables in the time zone that its import was told: in
+/// another zone than the district's they would be hours off. Two names for the same clocks are
+/// fine.
+void check_zone(const fs::path& file, const routing::RoadNetwork& network,
+                const District& district) {
+    const TimeZone zone = load_time_zone(district.time_zone);
+    for (const routing::Ferry& ferry : network.ferries()) {
+        if (ferry.timetable && ferry.timetable->zone() != zone.name() &&
+            !same_clocks(load_time_zone(ferry.timetable->zone()), zone)) {
+            throw DataError(file.string() + ": its ferries sail by the clocks of " +
+                            ferry.timetable->zone() + ", the district's clocks are those of " +
+                            zone.name() +
+                            "; make it again: waybourne import MAP.osm.pbf --output " +
+                            file.filename().string() + " --time-zone " + zone.name());
+        }
+    }
+}
+
 /// A prepared map (`.roads`, written by `waybourne import`), or OpenStreetMap data.
 LoadedNetwork load_network(const fs::path& file, const routing::SpeedTable& speeds,
                            const District& district, const Progress& progress) {
     if (file.extension() == ".roads") {
         const routing::NetworkFile prepared = routing::NetworkFile::open(file);
         prepared.verify();
-        return {prepared.network(), prepared.hierarchy(), {}};
+        LoadedNetwork loaded{prepared.network(), prepared.hierarchy(), {}};
+        check_zone(file, *loaded.network, district);
+        return loaded;
     }
     routing::ImportSettings settings;
     settings.time_zone = district.time_zone;

@@ -72,7 +72,10 @@ void add_import(CLI::App& app, Run& run) {
                         "confirmed");
     command->add_option("--rivers", options->rivers,
                         "Roads: write the map's rivers here (.geojson), to be drawn");
-    command->add_option("--time-zone", options->time_zone, "Of ferry timetables and the draft")
+    command
+        ->add_option("--time-zone", options->time_zone,
+                     "The district's own, for ferry timetables and the draft: a prepared map with "
+                     "ferries is good for this zone only")
         ->capture_default_str();
     command->add_flag("--leave-out-bad-rows", options->leave_out_bad_rows,
                       "Import the good rows and list the others");
@@ -82,7 +85,8 @@ void add_import(CLI::App& app, Run& run) {
     command->add_option("--ignore-column", options->ignored_columns, "CSV: not read");
     command->add_flag("--json", options->json, "Report as JSON");
     command->footer(
-        "Examples:\n  waybourne import roads.osm.pbf --output district.roads\n"
+        "Examples:\n  waybourne import roads.osm.pbf --output district.roads --time-zone "
+        "Africa/Blantyre\n"
         "  waybourne import places.csv --column latitude=lat --column longitude=lon");
     on_call(*command, options, run, run_import);
 }

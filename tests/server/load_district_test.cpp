@@ -7,6 +7,8 @@
 #include <nlohmann/json.hpp>
 #include <set>
 
+#include "routing/network_file.hpp"
+#include "routing/osm_import.hpp"
 #include "server/json/district.hpp"
 #include "server/languages.hpp"
 #include "server/named_place.hpp"
@@ -115,6 +117,36 @@ TEST_CASE("A district's own rivers are drawn instead of those of its map") {
     CHECK(rivers_of(*copy.load()) == std::set<std::string>{"Invented"});
     copy.put("rivers.geojson", R"({"type": "FeatureCollection"})");
     CHECK(has(copy.error(), "rivers.geojson: "));
+}
+
+TEST_CASE("A prepared map whose ferries sail by other clocks than the district's is refused") {
+    const Copy copy;  // the sample: ferries with timetables, clocks of Etc/UTC
+    const auto prepare = [&](const std::string& zone) {
+        const routing::SpeedTable speeds = routing::parse_speed_table(
+            read_program_file(program_folder() / "routing" / "data" / "speeds.json"));
+        routing::ImportSettings settings;
+        settings.time_zone = zone;
+        const auto map = routing::import_osm(copy.file("roads.osm"), speeds, settings);
+        routing::write_network_file(copy.file("made.roads"), map.network, std::string(64, '0'));
+        copy.put("sample.roads", copy.read("made.roads"));
+        copy.name_file("roads", "sample.roads");
+    };
+    SUBCASE("other clocks: both zones are named, and the command that makes the map again") {
+        prepare("Africa/Blantyre");
+        const std::string error = copy.error();
+        CHECK(has(error, "sample.roads: "));
+        CHECK(has(error, "the clocks of Africa/Blantyre"));
+        CHECK(has(error, "those of Etc/UTC"));
+        CHECK(has(error, "--output sample.roads --time-zone Etc/UTC"));
+    }
+    SUBCASE("the district's own zone") {
+        prepare("Etc/UTC");
+        CHECK(copy.error().empty());
+    }
+    SUBCASE("another name for the same clocks") {
+        prepare("Africa/Abidjan");  // UTC since 1912
+        CHECK(copy.error().empty());
+    }
 }
 
 TEST_CASE("A file cut in half, missing, or unlisted is refused by name") {
