@@ -40,6 +40,13 @@ struct Exchange {
 };
 thread_local Exchange exchange;
 
+/// The library would share the port (SO_REUSEPORT) with whoever else serves on it. A port that has
+/// just been left can be taken again.
+void take_port_alone(socket_t socket) {
+    const int on = 1;
+    setsockopt(socket, SOL_SOCKET, SO_REUSEADDR, &on, sizeof on);
+}
+
 }  // namespace
 
 class HttpServer::Engine final : public httplib::Server {
@@ -57,6 +64,7 @@ public:
             return new ConnectionQueue(settings_.connections + settings_.followers, waiting_);
         };
         set_payload_max_length(settings_.body_limit);
+        set_socket_options(take_port_alone);
         set_pre_routing_handler(
             [this](const httplib::Request& request, httplib::Response& response) {
                 return before_body(request, response);
@@ -156,6 +164,10 @@ private:
         ConnectionStream stream{connection};
         const bool is_whole =
             process_request(stream, close, is_closed, [](httplib::Request& request) {
+                // Every answer goes whole (RFC 9110, section 14.2, allows it): the library would
+                // send overlapping parts as often as they are named.
+                request.ranges.clear();
+                request.headers.erase("Range");
                 // Brotli at its default setting costs more than the answer itself.
                 const bool takes_gzip =
                     request.get_header_value("Accept-Encoding").find("gzip") != std::string::npos;

@@ -329,6 +329,22 @@ TEST_CASE("A program that starts the server is told where it listens, in one lin
     CHECK(parse_reply(client.receive()).status == 200);
 }
 
+TEST_CASE("A port on which somebody serves is not shared: who comes second is told and ends") {
+    const ServedProgram first{{}};
+    const PrivateFolder folder;
+    const std::string said = (folder.path() / "said").string();
+    const std::string port = std::to_string(first.port());
+    const int status = std::system(
+        ("timeout 20 ./" WAYBOURNE_PROGRAM " serve --port " + port + " >/dev/null 2>" + said)
+            .c_str());
+    CHECK(WEXITSTATUS(status) == 2);
+    std::ostringstream lines;
+    lines << std::ifstream{said}.rdbuf();
+    CHECK(lines.str() ==
+          "waybourne: cannot listen on 127.0.0.1 port " + port + ": in use, or not ours\n");
+    CHECK(get(first.port(), "/livez").status == 200);
+}
+
 TEST_CASE(
     "Beyond this machine it serves with keys and TLS, or when somebody says what is missing") {
     const PrivateFolder folder;

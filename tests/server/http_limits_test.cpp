@@ -162,6 +162,29 @@ TEST_CASE("While slow clients hold every thread, others wait no longer than the 
     CHECK(get(sample.port(), "/livez").status == 200);
 }
 
+TEST_CASE("Whatever parts are asked for, one whole answer comes: no request makes it longer") {
+    // A server may ignore Range: RFC 9110 section 14.2.
+    const ServedSample sample;
+    const Reply whole = get(sample.port(), "/openapi.yaml");
+    std::string same_part = "bytes=0-";
+    for (int i = 0; i < 1'000; ++i) {
+        same_part += ",0-";
+    }
+    for (const std::string& range : {std::string{"bytes=0-10"}, std::string{"bytes=0-10,20-30"},
+                                     std::string{"bytes=999999999-"}, same_part}) {
+        CAPTURE(range.substr(0, 20));
+        RawClient client{sample.port()};
+        client.send("GET /openapi.yaml HTTP/1.1\r\nHost: localhost\r\nRange: " + range +
+                    "\r\n\r\n");
+        const Reply reply = parse_reply(client.receive());
+        CHECK(reply.status == 200);
+        CHECK(reply.body.size() == whole.body.size());
+        CHECK(reply.body == whole.body);
+        CHECK(reply.field("Content-Type") == whole.field("Content-Type"));
+        CHECK(reply.field("Content-Range").empty());
+    }
+}
+
 TEST_CASE("Several requests go over one connection") {
     const ServedSample sample;
     RawClient client{sample.port()};
