@@ -1,6 +1,9 @@
 /**
  * A view that is drawn anew while a finger, a mouse button or a key is down takes the thing away from under
  * it: the press is lost, or the thing that is dragged. Who draws by itself waits until nothing is down.
+ *
+ * What a press brings to the spot where it was pressed would take the second tap of a double tap: it is pressed
+ * only after a pause.
  */
 
 /** A press whose end is never told (let go outside the window, say) holds for this long: common practice, no source. */
@@ -41,3 +44,25 @@ for (const event of ends) addEventListener(event, release, { capture: true, pass
 
 /** Resolves as soon as nothing is pressed or dragged: at once, if nothing is. */
 export const released = () => (isDown ? new Promise((resolve) => waiting.push(resolve)) : Promise.resolve());
+
+/** A tap that comes sooner was meant for what stood there before, in milliseconds: common practice, no source. */
+const pause = 700;
+
+/**
+ * Presses on `part` count only once what it is about has been on the screen for a moment.
+ * @template {HTMLElement} Part
+ * @param {Part} part before it is shown
+ * @param {string} about what is drawn again about the same does not begin its pause anew
+ * @returns {Part}
+ */
+export function afterAPause(part, about) {
+  const before = document.querySelector(`[data-about="${CSS.escape(about)}"]`);
+  const since = Number(before?.dataset.since ?? performance.now());
+  Object.assign(part.dataset, { about, since });
+  const left = since + pause - performance.now();
+  if (left > 0) {
+    part.inert = true;
+    setTimeout(() => { part.inert = false; }, left);
+  }
+  return part;
+}

@@ -4,6 +4,7 @@
  */
 import { calledAnswer, measureAgainAt, nextQuestion, placeToCall, wayOf } from '../case.js';
 import { button, el, linkButton, more, telephone } from '../dom.js';
+import { afterAPause } from '../press.js';
 import { kept } from '../store.js';
 import { careNames, has, language, nameOf, say } from '../texts.js';
 import { clock, countdown, span } from '../time.js';
@@ -239,7 +240,7 @@ function calling(one) {
     one.calling?.facility === call.facility ? el('p.small', {}, say('call.wait_until', { time: clock(one.calling.until) })) : null,
     said === 'accepted'
       ? el('p.strong', {}, say('call.accepted_by', { name: call.name }))
-      : el('div.row', { role: 'group', 'aria-label': say('call.what', { name: call.name }) }, ['accepted', 'refused', 'no_answer'].map((word) => button(say(`call.${word}`), told(word)))),
+      : afterAPause(el('div.row', { role: 'group', 'aria-label': say('call.what', { name: call.name }) }, ['accepted', 'refused', 'no_answer'].map((word) => button(say(`call.${word}`), told(word)))), `call ${one.id} ${call.facility}`),
   );
 }
 
@@ -266,7 +267,7 @@ function journey(one) {
     {},
     el('p', {}, say('journey.code', { code: one.referral.code })),
     one.referral.to !== stage.facility ? goesElsewhere(one, stage, onward) : null,
-    one.referral.departed ? null : button(say('journey.left'), async () => { await women.departed(one.id); showAgain(); }),
+    one.referral.departed ? null : afterAPause(button(say('journey.left'), async () => { await women.departed(one.id); showAgain(); }), `left ${one.id}`),
   );
 }
 

@@ -163,6 +163,54 @@ for (const language of languages) {
   });
 }
 
+test('A double tap on a no is a no of one place: of the next one, which nobody has phoned, nothing is said', async () => {
+  const { context, page, errors } = await openBrowser();
+  await settleAt(page, server.address);
+  for (const [word, apart] of [['Refused', 120], ['No answer', 250], ['Refused', 400]]) {
+    await page.goto(`${server.address}/#/`);
+    await page.getByRole('button', { name: 'She is having fits' }).click();
+    const called = page.locator('.call a.main');
+    await called.waitFor();
+    const first = await called.innerText();
+    const button = page.getByRole('button', { name: word, exact: true });
+    await button.click({ trial: true });
+    const { x, y, width, height } = await button.boundingBox();
+    const tap = () => page.mouse.click(x + width / 2, y + height / 2);
+    const calls = async () => (await inStore(page, 'cases')).sort((a, b) => b.began - a.began)[0].calls;
+    await tap();
+    await page.waitForTimeout(apart);
+    await tap();
+    await called.filter({ hasNotText: first }).waitFor();
+    await page.waitForTimeout(400);
+    assert.deepEqual((await calls()).map(({ answer }) => answer), [word === 'Refused' ? 'refused' : 'no_answer'], `${apart} ms apart`);
+    // Whoever has phoned the next one says so in one tap.
+    const second = await called.innerText();
+    await button.click();
+    await called.filter({ hasNotText: second }).waitFor();
+    assert.equal((await calls()).length, 2);
+  }
+  assert.deepEqual(errors, []);
+  await context.close();
+});
+
+test('A second tap where word of her was sent a moment ago does not say that she has left', async () => {
+  const { context, page } = await openBrowser({ size: desk });
+  await settleAt(page, server.address);
+  await page.getByRole('button', { name: 'She is having fits' }).click();
+  await page.getByRole('button', { name: /^Send word to/ }).click();
+  const left = page.locator('button', { hasText: 'She has left' });
+  await left.waitFor();
+  const { x, y, width, height } = await left.boundingBox();
+  await page.mouse.click(x + width / 2, y + height / 2);
+  await page.waitForTimeout(400);
+  const departed = async () => (await inStore(page, 'cases'))[0].referral.departed;
+  assert.equal(await departed(), null);
+  await left.click();
+  await page.getByText(/She left at/).waitFor();
+  assert.ok(await departed());
+  await context.close();
+});
+
 test('The family reads where, by when, what to bring and who travels, and nothing of what is suspected', async () => {
   const { context, page } = await openBrowser();
   await settleAt(page, server.address);
