@@ -46,8 +46,8 @@ export async function answer(one) {
 
 /**
  * What to do, where and by when stand above the call, unscrolled, in every language: of the steps as many as
- * fit, and where that is not enough what was found, then the ways to the family's screens and the next reading,
- * stand below them. A step of a few words never stands alone.
+ * fit, with the way to all of them, and where that is not enough what was found, then the ways to the family's
+ * screens and the next reading, stand below them. A step of a few words never stands alone.
  */
 function fitAboveTheCall() {
   const place = document.querySelector('.where');
@@ -56,7 +56,10 @@ function fitAboveTheCall() {
   const isHidden = () => place.getBoundingClientRect().bottom > call.getBoundingClientRect().top;
   const list = document.querySelector('ol.steps');
   const least = list?.firstChild?.textContent.length < aFewWords ? 2 : 1;
-  while (list?.children.length > least && isHidden()) list.lastChild.remove();
+  while (list?.children.length > least && isHidden()) {
+    list.lastChild.remove();
+    document.querySelector('a.all').hidden = false;
+  }
   if (isHidden()) place.after(document.querySelector('p.found'));
   for (const less of [place.querySelector('.row'), document.querySelector('main > .clock')]) {
     if (less && isHidden()) place.after(less);
@@ -146,7 +149,7 @@ function doNow(one) {
   return el(
     'section.box.first',
     {},
-    el('div.line', {}, el('h2', {}, say('answer.do_now')), all.length > first.length ? el('a', { href: `#/case/${one.id}/actions` }, say('answer.all_steps', { count: all.length })) : null),
+    el('div.line', {}, el('h2', {}, say('answer.do_now')), el('a.all', { href: `#/case/${one.id}/actions`, hidden: all.length === first.length }, say('answer.all_steps', { count: all.length }))),
     steps(first),
   );
 }

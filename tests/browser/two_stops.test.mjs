@@ -1,7 +1,7 @@
 // Two stops are the longest answer: on the smallest screen all of it still stands above the call, unscrolled.
 import assert from 'node:assert/strict';
 import { after, before, test } from 'node:test';
-import { inStore, languages, openBrowser, phone, picture, serve, settleAt } from './support/sample.mjs';
+import { catalogue, filled, inStore, languages, openBrowser, phone, picture, serve, settleAt } from './support/sample.mjs';
 
 // Fits on the wrong side of the river after the last ferry (maps-sample/README.md): Druvaneth, then Venzhoth.
 const at = '2026-07-08T19:40:00Z';
@@ -34,6 +34,42 @@ for (const language of languages) {
     assert.ok((await page.locator('ol.steps li').count()) >= 1);
     assert.deepEqual(errors, []);
     await context.close();
+  });
+}
+
+/** Findings of which the steps fit the smallest screens in part only. */
+const cut = [
+  { name: 'too little oxygen', findings: { status: 'pregnant', spo2: 75 }, size: phone },
+  { name: 'too little blood', findings: { status: 'pregnant', hb_g_dl: 1.5 }, size: { width: 320, height: 568 } },
+];
+
+for (const language of languages) {
+  test(`${language}: where not every step is shown, the way to all of them is`, async () => {
+    const words = catalogue(language);
+    let less = 0;
+    for (const { name, findings, size } of cut) {
+      const { context, page, errors } = await openBrowser({ size, language, at: Date.parse(at) });
+      await settleAt(page, server.address, 'Tamvrelo clinic');
+      await inStore(page, 'cases', her.id, { ...her, findings, readings: [] });
+      await page.goto(`${server.address}/#/case/${her.id}`);
+      await page.locator('.where').waitFor();
+      const [one] = await inStore(page, 'cases');
+      const all = one.answer.value.assessment.do_now.flatMap(({ text }) => text.split(/(?<=[.!?])\s+(?=[A-ZÀ-Þ])/u));
+      const shown = await page.locator('ol.steps li').count();
+      const link = page.getByRole('link', { name: filled(words['answer.all_steps'], `${all.length}`) });
+      await picture(page, `${language}-phone-${name.replaceAll(' ', '-')}`);
+      assert.equal(await link.count(), shown < all.length ? 1 : 0, `${name}: ${shown} of ${all.length} steps`);
+      if (shown < all.length) {
+        less += 1;
+        await link.click();
+        await page.getByRole('heading', { name: words['answer.do_now'] }).waitFor();
+        const text = await page.locator('main').innerText();
+        for (const step of all) assert.ok(text.replace(/\s/g, ' ').includes(step.replace(/\s/g, ' ')), step);
+      }
+      assert.deepEqual(errors, []);
+      await context.close();
+    }
+    assert.ok(less > 0);
   });
 }
 
