@@ -49,7 +49,8 @@ export const released = () => (isDown ? new Promise((resolve) => waiting.push(re
 const pause = 700;
 
 /**
- * Presses on `part` count only once what it is about has been on the screen for a moment.
+ * Taps and clicks on `part` count only once what it is about has been on the screen for a moment. By key it is
+ * reached as ever: the key's second press goes where the focus is.
  * @template {HTMLElement} Part
  * @param {Part} part before it is shown
  * @param {string} about what is drawn again about the same does not begin its pause anew
@@ -61,8 +62,8 @@ export function afterAPause(part, about) {
   Object.assign(part.dataset, { about, since });
   const left = since + pause - performance.now();
   if (left > 0) {
-    part.inert = true;
-    setTimeout(() => { part.inert = false; }, left);
+    part.style.pointerEvents = 'none';
+    setTimeout(() => { part.style.pointerEvents = ''; }, left);
   }
   return part;
 }

@@ -26,7 +26,7 @@ export async function answer(one) {
   await showCase(one, {
     title: say('answer.title'),
     back: '#/',
-    notice: assessment.protocol.approved ? null : el('aside.bar.small', { 'aria-label': say('answer.not_approved') }, el('p.strong', {}, say('answer.not_approved'))),
+    notice: assessment.protocol.approved ? null : el('aside.bar.small', { 'aria-label': say('answer.not_approved') }, approval(assessment)),
     foot: calling(one),
     content: [
       problems(one),
@@ -82,17 +82,20 @@ async function withoutAnswer(one, error) {
   });
 }
 
-function age({ by, at, given }) {
+export function age({ by, at, given }) {
   if (by === 'phone') return say('answer.by_phone', { time: clock(at) });
   return say('answer.by_server', { given: clock(given) });
 }
 
-/** Values that cannot be right, and those to be looked at again. */
-function problems(one) {
-  const { refused, confirm } = one.answer.value.assessment;
+/** Values that cannot be right, and those to be looked at again. @param {Node} [again] the way to enter them again */
+export function doubtful({ refused, confirm }, again) {
   if (!refused.length && !confirm.length) return null;
-  return el('div.box.first', { role: 'alert' }, refused.map((value) => el('p', {}, say('answer.refused', { field: nameOf('short', value.field), given: value.given, why: value.why }))), confirm.map((value) => el('p', {}, say('answer.confirm', { field: nameOf('short', value.field), given: value.given, why: value.why }))), button(say('reading.again'), () => { location.hash = `#/case/${one.id}/reading`; }));
+  return el('div.box.first', { role: 'alert' }, refused.map((value) => el('p', {}, say('answer.refused', { field: nameOf('short', value.field), given: value.given, why: value.why }))), confirm.map((value) => el('p', {}, say('answer.confirm', { field: nameOf('short', value.field), given: value.given, why: value.why }))), again);
 }
+const problems = (one) => doubtful(one.answer.value.assessment, button(say('reading.again'), () => { location.hash = `#/case/${one.id}/reading`; }));
+
+/** That no clinician has signed the rules. */
+export const approval = ({ protocol }) => (protocol.approved ? null : el('p.strong', {}, say('answer.not_approved')));
 
 /** The rest and the repeat reading, by the clock. */
 function measuring(one) {
@@ -112,7 +115,7 @@ function everySecondLater(place, words) {
 function found(one) {
   const { suspected } = one.answer.value.assessment;
   const open = nextQuestion(one);
-  const words = suspected[0]?.text ?? (open ? say('answer.ask_first') : say('answer.nothing_found'));
+  const words = suspected[0]?.text ?? nothingFound(one);
   return el(
     'p.found',
     {},
@@ -124,14 +127,16 @@ function found(one) {
   );
 }
 
+export const nothingFound = (one) => say(nextQuestion(one) ? 'answer.ask_first' : 'answer.nothing_found');
+
 /** A text of the protocol as its sentences: nothing is added, nothing left out. */
 export function sentences(text) {
   return text.split(/(?<=[.!?])\s+(?=[A-ZÀ-Þ])/u).filter(Boolean);
 }
-const steps = (list) => el('ol.steps', {}, list.map((text) => el('li', {}, text)));
+export const steps = (list) => el('ol.steps', {}, list.map((text) => el('li', {}, text)));
 
 /** The first whole sentences, never a part of one: what can be taken in at once. */
-function firstSteps(all) {
+export function firstSteps(all) {
   const room = 170;
   let used = 0;
   const taken = all.findIndex((text, index) => {
@@ -163,28 +168,34 @@ export function actions(one) {
     content: [
       el('h2', {}, say('answer.do_now')),
       assessment.do_now.map(instruction),
-      assessment.withheld.length ? el('section.box', {}, el('h2', {}, say('answer.withheld')), el('ul', {}, assessment.withheld.map(({ because }) => el('li', {}, because)))) : null,
-      meanwhile.length ? el('section.box', {}, el('h2', {}, say('answer.meanwhile')), el('ul', {}, meanwhile.map((text) => el('li', {}, text)))) : null,
+      withheld(assessment),
+      untilCare(meanwhile),
       el('p.small', {}, assessment.cautions.join(' ')),
     ],
   });
 }
 
-function instruction({ text, sources }) {
+const listed = (title, texts) => (texts.length ? el('section.box', {}, el('h2', {}, title), el('ul', {}, texts.map((text) => el('li', {}, text)))) : null);
+/** What is not to be given, and why. */
+export const withheld = (assessment) => listed(say('answer.withheld'), assessment.withheld.map(({ because }) => because));
+export const untilCare = (meanwhile) => listed(say('answer.meanwhile'), meanwhile);
+
+export function instruction({ text, sources }) {
   const list = sentences(text);
   return el('section.box', {}, list.length > 1 ? steps(list) : el('p', {}, text), sources.length ? el('p.small', {}, say('answer.sources', { sources: sources.join('; ') })) : null);
 }
 
-function where(one) {
+/** Where to send her, by when; with the ways to her own screens, if she has any on this phone. */
+export function where(one) {
   const { outcome, assessment, remarks } = one.answer.value;
   const { stages, isOther } = wayOf(one);
   if (outcome === 'stay') return stay(one);
-  if (!stages.length) return el('section.box.first', {}, el('h2', {}, say('where.nowhere')), el('ul', {}, remarks.map((text) => el('li', {}, text))), refusal(one));
+  if (!stages.length) return el('section.box.first', {}, el('h2', {}, say('where.nowhere')), careBy(assessment), el('ul', {}, remarks.map((text) => el('li', {}, text))), refusal(one));
   const [stage, onward] = stages;
   const call = placeToCall(one);
   const goes = one.referral?.to;
   const isElsewhere = call.unsure && call.facility !== stage.facility;
-  const leaving = [one.referral?.departed ? say('where.left', { time: clock(one.referral.departed) }) : leave(assessment, stage), assessment.earliest_deadline ? [' ', el('span.strong', {}, say('where.care_by', { time: clock(assessment.earliest_deadline) }))] : null];
+  const leaving = [one.referral?.departed ? say('where.left', { time: clock(one.referral.departed) }) : leave(assessment, stage), ' ', careBy(assessment)];
   const there = say('where.there', { typical: clock(stage.arrival.typical), allow: clock(stage.arrival.allow) });
   return el(
     'section.box.first.where',
@@ -198,12 +209,14 @@ function where(one) {
   );
 }
 
+const careBy = ({ earliest_deadline: deadline }) => (deadline ? el('span.strong', {}, say('where.care_by', { time: clock(deadline) })) : null);
+
 /** A place that was chosen instead of the best one is late by its own times. */
 const late = (stages) => (stages.some(({ margin_s: margin }) => margin !== null && margin < 0) ? el('p.strong', {}, say('where.late_here')) : null);
 
 /** For the family, and where they say no. */
-const whoElse = (one) => el('div.row', {}, linkButton(say('where.family'), `#/case/${one.id}/family`), linkButton(say('where.no'), `#/case/${one.id}/no`));
-const refusal = (one) => linkButton(say('where.no'), `#/case/${one.id}/no`);
+const whoElse = (one) => one.id && el('div.row', {}, linkButton(say('where.family'), `#/case/${one.id}/family`), linkButton(say('where.no'), `#/case/${one.id}/no`));
+const refusal = (one) => one.id && linkButton(say('where.no'), `#/case/${one.id}/no`);
 
 function leave(assessment, stage) {
   if (assessment.leave_now || !stage.leave_by || Date.parse(stage.leave_by) <= Date.now()) return say('where.leave_now');

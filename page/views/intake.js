@@ -3,10 +3,12 @@
  * Everything may be left out; nothing that was not said counts as a no.
  */
 import * as api from '../api.js';
-import { urgentSigns } from '../case.js';
-import { button, el, linkButton } from '../dom.js';
+import { placeToCall, urgentSigns } from '../case.js';
+import { button, el, linkButton, more, telephone } from '../dom.js';
+import { afterAPause, released } from '../press.js';
 import { nameOf, say } from '../texts.js';
-import { clock, toInstant } from '../time.js';
+import { toInstant } from '../time.js';
+import { age, approval, doubtful, firstSteps, instruction, nothingFound, sentences, steps, untilCare, where, withheld } from './answer.js';
 import { show } from './frame.js';
 
 const otherSigns = ['severe_headache', 'visual_disturbance', 'upper_abdominal_pain', 'breathless', 'fever_reported', 'constant_abdominal_pain'];
@@ -22,10 +24,13 @@ export function intake() {
 
 class Intake {
   constructor() {
-    this.asked = 0;
+    /** Each question, and each change of what is asked about, is a turn: an answer of an earlier one is not shown. */
+    this.turn = 0;
     this.timer = 0;
+    this.searched = '';
     this.found = [];
-    this.places = el('fieldset', { 'aria-live': 'polite' }, el('legend.small', {}, say('intake.which')));
+    this.chosen = null;
+    this.places = el('fieldset', { 'aria-live': 'polite', oninput: () => { this.chosen = this.meant().id; } }, el('legend.small', {}, say('intake.which')));
     this.place = el('input', { id: 'intake-place', autocomplete: 'off', spellcheck: 'false', required: true, oninput: () => this.heard() });
     this.status = choice('intake-status', ['', 'pregnant', 'in_labour', 'postpartum', 'post_abortion'], (id) => (id ? nameOf('choice.status', id) : say('ask.unknown')));
     this.means = choice('intake-means', ['', 'on_foot', 'motorcycle', 'car', 'four_wheel_drive'], (id) => (id ? nameOf('means', id) : say('intake.no_transport')));
@@ -40,7 +45,7 @@ class Intake {
     this.answer = el('div', { 'aria-live': 'polite' });
     this.element = el(
       'form.stack',
-      { onsubmit: (event) => { event.preventDefault(); this.ask(); } },
+      { onsubmit: (event) => { event.preventDefault(); this.ask(); }, oninput: () => this.changed() },
       labelled(say('intake.place'), this.place),
       this.places,
       labelled(say('intake.status'), this.status),
@@ -54,34 +59,47 @@ class Intake {
 
   end() {
     clearTimeout(this.timer);
-    this.asked += 1;
+    this.turn += 1;
+  }
+
+  /** What was answered is no answer to what stands here now. A code stays until the next question: it is read out. */
+  changed() {
+    this.turn += 1;
+    if (!this.answer.querySelector('[role=status]')) this.answer.replaceChildren();
+    return this.turn;
   }
 
   heard() {
     clearTimeout(this.timer);
-    this.timer = setTimeout(() => this.find(), pause);
+    this.chosen = null;
+    this.timer = setTimeout(() => this.find().catch(() => {}), pause);
   }
 
-  /** The places that may be meant; the nearest name is taken unless another is chosen. */
+  /** The places that may be meant by what is written, sought once; the nearest name is taken unless another is chosen. */
   async find() {
     clearTimeout(this.timer);
-    const mine = ++this.asked;
     const name = this.place.value.trim();
+    const isOver = () => name === this.searched || name !== this.place.value.trim();
+    if (isOver()) return;
     const found = name ? (await api.namedPlaces(name)).places : [];
-    if (mine !== this.asked) return;
+    await released();
+    if (isOver()) return;
+    this.searched = name;
     this.found = found;
+    const hadFocus = this.places.contains(document.activeElement);
+    const taken = Math.max(0, found.findIndex(({ id }) => id === this.chosen));
     this.places.replaceChildren(
       el('legend.small', {}, found.length || !name ? say('intake.which') : say('intake.no_such_place')),
-      ...found.map((one, index) => el('label.tick', {}, el('input', { type: 'radio', name: 'intake-place', value: index, checked: index === 0 }), ` ${one.name} (${nameOf('place_kind', one.kind)})`)),
+      ...found.map((one, index) => el('label.tick', {}, el('input', { type: 'radio', name: 'intake-place', value: index, checked: index === taken }), ` ${placeWords(one)}`)),
     );
+    if (hadFocus) this.places.querySelector('input:checked')?.focus();
   }
 
   meant() {
     return this.found[Number(this.places.querySelector('input:checked')?.value ?? 0)];
   }
 
-  request() {
-    const place = this.meant();
+  request(place) {
     const findings = Object.assign({}, ...this.signs.filter(({ box }) => box.checked).map(({ findings: said }) => said));
     if (this.status.value) findings.status = this.status.value;
     if (this.weeks.value) findings.gestation_weeks = Number(this.weeks.value);
@@ -95,46 +113,73 @@ class Intake {
   }
 
   async ask() {
+    const mine = this.changed();
+    const tell = (content) => mine === this.turn && this.told(content);
+    this.answer.replaceChildren(el('p', {}, say('answer.asking')));
     try {
       await this.find();
-      if (!this.meant()) return this.told(el('p.box.first', { role: 'alert' }, say('intake.no_such_place')));
-      const request = this.request();
-      const { value } = await api.recommend(request);
-      return this.told(this.recommended(request, this.meant(), value));
+      if (mine !== this.turn) return;
+      const place = this.meant();
+      if (!place) return void tell(trouble(say('intake.no_such_place')));
+      const request = this.request(place);
+      const answered = await api.recommend(request);
+      tell(this.recommended(request, place, { ...answered, given: Date.now() }));
     } catch (error) {
-      return this.told(el('p.box.first', { role: 'alert' }, error.message || say('sign_in.no_connection')));
+      tell(trouble(error.message || say('sign_in.no_connection')));
     }
   }
 
+  /** Read from its beginning; a warning in it is not passed over by the key that asked. */
   told(content) {
     this.answer.replaceChildren(content);
-    this.answer.querySelector('button')?.focus();
+    if (!this.answer.querySelector('[role=alert]')) this.answer.querySelector('button, a.main')?.focus({ preventScroll: true });
+    this.answer.scrollIntoView({ block: 'start' });
   }
 
-  recommended(request, place, { assessment, stages, outcome }) {
-    const first = stages[0];
-    const open = async () => {
-      try {
-        const { code } = await api.openReferral({ request, sender: place.facility, ...(first && { to: first.facility }), channel: 'telephone', persons: [{ person: 'mother' }] });
-        this.told(el('section.box.first', { role: 'status' }, el('p.strong', {}, say('intake.opened', { code })), linkButton(say('dispatch.title'), '#/dispatch', { kind: 'main' })));
-        this.answer.querySelector('a')?.focus();
-      } catch (error) {
-        this.told(el('p.box.first', { role: 'alert' }, error.message || say('sign_in.no_connection')));
-      }
-    };
+  /** Opens what was answered, as it was asked: meanwhile nothing else can be entered. */
+  async open(request, place, to) {
+    this.element.inert = true;
+    try {
+      const { code } = await api.openReferral({ request, sender: place.facility, ...(to && { to }), channel: 'telephone', persons: [{ person: 'mother' }] });
+      this.told(el('section.box.first', { role: 'status' }, el('p.strong', {}, say('intake.opened', { code })), linkButton(say('dispatch.title'), '#/dispatch', { kind: 'main' })));
+    } catch (error) {
+      this.told(trouble(error.message || say('sign_in.no_connection')));
+    }
+    this.element.inert = false;
+  }
+
+  /** As on a health worker's phone; she has no record on this one. */
+  recommended(request, place, answer) {
+    const { assessment, stages, meanwhile, remarks } = answer.value;
+    const one = { answer, findings: request.findings, readings: request.readings ?? [], asked: [], calls: [] };
+    const all = assessment.do_now.flatMap(({ text }) => sentences(text));
+    const first = firstSteps(all);
+    const call = placeToCall(one);
+    const items = (texts) => el('ul', {}, texts.map((text) => el('li', {}, text)));
     return el(
-      'section.box.first',
+      'div.stack',
       {},
-      el('p', {}, place.name),
-      assessment.suspected.length ? el('p', {}, say('arrivals.found', { text: assessment.suspected.map(({ text }) => text).join('; ') })) : null,
-      assessment.earliest_deadline ? el('p.strong', {}, say('intake.deadline', { time: clock(assessment.earliest_deadline) })) : null,
-      first ? el('p.place', {}, first.name) : el('p', {}, say(outcome === 'stay' ? 'intake.stay' : 'intake.nowhere')),
-      el('ul', {}, assessment.do_now.slice(0, 3).map(({ text }) => el('li', {}, text))),
-      button(say('intake.open'), open, { kind: 'main' }),
+      approval(assessment),
+      doubtful(assessment),
+      el('p.strong', {}, placeWords(place)),
+      el('p', {}, say('arrivals.found', { text: assessment.suspected.map(({ text }) => text).join('; ') || nothingFound(one) })),
+      assessment.measure_again ? el('p', {}, assessment.measure_again.why) : null,
+      all.length ? el('section.box.first', {}, el('h2', {}, say('answer.do_now')), steps(first)) : null,
+      all.length > first.length ? more(say('answer.all_steps', { count: all.length }), assessment.do_now.map(instruction)) : null,
+      withheld(assessment),
+      where(one),
+      call?.phones.length ? el('p', {}, `${call.name}: `, call.phones.map((number) => [telephone(number), ' '])) : null,
+      untilCare(meanwhile),
+      afterAPause(button(say('intake.open'), () => this.open(request, place, stages[0]?.facility), { kind: 'main' }), `answer ${this.turn}`),
+      stages.length && assessment.on_the_way.length ? more(say('more.on_the_way'), items(assessment.on_the_way.map(({ text }) => text))) : null,
+      remarks.length ? more(say('more.assumed_all'), items(remarks)) : null,
+      el('p.small', {}, assessment.cautions.join(' '), ' ', age(answer)),
     );
   }
 }
 
+const trouble = (words) => el('p.box.first', { role: 'alert' }, words);
+const placeWords = ({ name, kind }) => `${name} (${nameOf('place_kind', kind)})`;
 const labelled = (words, field) => el('div', {}, el('label', { for: field.id }, words), field);
 const choice = (id, values, words) => el('select', { id }, values.map((value) => el('option', { value }, words(value))));
 const number = (id, min, max) => el('input', { id, type: 'number', inputmode: 'numeric', min, max });
