@@ -33,6 +33,7 @@ export function no(one) {
       assessment?.earliest_deadline ? el('p', {}, say('no.limit', { time: clock(assessment.earliest_deadline) })) : null,
       el('section.box.first', {}, el('h2', {}, say('no.care_here')), care.length ? el('ol.steps', {}, care.map((text) => el('li', {}, text))) : el('p', {}, say('no.care_watch'))),
       el('p.small', {}, say('no.stays_open')),
+      assessment ? el('p.small', {}, assessment.cautions.join(' ')) : null,
     ],
   });
 }

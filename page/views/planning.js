@@ -363,7 +363,7 @@ export async function planning() {
         ].flat(9).filter(Boolean),
       );
     } catch (error) {
-      head.replaceChildren(trouble(error.message, answer));
+      if (mine === turn) head.replaceChildren(trouble(error.message, answer));
     }
   }
   form.addEventListener('submit', (event) => event.preventDefault());

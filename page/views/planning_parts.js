@@ -67,15 +67,21 @@ export function table(label, headings, rows, numbersFrom = 1) {
 /** A chart with the button that keeps it. */
 export const kept = (picture, file) => [picture, button(say('planning.keep_chart'), () => save(`${file}.svg`, asFile(picture), 'image/svg+xml'), { kind: 'plain' })];
 
-/** A section that is worked out when it is asked for; what went wrong stands where the answer would. */
+/**
+ * A section that is worked out when it is asked for; what went wrong stands where the answer would. What was asked
+ * last is what is shown.
+ */
 export function section(title, controls, work) {
   const answer = el('div.stack', { 'aria-live': 'polite' });
+  let turn = 0;
   const run = async () => {
-    answer.replaceChildren(el('p', {}, say('planning.working')));
+    const mine = (turn += 1);
+    const tell = (...content) => mine === turn && answer.replaceChildren(...content);
+    tell(el('p', {}, say('planning.working')));
     try {
-      answer.replaceChildren(...[await work()].flat(9).filter(Boolean));
+      tell(...[await work()].flat(9).filter(Boolean));
     } catch (error) {
-      answer.replaceChildren(trouble(error.message, run));
+      tell(trouble(error.message, run));
     }
   };
   return { run, node: more(title, el('div.stack', {}, ...controls(run)), answer) };

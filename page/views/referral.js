@@ -28,12 +28,17 @@ export async function referral(written) {
   const title = say('referral.title', { code: isCode(code) ? code : '' });
   if (!isCode(code)) return void show({ title, back: '#/', content: [trouble(say('referral.no_code'))] });
   const gone = new AbortController();
+  /** What the server said last, and when: it stays while there is no connection. */
+  let known = null;
   let isShown = false;
   const load = async () => {
     const content = await found(code);
+    const at = Date.now();
     await released();
     if (gone.signal.aborted) return;
-    show({ title, back: '#/', content, isAgain: isShown });
+    known = content ? { content, at } : known;
+    const notice = content || !known ? null : el('p.bar.strong', { role: 'status' }, say('arrivals.not_live', { time: clock(known.at) }));
+    show({ title, back: '#/', content: known?.content ?? [trouble(say('referral.offline'), showAgain)], notice, isAgain: isShown });
     isShown = true;
   };
   const end = await follow(load, ({ name, data }) => name === 'referral' && data.code === code);
@@ -43,12 +48,13 @@ export async function referral(written) {
   };
 }
 
+/** What there is to show; nothing without a connection. */
 async function found(code) {
   try {
     const one = await api.referral(code);
     return await about(one, await api.placeNames());
   } catch (error) {
-    if (error instanceof Offline) return [trouble(say('referral.offline'), showAgain)];
+    if (error instanceof Offline) return null;
     if (!(error instanceof Refused)) throw error;
     return [trouble([403, 404].includes(error.status) ? say('referral.not_found', { code }) : error.message, showAgain)];
   }

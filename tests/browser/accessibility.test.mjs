@@ -205,3 +205,19 @@ test('Written from right to left, the page mirrors itself', async () => {
   assert.ok(words.x >= map.x && words.x + words.width <= map.x + map.width, 'the name of this place is within the map');
   await context.close();
 });
+
+test('No field shows the browser’s own little arrows: numbers are typed, and dots say that there is a choice', async () => {
+  const { context, page } = await openBrowser({ size: desk });
+  for (const [view, field] of [['intake', '#intake-weeks'], ['planning', 'input[name=count]']]) {
+    await page.goto(`${server.address}/#/${view}`);
+    await page.locator(field).waitFor({ state: 'attached' });
+    const fields = (kind) => page.locator(kind).evaluateAll((all) => all.map((one) => { const { appearance, backgroundImage } = getComputedStyle(one); return { appearance, dots: backgroundImage.split('radial-gradient').length - 1 }; }));
+    const choices = await fields('select');
+    assert.ok(choices.length > 0 && choices.every(({ appearance, dots }) => appearance === 'none' && dots === 3), JSON.stringify(choices));
+    assert.ok((await fields('input[type=number]')).every(({ appearance }) => appearance === 'textfield'), view);
+  }
+  await page.goto(`${server.address}/#/intake`);
+  await page.locator('#intake-weeks').hover(); // Chromium draws its arrows under the mouse
+  await picture(page, 'en-desk-intake-fields');
+  await context.close();
+});

@@ -234,6 +234,9 @@ test('When she says no, there is care here and a time to ask again, and her case
   await page.getByRole('button', { name: '30 minutes' }).click();
   await page.getByText(/Ask again at \d\d:\d\d/).waitFor();
   assert.match(await page.locator('ol.steps').innerText(), /left side/);
+  const [{ answer }] = await inStore(page, 'cases');
+  const text = await page.locator('main').innerText();
+  for (const caution of answer.value.assessment.cautions) assert.ok(text.includes(caution), caution);
   await picture(page, 'en-phone-no');
   await page.goto(`${server.address}/#/`);
   await page.getByRole('link', { name: /Woman A/ }).waitFor();

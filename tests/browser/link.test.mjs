@@ -2,7 +2,7 @@
 import assert from 'node:assert/strict';
 import { join } from 'node:path';
 import { after, before, test } from 'node:test';
-import { folder, makeKey, openBrowser, picture, serve } from './support/sample.mjs';
+import { folder, instant, makeKey, now, openBrowser, picture, serve } from './support/sample.mjs';
 
 let server;
 let keys;
@@ -60,6 +60,28 @@ test('The hospital scans the note, signs in, and reads who is coming; the addres
 test('Written by hand in small letters with a dash, the code is the same', async () => {
   const { context, page } = await opened(keys.hospital, `${code.slice(0, 4)}-${code.slice(4)}`.toLowerCase());
   await page.getByText('From Tamvrelo clinic').waitFor();
+  await context.close();
+});
+
+test('When the connection is lost, what was known of her stays, with the time from which it is', async () => {
+  const { context, page, errors } = await opened(keys.hospital);
+  await page.getByText('From Tamvrelo clinic').waitFor();
+  const one = `**/v1/referrals/${code}`;
+  let looks = 0;
+  await page.route(one, (route) => { looks += 1; return route.abort(); });
+  const tell = async (step) => {
+    const event = { id: `${step}-by-phone`, step, place: 'venzhoth-hospital', occurred_at: instant(now()), recorded_at: instant(now()), recorded_late: true };
+    const answer = await fetch(`${server.address}/v1/referrals/${code}/events`, { method: 'POST', headers: await signedIn(keys.clinic), body: JSON.stringify(event) });
+    assert.ok(answer.ok, await answer.clone().text());
+  };
+  await tell('informed');
+  await page.getByText(/^No connection\. As known at \d\d:\d\d\.$/).waitFor();
+  assert.ok(looks > 0);
+  assert.match(await page.locator('main').innerText(), /From Tamvrelo clinic/);
+  await page.unroute(one);
+  await tell('accepted');
+  await page.getByText(/No connection/).waitFor({ state: 'detached' });
+  assert.deepEqual(errors, []);
   await context.close();
 });
 

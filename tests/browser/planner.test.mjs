@@ -155,6 +155,46 @@ async function close(page, words, road) {
   await page.getByRole('button', { name: words['planning.add_change'] }).click();
 }
 
+test('What went wrong with an earlier question never stands where the answer to a later one does', async () => {
+  const { context, page } = await openBrowser({ size: desk });
+  const words = await plan(context, page);
+  /** The next question fails, but only once the one after it has been answered. */
+  const failLate = async (path) => {
+    let questions = 0;
+    let letThrough;
+    const mayFail = new Promise((resolve) => { letThrough = resolve; });
+    await page.route(path, async (route) => {
+      questions += 1;
+      if (questions > 1) return route.continue();
+      await mayFail;
+      return route.fulfill({ status: 503, contentType: 'application/problem+json', body: '{"detail":"too late"}' });
+    });
+    return async () => {
+      const failed = page.waitForResponse((answer) => answer.status() === 503);
+      letThrough();
+      await (await failed).finished();
+      await page.waitForTimeout(300);
+      assert.equal(await page.getByText('too late').count(), 0, path);
+    };
+  };
+  const access = await failLate('**/v1/coverage/access');
+  const wet = await told(page);
+  await page.locator('select[name=surface]').selectOption('dry');
+  await page.locator('select[name=within]').selectOption('30');
+  await changed(() => told(page), wet);
+  await access();
+  await open(page, words['planning.what_if']);
+  await page.locator('select[name=kind]').selectOption('closed');
+  await page.locator('input[name=road]').fill('Valley road');
+  const whatIf = await failLate('**/v1/coverage/what-ifs');
+  await page.getByRole('button', { name: words['planning.add_change'] }).click();
+  await page.getByRole('button', { name: words['planning.compare'] }).click();
+  await page.getByRole('region', { name: words['planning.what_if'] }).waitFor();
+  await whatIf();
+  await page.getByRole('region', { name: words['planning.what_if'] }).waitFor();
+  await context.close();
+});
+
 test('A closed road is compared with now, kept under a name, and read again', async () => {
   const { context, page, errors } = await openBrowser({ size: desk });
   const words = await plan(context, page);
