@@ -4,9 +4,12 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include <array>
 #include <cerrno>
 #include <cstring>
+#include <fstream>
 
+#include "routing/internal/network_format.hpp"
 #include "routing/network_file.hpp"
 #include "vocabulary/error.hpp"
 
@@ -62,6 +65,12 @@ NetworkFile NetworkFile::open(const std::filesystem::path& path) {
     auto mapping = std::make_shared<const Mapping>(path);
     const Bytes bytes = mapping->bytes();
     return {path.string(), bytes, std::move(mapping)};
+}
+
+bool is_network_file(const std::filesystem::path& path) {
+    std::array<char, network_magic.size()> begin{};
+    std::ifstream file{path, std::ios::binary};
+    return file.read(begin.data(), begin.size()) && begin == network_magic;
 }
 
 }  // namespace waybourne::routing

@@ -69,6 +69,10 @@ private:
 void write_network_file(const std::filesystem::path& path, const RoadNetwork& network,
                         const std::string& source_sha256, const Hierarchy* hierarchy = nullptr);
 
+/// Whether the file begins as a network file does, of whatever version, whole or damaged: one that
+/// may be made again. False for what is not there or no file.
+bool is_network_file(const std::filesystem::path& path);
+
 /// The same bytes, to be sent rather than kept.
 /// @throws InputError as `write_network_file`
 std::vector<std::byte> network_file_bytes(const RoadNetwork& network,

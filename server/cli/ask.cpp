@@ -1,7 +1,8 @@
-#include <cstdlib>
+#include <algorithm>
 #include <istream>
 #include <iterator>
 #include <ostream>
+#include <string_view>
 
 #include "server/answer.hpp"
 #include "server/answer_json.hpp"
@@ -18,11 +19,26 @@ namespace waybourne::server {
 
 namespace {
 
-bool is_number(const std::string& text) {
-    char* end = nullptr;
-    std::strtod(text.c_str(), &end);
-    return !text.empty() && end == text.c_str() + text.size() &&
-           text.find_first_not_of("0123456789.-") == std::string::npos;
+/// As JSON writes one: `034` is none (RFC 8259, section 6).
+bool is_number(std::string_view text) {
+    const auto take_digits = [&text] {
+        const std::size_t count = std::min(text.find_first_not_of("0123456789"), text.size());
+        const std::string_view digits = text.substr(0, count);
+        text.remove_prefix(count);
+        return digits;
+    };
+    if (text.starts_with('-')) {
+        text.remove_prefix(1);
+    }
+    const std::string_view whole = take_digits();
+    if (whole.empty() || (whole.size() > 1 && whole.front() == '0')) {
+        return false;
+    }
+    if (!text.starts_with('.')) {
+        return text.empty();
+    }
+    text.remove_prefix(1);
+    return !take_digits().empty() && text.empty();
 }
 
 void write_reading(JsonWriter& json, const AskOptions& options, Instant now) {

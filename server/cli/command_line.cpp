@@ -1,5 +1,6 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
+#include <optional>
 #include <ostream>
 
 #include "server/cli/coverage_options.hpp"
@@ -22,6 +23,18 @@ void add_coverage(CLI::App& app, Run& run) {
     command->callback([options, command, &run] {
         run.exit_code = run_coverage(*command, *options, run.terminal);
     });
+}
+
+/// The library says of a word that is no command only that one is required.
+std::optional<std::string> mistyped_command(const CLI::App& app, const CLI::ParseError& error) {
+    const bool is_missing =
+        error.get_exit_code() == static_cast<int>(CLI::ExitCodes::RequiredError);
+    for (const std::string& word : app.remaining(true)) {
+        if (is_missing && !word.starts_with('-')) {
+            return "there is no command \"" + word + "\"";
+        }
+    }
+    return std::nullopt;
 }
 
 }  // namespace
@@ -57,7 +70,7 @@ int run_command_line(int count, const char* const* values, Terminal& terminal) {
         if (error.get_exit_code() == 0) {  // --help and --version are told the same way
             return app.exit(error, terminal.out, terminal.err);
         }
-        std::string line = error.what();
+        std::string line = mistyped_command(app, error).value_or(error.what());
         std::replace(line.begin(), line.end(), '\n', ' ');
         terminal.err << "waybourne: " << line << "; see --help\n";
         return 2;

@@ -258,6 +258,9 @@ int run_coverage_sensitivity(const CoverageOptions& options, Terminal& terminal)
 int run_coverage_accept_speeds(const CoverageOptions& options, Terminal& terminal);
 int run_coverage_report(const CoverageOptions& options, Terminal& terminal);
 int run_pack(const PackOptions& options, Terminal& terminal);
+/// Whether the file is roads and not facilities, as `kind` or else its name says.
+/// @throws InputError where neither does
+bool is_roads(const ImportOptionsGiven& options);
 int run_import(const ImportOptionsGiven& options, Terminal& terminal);
 int run_protocol_check(const ProtocolCheckOptions& options, Terminal& terminal);
 /// 1 when the journal is damaged.

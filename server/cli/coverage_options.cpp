@@ -254,6 +254,25 @@ void add_coverage(CLI::App& app, CoverageOptions& options) {
     add_accept_speeds(*coverage, options);
 }
 
+namespace {
+
+/// What was saved brings its question and its changes.
+void check_what_if(const CLI::App& command, const CoverageOptions& options) {
+    if (options.show.empty()) {
+        return;
+    }
+    if (options.is_again) {
+        refuse_beside(command, "--show --again takes question and changes from the file",
+                      {"--show", "--again", "--settlements", "--areas", "--district", "--now",
+                       "--engine", "--language", "--json"});
+    } else {
+        refuse_beside(command, "--show prints what was saved",
+                      {"--show", "--district", "--now", "--engine", "--language", "--json"});
+    }
+}
+
+}  // namespace
+
 int run_coverage(const CLI::App& chosen, const CoverageOptions& options, Terminal& terminal) {
     static const std::map<std::string, int (*)(const CoverageOptions&, Terminal&)> commands{
         {"access", run_coverage_access},
@@ -269,7 +288,11 @@ int run_coverage(const CLI::App& chosen, const CoverageOptions& options, Termina
         {"report", run_coverage_report},
         {"sensitivity", run_coverage_sensitivity},
         {"accept-speeds", run_coverage_accept_speeds}};
-    return commands.at(chosen.get_subcommands().front()->get_name())(options, terminal);
+    const CLI::App& command = *chosen.get_subcommands().front();
+    if (command.get_name() == "what-if") {
+        check_what_if(command, options);
+    }
+    return commands.at(command.get_name())(options, terminal);
 }
 
 }  // namespace waybourne::server

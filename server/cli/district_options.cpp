@@ -52,10 +52,30 @@ void add_pack(CLI::App& app, Run& run) {
         ->add_option("--key", options->key,
                      "The key that signs it, as serve --pack-key has it; made when it is not there")
         ->required();
-    command->add_option("--output", options->output, "The pack: one file")->required();
+    command->add_option("--output", options->output, "The pack: a new file")->required();
     command->footer("Example:\n  waybourne pack --key pack.key --output district.pack");
     on_call(*command, options, run, run_pack);
 }
+
+namespace {
+
+/// Each option of an import is of one kind of file.
+void check_import(const CLI::App& command, const ImportOptionsGiven& options) {
+    if (is_roads(options)) {
+        refuse_beside(command, options.file + " is read as roads",
+                      {"file", "--kind", "--output", "--draft-register", "--rivers", "--time-zone",
+                       "--json"});
+    } else if (options.file.ends_with(".csv")) {
+        refuse_beside(command, options.file + " is read as a table of facilities",
+                      {"file", "--kind", "--output", "--leave-out-bad-rows", "--make-ids",
+                       "--column", "--default", "--ignore-column", "--json"});
+    } else {
+        refuse_beside(command, options.file + " is read as facilities",
+                      {"file", "--kind", "--output", "--leave-out-bad-rows", "--json"});
+    }
+}
+
+}  // namespace
 
 void add_import(CLI::App& app, Run& run) {
     const auto options = std::make_shared<ImportOptionsGiven>();
@@ -65,13 +85,13 @@ void add_import(CLI::App& app, Run& run) {
     command->add_option("--kind", options->kind, "roads or facilities (default: by the name)")
         ->check(CLI::IsMember({"roads", "facilities"}));
     command->add_option("--output", options->output,
-                        "Write the prepared map (.roads) or register (.geojson) here; without it "
-                        "the file is only checked");
+                        "Write the prepared map (.roads, in the place of an earlier one) or a new "
+                        "register (.geojson) here; without it the file is only checked");
     command->add_option("--draft-register", options->draft_register,
-                        "Roads: write the map's places of care here (.geojson), as a draft to be "
-                        "confirmed");
+                        "Roads: write the map's places of care to a new file (.geojson), as a "
+                        "draft to be confirmed");
     command->add_option("--rivers", options->rivers,
-                        "Roads: write the map's rivers here (.geojson), to be drawn");
+                        "Roads: write the map's rivers to a new file (.geojson), to be drawn");
     command
         ->add_option("--time-zone", options->time_zone,
                      "The district's own, for ferry timetables and the draft: a prepared map with "
@@ -88,7 +108,10 @@ void add_import(CLI::App& app, Run& run) {
         "Examples:\n  waybourne import roads.osm.pbf --output district.roads --time-zone "
         "Africa/Blantyre\n"
         "  waybourne import places.csv --column latitude=lat --column longitude=lon");
-    on_call(*command, options, run, run_import);
+    command->callback([options, command, &run] {
+        check_import(*command, *options);
+        run.exit_code = run_import(*options, run.terminal);
+    });
 }
 
 void add_protocol(CLI::App& app, Run& run) {

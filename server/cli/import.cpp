@@ -3,7 +3,6 @@
 #include <chrono>
 #include <cmath>
 #include <filesystem>
-#include <fstream>
 #include <ostream>
 
 #include "facilities/register_file.hpp"
@@ -13,6 +12,7 @@
 #include "routing/speed_table.hpp"
 #include "server/cli/commands.hpp"
 #include "server/cli/draft_register.hpp"
+#include "server/cli/output_files.hpp"
 #include "server/json/rivers.hpp"
 #include "server/json/writer.hpp"
 #include "server/program_files.hpp"
@@ -54,21 +54,6 @@ std::string read_input(const std::string& file) {
         return read_program_file(file);
     } catch (const DataError& error) {
         throw InputError(error.what());
-    }
-}
-
-/// Written beside and renamed, so that a failure leaves what was there.
-void write_whole(const std::string& file, const std::string& content) {
-    const std::string beside = file + ".new";
-    std::ofstream stream{beside, std::ios::binary};
-    stream << content;
-    stream.close();
-    std::error_code failed;
-    if (stream) {
-        fs::rename(beside, file, failed);
-    }
-    if (!stream || failed) {
-        throw Unavailable(file + ": cannot be written");
     }
 }
 
@@ -160,6 +145,23 @@ void print_roads(const routing::ImportedMap& map, const Prepared& prepared, std:
     print_remarks(out, "Read with an assumption", report.assumed);
 }
 
+/// Before the work. A prepared map may take the place of an earlier one.
+void check_files(const ImportOptionsGiven& options, bool roads) {
+    refuse_same_file({{"what is read", options.file},
+                      {"--output", options.output},
+                      {"--draft-register", options.draft_register},
+                      {"--rivers", options.rivers}});
+    for (const std::string& file : {options.draft_register, options.rivers}) {
+        refuse_existing(file);
+    }
+    if (roads && fs::exists(options.output) && !routing::is_network_file(options.output)) {
+        throw Conflict(options.output + " exists already and is no prepared map");
+    }
+    if (!roads) {
+        refuse_existing(options.output);
+    }
+}
+
 int import_roads(const ImportOptionsGiven& options, Terminal& terminal) {
     const auto speeds = routing::parse_speed_table(
         read_program_file(program_folder() / "routing" / "data" / "speeds.json"));
@@ -173,12 +175,13 @@ int import_roads(const ImportOptionsGiven& options, Terminal& terminal) {
         routing::write_network_file(options.output, map.network, hash, prepared.hierarchy.get());
     }
     if (!options.draft_register.empty()) {
-        write_whole(options.draft_register, draft_register(map.health_sites, options.time_zone));
+        write_new_public_file(options.draft_register,
+                              draft_register(map.health_sites, options.time_zone));
         terminal.err << fmt::format("{}: {} places of care, a draft: ask each what it offers\n",
                                     options.draft_register, map.health_sites.size());
     }
     if (!options.rivers.empty()) {
-        write_whole(options.rivers, rivers_to_geojson(map.rivers));
+        write_new_public_file(options.rivers, rivers_to_geojson(map.rivers));
         terminal.err << fmt::format("{}: {} rivers\n", options.rivers, map.rivers.size());
     }
     if (options.json) {
@@ -247,7 +250,7 @@ int import_facilities(const ImportOptionsGiven& options, Terminal& terminal) {
         return refuse_rows(error, options, terminal);
     }
     if (!options.output.empty()) {
-        write_whole(options.output, to_geojson(import.facilities, import.holidays));
+        write_new_public_file(options.output, to_geojson(import.facilities, import.holidays));
     }
     if (options.json) {
         JsonWriter json{2};
@@ -267,6 +270,8 @@ int import_facilities(const ImportOptionsGiven& options, Terminal& terminal) {
     return 0;
 }
 
+}  // namespace
+
 bool is_roads(const ImportOptionsGiven& options) {
     if (!options.kind.empty()) {
         return options.kind == "roads";
@@ -281,11 +286,10 @@ bool is_roads(const ImportOptionsGiven& options) {
     throw InputError(name + ": say --kind roads or --kind facilities");
 }
 
-}  // namespace
-
 int run_import(const ImportOptionsGiven& options, Terminal& terminal) {
-    return is_roads(options) ? import_roads(options, terminal)
-                             : import_facilities(options, terminal);
+    const bool roads = is_roads(options);
+    check_files(options, roads);
+    return roads ? import_roads(options, terminal) : import_facilities(options, terminal);
 }
 
 }  // namespace waybourne::server

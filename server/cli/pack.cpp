@@ -1,26 +1,22 @@
 #include <fmt/format.h>
 
-#include <fstream>
 #include <ostream>
 
 #include "server/cli/commands.hpp"
+#include "server/cli/output_files.hpp"
 #include "server/json/writer.hpp"
 #include "server/pack/make_pack.hpp"
-#include "vocabulary/error.hpp"
 #include "vocabulary/sha256.hpp"
 
 namespace waybourne::server {
 
 int run_pack(const PackOptions& options, Terminal& terminal) {
+    refuse_same_file({{"--key", options.key}, {"--output", options.output}});
+    refuse_existing(options.output);
     const PackKey key = load_pack_key(options.key);
     const auto snapshot = snapshot_of(options.common, moment_of(options.common));
     const std::string bytes = make_pack(*snapshot, key);
-    std::ofstream file{options.output, std::ios::binary};
-    file << bytes;
-    file.close();
-    if (!file) {
-        throw Unavailable(options.output + ": cannot be written");
-    }
+    write_new_public_file(options.output, bytes);
     if (options.common.json) {
         JsonWriter json{2};
         json.begin_object().member("output", options.output).member("bytes", bytes.size());

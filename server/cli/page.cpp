@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "server/facility_name.hpp"
@@ -160,7 +161,7 @@ private:
     void where() {
         heading("server.page.where");
         if (recommendation_.outcome == referral::Outcome::stay) {
-            line(say("server.page.stay"));
+            line(say(stay_id()));
         } else if (!recommendation_.chosen) {
             line(say("server.page.nowhere"));
         } else {
@@ -178,6 +179,19 @@ private:
                 stage(stages[i], i == 0);
             }
         }
+    }
+
+    /// That nothing calls for transfer is said only when nothing that is still to be answered, or
+    /// was refused, could change it (docs/cautions.md).
+    const char* stay_id() const {
+        const auto& questions = assessment_.questions;
+        const bool is_open =
+            !assessment_.refused.empty() ||
+            std::any_of(questions.begin(), questions.end(),
+                        [](const triage::Question& question) { return question.could; });
+        return !assessment_.needs.empty() ? "server.page.stay_here"
+               : is_open                  ? "server.page.stay_not_yet"
+                                          : "server.page.stay_nothing";
     }
 
     void stage(const referral::Stage& stage, bool is_first) {

@@ -38,7 +38,14 @@ void add_ask(CLI::App& app, Run& run) {
         "  waybourne ask --from kezhiru-clinic --pressure 165/112 --pulse 96 \\\n"
         "      --set status=pregnant --set gestation_weeks=34 --set severe_headache=yes\n"
         "  waybourne ask request.json --json");
-    on_call(*command, options, run, run_ask);
+    command->callback([options, command, &run] {
+        if (!options->file.empty()) {
+            refuse_beside(*command, "a JSON request says everything about her",
+                          {"request", "--practice", "--district", "--now", "--engine", "--language",
+                           "--json"});
+        }
+        run.exit_code = run_ask(*options, run.terminal);
+    });
 }
 
 void add_dispatch(CLI::App& app, Run& run) {

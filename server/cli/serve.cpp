@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <csignal>
+#include <filesystem>
 #include <ostream>
 #include <thread>
 
@@ -61,6 +62,19 @@ private:
     sigset_t signals_{};
     std::thread thread_;
 };
+
+/// An SQLite file, and not a database elsewhere.
+bool has_journal_file(const ServeOptions& options) {
+    return !options.journal.empty() && options.journal.find("://") == std::string::npos;
+}
+
+void refuse_journal_nowhere(const ServeOptions& options) {
+    const auto folder = std::filesystem::path{options.journal}.parent_path();
+    if (has_journal_file(options) && !folder.empty() && !std::filesystem::is_directory(folder)) {
+        throw InputError("--journal " + options.journal + ": there is no folder " +
+                         folder.string());
+    }
+}
 
 /// Numbers stand among the keys, and what is sent stands in the journal.
 void refuse_incomplete(const ServeOptions& options) {
@@ -196,9 +210,7 @@ PackKey pack_key_of(const ServeOptions& options) {
     if (!options.pack_key.empty()) {
         return load_pack_key(options.pack_key);
     }
-    const bool has_journal_file =
-        !options.journal.empty() && options.journal.find("://") == std::string::npos;
-    return has_journal_file ? load_pack_key(options.journal + ".pack-key") : PackKey{};
+    return has_journal_file(options) ? load_pack_key(options.journal + ".pack-key") : PackKey{};
 }
 
 /// Everything that rests on a journal, wired to the application for as long as it lives.
@@ -246,6 +258,7 @@ private:
 int run_serve(const ServeOptions& options, Terminal& terminal) {
     refuse_remote_unprotected(options);
     refuse_incomplete(options);
+    refuse_journal_nowhere(options);
     StopSignals signals;
     Log log;
     const auto memory = options.keys.empty() ? nullptr : std::make_unique<PrivateMemory>();

@@ -1,6 +1,9 @@
 #include "server/cli/shared_options.hpp"
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
+
+#include "vocabulary/error.hpp"
 
 namespace waybourne::server {
 
@@ -60,6 +63,21 @@ void add_journal_file(CLI::App& command, std::string& journal) {
 
 void add_link_base(CLI::App& command, std::string& link_base, const std::string& description) {
     command.add_option("--link-base", link_base, description)->check(is_link_base);
+}
+
+void refuse_beside(const CLI::App& command, std::string_view whole,
+                   std::initializer_list<std::string_view> counting) {
+    std::string others;
+    for (const CLI::Option* option : command.get_options()) {
+        const std::string name = option->get_name();
+        if (option->count() > 0 &&
+            std::find(counting.begin(), counting.end(), name) == counting.end()) {
+            others += (others.empty() ? "" : ", ") + name;
+        }
+    }
+    if (!others.empty()) {
+        throw InputError(std::string(whole) + ": leave out " + others);
+    }
 }
 
 }  // namespace waybourne::server

@@ -1,7 +1,9 @@
 #pragma once
 /// Options that several commands take.
 
+#include <initializer_list>
 #include <string>
+#include <string_view>
 
 #include "server/cli/commands.hpp"
 
@@ -24,5 +26,12 @@ void add_travel(CLI::App& command, std::string& means, std::string& leave_at);
 void add_journal_file(CLI::App& command, std::string& journal);
 /// `--link-base`: where QR codes lead.
 void add_link_base(CLI::App& command, std::string& link_base, const std::string& description);
+
+/// Nothing that was typed is passed over in silence.
+/// @param whole what was given and leaves room for nothing else, in words
+/// @param counting the options that count nevertheless, as the command names them
+/// @throws InputError naming every other option that was given
+void refuse_beside(const CLI::App& command, std::string_view whole,
+                   std::initializer_list<std::string_view> counting);
 
 }  // namespace waybourne::server

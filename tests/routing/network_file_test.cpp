@@ -278,6 +278,18 @@ TEST_CASE("When the disk is full the old file stays as it was") {
     CHECK(folder.file_count() == 1);
 }
 
+TEST_CASE("A network file is known by its beginning, whatever has become of the rest") {
+    const Folder folder;
+    write_network_file(folder / "roads", import_fixture("shape").network, some_hash);
+    CHECK(is_network_file(folder / "roads"));
+    std::filesystem::resize_file(folder / "roads", 20);
+    CHECK(is_network_file(folder / "roads"));
+    std::filesystem::resize_file(folder / "roads", 7);
+    CHECK_FALSE(is_network_file(folder / "roads"));
+    CHECK_FALSE(is_network_file(folder / "nothing"));
+    CHECK_FALSE(is_network_file("/"));
+}
+
 TEST_CASE("A folder that is not there, or a hash that is none, writes nothing") {
     const Folder folder;
     const RoadNetwork network = import_fixture("shape").network;

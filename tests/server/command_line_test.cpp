@@ -45,6 +45,70 @@ std::vector<std::string> ask_flags() {
             "day"};
 }
 
+std::vector<std::string> with(std::vector<std::string> some, const std::vector<std::string>& more) {
+    some.insert(some.end(), more.begin(), more.end());
+    return some;
+}
+
+/// What everybody is asked, the danger signs included, and the answers of a woman who is well.
+std::vector<std::string> well() {
+    std::vector<std::string> flags{"--set", "status=pregnant", "--set", "gestation_weeks=34",
+                                   "--set", "avpu=A",          "--set", "bleeding=none"};
+    for (const std::string sign : {"convulsions",
+                                   "severe_headache",
+                                   "visual_disturbance",
+                                   "upper_abdominal_pain",
+                                   "breathless",
+                                   "chest_pain",
+                                   "calf_swelling",
+                                   "urine_low",
+                                   "constant_abdominal_pain",
+                                   "feels_unwell",
+                                   "fever_reported",
+                                   "fainting",
+                                   "shoulder_pain",
+                                   "offensive_discharge",
+                                   "cord_visible",
+                                   "severe_pallor",
+                                   "vomits_everything",
+                                   "jaundice",
+                                   "neck_stiffness",
+                                   "trauma",
+                                   "self_harm_thoughts",
+                                   "psychosis_signs",
+                                   "baby_not_breathing"}) {
+        flags.insert(flags.end(), {"--set", sign + "=no"});
+    }
+    return flags;
+}
+
+std::string content_of(const std::string& file) {
+    std::ostringstream content;
+    content << std::ifstream{file}.rdbuf();
+    return content.str();
+}
+
+/// The words of each `waybourne …` line that a document shows, continued lines joined.
+std::vector<std::vector<std::string>> commands_shown_in(std::string document) {
+    for (std::size_t at = 0; (at = document.find("\\\n", at)) != std::string::npos;) {
+        document.replace(at, 2, " ");
+    }
+    std::vector<std::vector<std::string>> commands;
+    std::istringstream lines{document};
+    for (std::string line; std::getline(lines, line);) {
+        if (!line.starts_with("waybourne ")) {
+            continue;
+        }
+        std::istringstream rest{line.substr(line.find(' '), line.find(" #") - line.find(' '))};
+        std::vector<std::string> words;
+        for (std::string word; rest >> word && word != "|" && word != ">";) {
+            words.push_back(word);
+        }
+        commands.push_back(std::move(words));
+    }
+    return commands;
+}
+
 /// The program itself, as a shell runs it.
 int exit_code_of(const std::string& arguments) {
     const int status =
@@ -87,6 +151,39 @@ TEST_CASE("One line of flags gives the whole page") {
     }
 }
 
+TEST_CASE("That nothing calls for transfer is said only when everything that matters is answered") {
+    // docs/cautions.md, "What the program will not say"
+    const auto place_said = [](const std::vector<std::string>& more) {
+        const ProgramRun answer =
+            run_program(with({"ask", "--now", sample_now, "--from", "kezhiru-clinic"}, more));
+        CAPTURE(answer.out);
+        REQUIRE(answer.code == 0);
+        const std::string heading = "Where to send her\n  ";
+        const std::size_t at = answer.out.find(heading);
+        REQUIRE(at != std::string::npos);
+        const std::size_t begin = at + heading.size();
+        return answer.out.substr(begin, answer.out.find('\n', begin) - begin);
+    };
+    SUBCASE("nothing is known but that she is pregnant") {
+        CHECK(place_said({"--set", "status=pregnant"}) ==
+              "No place yet: answer the questions first.");
+    }
+    SUBCASE("all is well, but the only reading was refused: 82 over 124 cannot be") {
+        CHECK(place_said(with(well(), {"--pressure", "82/124", "--pulse", "80"})) ==
+              "No place yet: answer the questions first.");
+    }
+    SUBCASE("all is answered, and well") {
+        CHECK(place_said(with(well(), {"--pressure", "118/72", "--pulse", "80"})) ==
+              "Nothing entered calls for transfer.");
+    }
+    SUBCASE("all that she needs can be given where she is") {
+        CHECK(place_said({"--set", "status=pregnant", "--set", "gestation_weeks=34", "--pressure",
+                          "150/100", "--here", "oral_antihypertensive", "--here",
+                          "fetal_monitoring", "--here", "laboratory"}) ==
+              "Treat her here: everything she needs can be given here.");
+    }
+}
+
 TEST_CASE("The JSON of the command line is that of the API") {
     auto flags = ask_flags();
     flags.emplace_back("--json");
@@ -105,6 +202,42 @@ TEST_CASE("A request comes from a file or from standard input, too") {
     const ProgramRun missing = run_program({"ask", "no-such-file.json"});
     CHECK(missing.code == 2);
     CHECK(has(missing.err, "no-such-file.json"));
+}
+
+TEST_CASE("A request from a file leaves room for no other finding: nothing typed is passed over") {
+    const std::string request =
+        R"({"findings": {"status": "pregnant"}, "from": {"facility": "kezhiru-clinic"}})";
+    const std::vector<std::string> from_input{"ask", "-", "--now", sample_now};
+    CHECK(
+        run_program(with(from_input, {"--json", "--practice", "--language", "fr"}), request).code ==
+        0);
+    const std::vector<std::vector<std::string>> beside{
+        {"--pressure", "165/112"},
+        {"--pulse", "96"},
+        {"--taken-at", sample_now},
+        {"--at", sample_now},
+        {"--set", "convulsions=yes"},
+        {"--here", "oral_antihypertensive"},
+        {"--from", "kezhiru-clinic"},
+        {"--means", "car"},
+        {"--ready-in", "10"},
+        {"--surface", "wet", "--light", "day"},
+        {"--cannot-phone"},
+        {"--call", "sorvrith-hospital=accepted"},
+        {"--interactive"},
+    };
+    for (const auto& more : beside) {
+        const ProgramRun refused = run_program(with(from_input, more), request);
+        CAPTURE(more.front());
+        CHECK(refused.code == 2);
+        CHECK(refused.out.empty());
+        CHECK(has(refused.err, more.front()));
+        CHECK(std::count(refused.err.begin(), refused.err.end(), '\n') == 1);
+    }
+    const ProgramRun both = run_program(
+        with(from_input, {"--pressure", "165/112", "--set", "convulsions=yes"}), request);
+    CHECK(both.err ==
+          "waybourne: a JSON request says everything about her: leave out --pressure, --set\n");
 }
 
 TEST_CASE("The dialogue asks only what can still change the answer") {
@@ -189,6 +322,9 @@ TEST_CASE("Wrong input ends with 2 and one line that says what was wrong") {
         {"import", "what-is-this"},
         {"serve", "--host", "0.0.0.0"},
         {"protocol", "check", "nothing-here.json"},
+        {"ask", "--from", "kezhiru-clinic", "--set", "gestation_weeks=034"},
+        {"serve", "--journal", "/nowhere/journal.db"},
+        {"journal", "shred"},
     };
     for (const auto& arguments : wrong) {
         const ProgramRun answer = run_program(arguments);
@@ -200,6 +336,11 @@ TEST_CASE("Wrong input ends with 2 and one line that says what was wrong") {
     CHECK(has(run_program(wrong.at(5)).err, "convulsions"));
     CHECK(has(run_program(wrong.at(10)).err, "operative_delivery"));
     CHECK(has(run_program(wrong.at(17)).err, "--allow-remote-without-keys"));
+    CHECK(has(run_program(wrong.at(1)).err, "there is no command \"fly\""));
+    CHECK(has(run_program(wrong.at(19)).err, "gestation_weeks"));
+    CHECK_FALSE(has(run_program(wrong.at(19)).err, "byte"));
+    CHECK(has(run_program(wrong.at(20)).err, "there is no folder /nowhere"));
+    CHECK(has(run_program(wrong.at(21)).err, "there is no command \"shred\""));
 }
 
 TEST_CASE("Every command explains itself with an example, and answers programs too") {
@@ -225,6 +366,37 @@ TEST_CASE("Every command explains itself with an example, and answers programs t
         }
     }
     CHECK(commands > 20);
+}
+
+TEST_CASE("Every option that a document shows in a command is one that the command takes") {
+    std::size_t options = 0;
+    for (const auto& entry :
+         std::filesystem::recursive_directory_iterator{program_folder() / "docs"}) {
+        if (entry.path().extension() != ".md") {
+            continue;
+        }
+        for (const auto& command : commands_shown_in(content_of(entry.path().string()))) {
+            std::vector<std::string> words;  // `journal verify`, without what it is given
+            for (const std::string& word : command) {
+                const ProgramRun help = run_program(with(words, {word, "--help"}));
+                if (word.find_first_not_of("abcdefghijklmnopqrstuvwxyz-") != std::string::npos ||
+                    word.starts_with('-') || help.code != 0 || words.size() == 2) {
+                    break;
+                }
+                words.push_back(word);
+            }
+            const std::string help = run_program(with(words, {"--help"})).out;
+            for (const std::string& word : command) {
+                if (word.starts_with("--")) {
+                    CAPTURE(entry.path().string());
+                    CAPTURE(words);
+                    CHECK_MESSAGE(has(help, "  " + word + " "), word);
+                    ++options;
+                }
+            }
+        }
+    }
+    CHECK(options > 30);
 }
 
 TEST_CASE("An import lists each rejected row and imports nothing, or leaves it out when told so") {
@@ -257,28 +429,108 @@ TEST_CASE("A mistyped time zone is refused in one line, and no map is made") {
 }
 
 TEST_CASE("The map's rivers become a file that a district can name") {
-    const auto folder = std::filesystem::temp_directory_path() / "waybourne_rivers_test";
-    std::filesystem::create_directories(folder);
-    const std::string file = (folder / "rivers.geojson").string();
+    const PrivateFolder folder;
+    const std::string file = (folder.path() / "rivers.geojson").string();
     const ProgramRun made =
         run_program({"import", (program_folder() / "maps-sample" / "roads.osm").string(),
                      "--rivers", file, "--json"});
     CHECK(made.code == 0);
-    std::ostringstream content;
-    content << std::ifstream{file}.rdbuf();
     // the arms of the Ishuvel and the Tlamere (maps-sample/README.md), no banks
-    const auto rivers = parse_rivers(content.str());
+    const auto rivers = parse_rivers(content_of(file));
     CHECK(rivers.size() == 5);
     CHECK(parse_json(made.out).find("rivers")->number() == 5);
     CHECK(has(made.err, "rivers.geojson: 5 rivers"));
-    std::filesystem::remove_all(folder);
+}
+
+TEST_CASE("An option of another kind of file is refused, not passed over") {
+    const PrivateFolder folder;
+    const std::string sample = (program_folder() / "maps-sample").string();
+    const std::string table = (folder.path() / "places.csv").string();
+    std::ofstream{table} << "id,name,latitude,longitude,time_zone\nhill,Hill,0.1,0.1,Etc/UTC\n";
+    const std::string rivers = (folder.path() / "rivers.geojson").string();
+    const std::vector<std::vector<std::string>> mixed{
+        {sample + "/facilities.geojson", "--rivers", rivers, "--draft-register", rivers + ".1"},
+        {sample + "/facilities.geojson", "--column", "id=number"},
+        {table, "--time-zone", "Africa/Blantyre"},
+        {sample + "/roads.osm", "--leave-out-bad-rows"},
+    };
+    for (const auto& options : mixed) {
+        const ProgramRun refused = run_program(with({"import"}, options));
+        CAPTURE(options[1]);
+        CHECK(refused.code == 2);
+        CHECK(has(refused.err, "leave out "));
+        CHECK(has(refused.err, options[1]));
+    }
+    CHECK(has(run_program(with({"import"}, mixed[0])).err, "--draft-register"));
+    CHECK_FALSE(std::filesystem::exists(rivers));
+    CHECK(run_program({"import", table, "--column", "name=name"}).code == 0);
+}
+
+TEST_CASE("An import writes over nobody's file: not what it reads, not what is there already") {
+    const PrivateFolder folder;
+    const auto in_folder = [&](const char* name) { return (folder.path() / name).string(); };
+    const std::string map = in_folder("roads.osm");
+    std::filesystem::copy_file(program_folder() / "maps-sample" / "roads.osm", map);
+    const std::string map_before = content_of(map);
+    const std::string places = in_folder("facilities.geojson");
+    std::filesystem::copy_file(program_folder() / "maps-sample" / "facilities.geojson", places);
+    const std::string places_before = content_of(places);
+    const std::string notes = in_folder("notes");
+    std::ofstream{notes} << "mine";
+    std::filesystem::create_symlink(map, in_folder("link.roads"));
+    const std::string fresh = in_folder("fresh.geojson");
+    const std::vector<std::vector<std::string>> wrong{
+        {map, "--output", map},
+        {map, "--output", in_folder("./roads.osm")},
+        {map, "--output", in_folder("link.roads")},
+        {map, "--rivers", map},
+        {map, "--draft-register", map},
+        {map, "--rivers", fresh, "--draft-register", fresh},
+        {map, "--output", fresh, "--rivers", fresh},
+        {map, "--output", notes},
+        {map, "--rivers", notes},
+        {map, "--draft-register", notes},
+        {map, "--rivers", places},
+        {places, "--output", places},
+        {places, "--output", notes},
+    };
+    for (const auto& options : wrong) {
+        CAPTURE(options);
+        const ProgramRun refused = run_program(with({"import"}, options));
+        CHECK(refused.code == 2);
+        CHECK(std::count(refused.err.begin(), refused.err.end(), '\n') == 1);
+    }
+    CHECK(content_of(map) == map_before);
+    CHECK(content_of(places) == places_before);
+    CHECK(content_of(notes) == "mine");
+    CHECK_FALSE(std::filesystem::exists(fresh));
+
+    // the same map made again takes the place of the one before
+    const std::string made = in_folder("district.roads");
+    CHECK(run_program({"import", map, "--output", made}).code == 0);
+    const std::string made_before = content_of(made);
+    CHECK(run_program({"import", map, "--output", made}).code == 0);
+    CHECK(content_of(made) == made_before);
+}
+
+TEST_CASE("A pack takes the place of no other file, least of all of its key") {
+    const PrivateFolder folder;
+    const std::string key = (folder.path() / "pack.key").string();
+    CHECK(run_program({"pack", "--key", key, "--output", key}).code == 2);
+    CHECK_FALSE(std::filesystem::exists(key));
+    const std::string pack = (folder.path() / "district.pack").string();
+    CHECK(run_program({"pack", "--key", key, "--output", pack}).code == 0);
+    const std::string before = content_of(pack);
+    const ProgramRun again = run_program({"pack", "--key", key, "--output", pack});
+    CHECK(again.code == 2);
+    CHECK(has(again.err, "district.pack exists already"));
+    CHECK(content_of(pack) == before);
 }
 
 TEST_CASE("The map's places of care become a draft that nobody takes for a register") {
-    const auto folder = std::filesystem::temp_directory_path() / "waybourne_draft_test";
-    std::filesystem::create_directories(folder);
-    const std::string map = (folder / "roads.osm").string();
-    const std::string draft = (folder / "places.geojson").string();
+    const PrivateFolder folder;
+    const std::string map = (folder.path() / "roads.osm").string();
+    const std::string draft = (folder.path() / "places.geojson").string();
     std::ofstream{map} << R"(<?xml version='1.0'?><osm version="0.6">
         <node id="1" lat="0" lon="0"/><node id="2" lat="0" lon="0.01"/>
         <node id="3" lat="0.001" lon="0.002"><tag k="amenity" v="clinic"/>
@@ -289,9 +541,7 @@ TEST_CASE("The map's places of care become a draft that nobody takes for a regis
         {"import", map, "--draft-register", draft, "--time-zone", "Africa/Blantyre", "--json"});
     CHECK(made.code == 0);
     CHECK(has(made.err, "2 places of care, a draft: ask each what it offers"));
-    std::ostringstream content;
-    content << std::ifstream{draft}.rdbuf();
-    const auto written = parse_json(content.str());
+    const auto written = parse_json(content_of(draft));
     CHECK(has(written.find("description")->text(), "© OpenStreetMap contributors"));
     const auto& places = written.find("features")->items();
     REQUIRE(places.size() == 2);
@@ -307,7 +557,6 @@ TEST_CASE("The map's places of care become a draft that nobody takes for a regis
     const ProgramRun refused = run_program({"import", draft});
     CHECK(refused.code == 2);
     CHECK(has(refused.out, "#/features/0/properties/draft: a draft that nobody has confirmed"));
-    std::filesystem::remove_all(folder);
 }
 
 TEST_CASE("The program itself keeps the exit codes") {
@@ -338,9 +587,7 @@ TEST_CASE("A port on which somebody serves is not shared: who comes second is to
         ("timeout 20 ./" WAYBOURNE_PROGRAM " serve --port " + port + " >/dev/null 2>" + said)
             .c_str());
     CHECK(WEXITSTATUS(status) == 2);
-    std::ostringstream lines;
-    lines << std::ifstream{said}.rdbuf();
-    CHECK(lines.str() ==
+    CHECK(content_of(said) ==
           "waybourne: cannot listen on 127.0.0.1 port " + port + ": in use, or not ours\n");
     CHECK(get(first.port(), "/livez").status == 200);
 }

@@ -227,6 +227,14 @@ TEST_CASE("A planner reads what a change would bring, saves it, and reads exactl
     CHECK(has(run(with(question, {"--csv"})).out, "\"Blood nearer\","));
     CHECK(run({"what-if", "--needs", "blood_transfusion"}).code == 2);  // nothing changes
     CHECK(run({"what-if", "--show", "no-such-file"}).code == 2);
+    // a question beside what was saved would not count, so it is refused
+    const ProgramRun beside = run({"what-if", "--show", file, "--needs", "operative_delivery"});
+    CHECK(beside.code == 2);
+    CHECK(beside.out.empty());
+    CHECK(has(beside.err, "leave out --needs"));
+    CHECK(run({"what-if", "--show", file, "--csv"}).code == 2);
+    CHECK(has(run({"what-if", "--show", file, "--again", "--close", "Valley road"}).err,
+              "leave out --close"));
 }
 
 TEST_CASE("What was saved reads the same after the map itself has changed") {
