@@ -53,6 +53,7 @@ public:
 
     std::string write() {
         text_ = where();
+        add(about_.dropped);
         add(say("server.text.case.caution"));
         if (!about_.answer.assessment.protocol.approved) {
             add(say("server.text.case.trial"));

@@ -45,7 +45,8 @@ private:
     }
 
     void take_next() {
-        if (take_parity() || take_pressure(at_) || take_phrase() || take_number()) {
+        if (take_parity() || take_pressure(at_) || take_second_degree() || take_phrase() ||
+            take_number()) {
             return;
         }
         const TextToken& token = tokens_[at_];
@@ -60,6 +61,109 @@ private:
             end_clause();
         }
         ++at_;
+    }
+
+    // A word beside an answer that would make a worse one of it: `bleeding light heavy`
+
+    /// The phrase that said one degree of an ordered field (tokens from `begin` to `end`).
+    struct Degree {
+        std::size_t begin = 0;
+        std::size_t end = 0;
+        std::string field;
+        bool is_least = false;  ///< `no bleeding`
+    };
+
+    /// Said back as it stands: it means nothing by itself.
+    bool is_loose(std::size_t at) const {
+        const auto phrase = phrase_at(at);
+        return is(at, Kind::word) &&
+               (phrase ? phrase->second->is_unclear && phrase->second->facts.empty()
+                       : words_.find_near(tokens_[at].text) == nullptr);
+    }
+
+    bool is_filling(std::size_t begin, std::size_t end) const {
+        while (begin < end) {
+            const WordUse use = use_at(begin);
+            const bool is_sign = !is(begin, Kind::word) && !is(begin, Kind::number);
+            if (!is_sign && use != WordUse::filler && use != WordUse::also_no) {
+                return false;
+            }
+            begin += is_sign ? 1 : phrase_at(begin)->first;
+        }
+        return true;
+    }
+
+    /// What these tokens say of the field, if they are a phrase: how many they are, and the fact.
+    std::optional<std::pair<std::size_t, TextFact>> degree_in(const std::vector<TextToken>& tokens,
+                                                              const std::string& field) const {
+        const auto phrase = words_.find(tokens);
+        if (!phrase || phrase->first < 2) {
+            return std::nullopt;
+        }
+        for (const TextFact& fact : phrase->second->facts) {
+            if (fact.first == field) {
+                return std::pair{phrase->first, fact};
+            }
+        }
+        return std::nullopt;
+    }
+
+    /// A loose word may as well belong to what follows: `light bleeding severe pain`.
+    bool belongs_to_next(std::size_t at) const {
+        at = behind_filling(at);
+        const bool ends = at >= tokens_.size() || is(at, Kind::stop) || is(at, Kind::question);
+        return !ends && (degree_->is_least || is_loose(at));
+    }
+
+    /// Behind it: `bleeding light heavy` is `bleeding light` and `bleeding heavy`.
+    bool take_second_degree() {
+        const bool can_begin = is_loose(at_) || use_at(at_) == WordUse::filler;  // `a lot`
+        if (!degree_ || is_negated_ || !can_begin || !is_filling(degree_->end, at_)) {
+            return false;
+        }
+        for (std::size_t word = degree_->begin; word < degree_->end; ++word) {
+            std::vector<TextToken> tokens{tokens_[word]};
+            tokens.insert(tokens.end(), tokens_.begin() + static_cast<std::ptrdiff_t>(at_),
+                          tokens_.end());
+            const auto second = degree_in(tokens, degree_->field);
+            if (second && !belongs_to_next(at_ + second->first - 1)) {
+                flush_unknown();
+                state(second->second, false, at_, at_ + second->first - 1);
+                at_ += second->first - 1;
+                degree_->end = at_;
+                return true;
+            }
+        }
+        return false;
+    }
+
+    /// Before it: `heavy light bleeding` is `heavy bleeding` and `light bleeding`.
+    void take_degree_before() {
+        const std::size_t begin = degree_->begin;
+        if (begin == 0 || !is_loose(begin - 1)) {
+            return;
+        }
+        for (std::size_t word = begin; word < degree_->end; ++word) {
+            const auto first = degree_in({tokens_[begin - 1], tokens_[word]}, degree_->field);
+            if (first) {
+                auto& back = read_.not_understood;
+                if (!back.empty() && back.back() == tokens_[begin - 1].text) {
+                    back.pop_back();
+                }
+                state(first->second, false, begin - 1, begin);
+                return;
+            }
+        }
+    }
+
+    void note_degree(const PhraseMeaning& meaning, std::size_t begin, std::size_t end) {
+        for (const TextFact& fact : meaning.facts) {
+            const triage::Field& field = values_.field(fact.first);
+            if (field.type == triage::FieldType::choice && field.ordered) {
+                degree_ = Degree{begin, end, fact.first, fact.second == field.choices.front()};
+                take_degree_before();
+            }
+        }
     }
 
     /// `G3P2`: how often she was pregnant and gave birth, which no rule asks for.
@@ -355,6 +459,9 @@ private:
         for (const TextFact& fact : meaning.facts) {
             state(fact, carries_no_, begin, end);
         }
+        if (!is_negated && said != Said::no) {
+            note_degree(meaning, begin, end);
+        }
         if (has_facts && is_negated && said == Said::yes) {
             for (const TextFact& fact : meaning.facts) {
                 state(fact, false, begin, end);
@@ -414,6 +521,8 @@ private:
     /// The sign before was answered with no: `or` carries it on.
     bool carries_no_ = false;
     bool is_answered_unknown_ = false;
+    /// The last one said; what stands beside it is looked at.
+    std::optional<Degree> degree_;
     std::string unknown_;
 };
 

@@ -16,6 +16,14 @@ namespace waybourne::server {
 namespace {
 
 constexpr std::size_t most_waiting = 8;
+/// Without what looks like a number (I, O) and what may say no or yes (N, Y).
+constexpr std::string_view letters = "ABCDEFGHJKLMPQRSTUVWXZ";
+
+char letter_after(char last) {
+    const std::size_t at = letters.find(last);
+    return at == std::string_view::npos ? letters.front() : letters[(at + 1) % letters.size()];
+}
+
 /// Readings that are older say too little about her. Ours, no source.
 constexpr Seconds forgotten_after = 2h;
 
@@ -96,8 +104,9 @@ std::optional<TextCases::Reply> TextCases::reply_in(const TextWords& words,
         const WordUse use = phrase ? phrase->second->use : WordUse::none;
         const bool is_said = use == WordUse::yes || use == WordUse::no || use == WordUse::unknown ||
                              use == WordUse::go;
-        const bool is_letter = token.kind == TextTokenKind::word && token.text.size() == 1 &&
-                               token.text[0] < static_cast<char>('a' + most_waiting);
+        const bool is_letter =
+            token.kind == TextTokenKind::word && token.text.size() == 1 &&
+            letters.find(static_cast<char>(token.text[0] - 'a' + 'A')) != std::string_view::npos;
         if (is_said && reply.use == WordUse::none) {
             reply.use = use;
             at += phrase->first;
@@ -119,7 +128,7 @@ std::pair<std::optional<TextCases::Case>, std::string> TextCases::find(const Cal
     const std::lock_guard lock{mutex_};
     std::vector<const Case*> meant;
     const Instant now = clock_.now();
-    for (const Case& one : waiting_[caller.who]) {
+    for (const Case& one : waiting_[caller.who].cases) {
         const bool is_fresh = now < one.at + forgotten_after;
         if (is_fresh && (!reply.letter || *reply.letter == one.letter)) {
             meant.push_back(&one);
@@ -150,30 +159,44 @@ std::string TextCases::answer_reply(const Caller& caller, const Reply& reply,
                                                 : reply.use == WordUse::no
                                                     ? triage::Answer::no
                                                     : triage::Answer::unknown;
+    found->dropped = {};
     const std::lock_guard lock{mutex_};
-    for (Case& one : waiting_[caller.who]) {
-        if (one.letter == found->letter) {
-            one = *found;
-            return answer_case(caller, one, snapshot);
+    Case* const waits = find_same(caller.who, *found);
+    if (waits == nullptr) {
+        return say(catalogue, "server.text.case.none_waits");
+    }
+    *waits = *found;
+    return answer_case(caller, *waits, snapshot);
+}
+
+TextCases::Case* TextCases::find_same(const std::string& who, const Case& about) {
+    for (Case& one : waiting_[who].cases) {
+        if (one.letter == about.letter && one.at == about.at) {
+            return &one;
         }
     }
-    return say(catalogue, "server.text.case.none_waits");
+    return nullptr;
 }
 
 std::string TextCases::answer_case(const Caller& caller, Case& about,
                                    const Snapshot& snapshot) const {
     const Instant now = clock_.now();
     const Catalogue& catalogue = catalogue_for(snapshot, caller.languages);
+    const std::string dropped =
+        about.dropped ? say(catalogue, "server.text.case.dropped", {{"letter", {*about.dropped}}})
+                      : std::string{};
     try {
         const Answer answer = answer_recommendation(
             snapshot, request_of(caller.facilities.front(), about.read), now, catalogue);
         const triage::Question* question = yes_or_no_question(snapshot, answer.assessment);
         about.asked = question == nullptr ? "" : question->fields.front();
-        return write_case_text(snapshot, catalogue, {about.letter, about.read, answer, question},
-                               now);
+        return write_case_text(snapshot, catalogue,
+                               {about.letter, about.read, answer, question, dropped}, now);
     } catch (const InputError& error) {
-        return say(catalogue, "server.text.case.not_usable",
-                   {{"why", error.fields().empty() ? error.what() : error.fields()[0].detail}});
+        const std::string not_usable =
+            say(catalogue, "server.text.case.not_usable",
+                {{"why", error.fields().empty() ? error.what() : error.fields()[0].detail}});
+        return dropped.empty() ? not_usable : dropped + " " + not_usable;
     } catch (const NotFound&) {
         return say(catalogue, "server.text.case.several_places");
     }
@@ -201,6 +224,12 @@ std::string TextCases::open(const Caller& caller, const Case& about, const Incom
     const std::string given = given_of(opening);
     call.request_sha256 = sha256("text\n" + text.from + about.letter + to_rfc3339(about.at));
     const Told told = desk_.open(call, std::move(opening), given);
+    {
+        const std::lock_guard lock{mutex_};
+        if (Case* const waits = find_same(caller.who, about)) {
+            waits->is_sent = true;
+        }
+    }
     const FacilityId& to = *told.record->opening->to;
     return say(catalogue, "server.text.case.opened",
                {{"time", Words{catalogue, snapshot.zone, now}.clock(told.at)},
@@ -208,9 +237,9 @@ std::string TextCases::open(const Caller& caller, const Case& about, const Incom
                 {"place", snapshot.facilities.facility(to).name}});
 }
 
-/// The case that this text made before, or a place with a free letter for it.
+/// The case that this text made before, or a place with the next letter for it.
 TextCases::Case& TextCases::keep(const std::string& who, Case about) {
-    auto& cases = waiting_[who];
+    auto& [cases, last_letter] = waiting_[who];
     for (Case& one : cases) {
         if (!about.text_id.empty() && one.text_id == about.text_id) {
             return one;
@@ -218,12 +247,19 @@ TextCases::Case& TextCases::keep(const std::string& who, Case about) {
     }
     std::erase_if(cases, [&](const Case& one) { return one.at + forgotten_after <= about.at; });
     if (cases.size() == most_waiting) {
-        cases.pop_front();
+        auto goes =
+            std::find_if(cases.begin(), cases.end(), [](const Case& one) { return one.is_sent; });
+        if (goes == cases.end()) {
+            goes = cases.begin();
+        }
+        about.dropped = goes->is_sent ? std::nullopt : std::optional(goes->letter);
+        cases.erase(goes);
     }
-    while (std::any_of(cases.begin(), cases.end(),
-                       [&](const Case& one) { return one.letter == about.letter; })) {
-        ++about.letter;
-    }
+    do {
+        last_letter = letter_after(last_letter);
+    } while (std::any_of(cases.begin(), cases.end(),
+                         [&](const Case& one) { return one.letter == last_letter; }));
+    about.letter = last_letter;
     return cases.emplace_back(std::move(about));
 }
 

@@ -9,9 +9,12 @@
 /// | `A yes`, `A no`         | her answer counts, and the case is answered again                |
 /// | `A go`                  | the referral is opened                                           |
 ///
-/// The letter may be left out while only one case waits. A case waits in memory only, for two hours
-/// at most: nothing of it is stored before a referral is opened, and after a restart, or on another
-/// server, she has to write again.
+/// The letter may be left out while only one case waits. Letters go on through the alphabet, so
+/// that one that no longer waits comes again only after all others: a late reply acts on no other
+/// woman. Eight cases wait at once; a ninth takes the place of the oldest that was sent, else of
+/// the oldest, and the answer says whose letter is over if she was not sent. A case waits in memory
+/// only, for two hours at most: nothing of it is stored before a referral is opened, and after a
+/// restart, or on another server, she has to write again.
 
 #include <deque>
 #include <map>
@@ -58,6 +61,14 @@ private:
         std::string text_id = {};
         /// The field that was asked about last; empty: none.
         std::string asked = {};
+        bool is_sent = false;
+        /// The case that had to go for this one; told until she replies.
+        std::optional<char> dropped = {};
+    };
+    /// Of one account.
+    struct Waiting {
+        std::deque<Case> cases;
+        char last_letter = {};  ///< none was given yet
     };
     struct Reply {
         std::optional<char> letter;
@@ -74,6 +85,8 @@ private:
     std::pair<std::optional<Case>, std::string> find(const Caller& caller, const Reply& reply,
                                                      const Snapshot& snapshot);
     Case& keep(const std::string& who, Case about);
+    /// The case itself and not a copy; null when it no longer waits. Under the lock.
+    Case* find_same(const std::string& who, const Case& about);
 
     std::string words_json_;
     Desk& desk_;
@@ -81,7 +94,7 @@ private:
     const Clock& clock_;
 
     mutable std::mutex mutex_;
-    std::map<std::string, std::deque<Case>> waiting_;
+    std::map<std::string, Waiting> waiting_;
     std::string words_for_;  ///< the protocol's SHA-256
     std::shared_ptr<const TextWords> words_;
 };

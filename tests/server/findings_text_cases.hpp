@@ -14,6 +14,22 @@ struct TextedCase {
 };
 
 inline constexpr std::array texted_cases = std::to_array<TextedCase>({
+    // of two answers to one question the worse counts, also where one is a word alone
+    {"bleeding light heavy", "bleeding=heavy"},
+    {"bleeding light, heavy", "bleeding=heavy"},
+    {"bleeding light heavy alert", "avpu=A bleeding=heavy"},
+    {"heavy light bleeding", "bleeding=heavy"},
+    {"bleeding heavy light", "bleeding=heavy"},
+    {"light bleeding or heavy", "bleeding=heavy"},
+    {"bleeding light a lot", "bleeding=heavy"},
+    {"spotting, heavy bleeding", "bleeding=heavy"},
+    {"saignement léger, abondant", "bleeding=heavy"},
+    {"damu kidogo nyingi", "bleeding=heavy"},
+    {"bleeding light not heavy", "bleeding=light ?heavy"},
+    {"light bleeding severe pain", "bleeding=light ?severe ?pain"},
+    {"no bleeding severe pain", "bleeding=none ?severe ?pain"},
+    {"no bleeding heavy contractions", "bleeding=none contractions=yes ?heavy"},
+    {"pain severe, light bleeding", "bleeding=light ?pain ?severe"},
     {"BP 165/112", "165/112"},
     {"bp165/112", "165/112"},
     {"Bp:165/112", "165/112"},

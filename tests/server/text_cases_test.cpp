@@ -124,7 +124,68 @@ TEST_CASE("A case is forgotten after two hours: old readings say too little") {
     texting.text(clinic_number, "preg 34w BP 145/95 p96 alert");
     texting.clock().pass(Seconds{2h});
     CHECK(has(texting.text(clinic_number, "A yes"), "No such case waits"));
-    CHECK(texting.text(clinic_number, "preg 34w BP 145/95 p96").starts_with("A: "));
+    // a letter is not given again at once: a late "A go" must not send another woman
+    CHECK(texting.text(clinic_number, "preg 34w BP 145/95 p96").starts_with("B: "));
+    CHECK(has(texting.text(clinic_number, "A go"), "No such case waits"));
+}
+
+TEST_CASE("A ninth woman takes no other's letter, and whoever had to go is named") {
+    TextingSample texting;
+    const std::string bleeding = "after birth 1 h, heavy bleeding, BP 90/60 p 120";
+    CHECK(texting.text(clinic_number, bleeding, "gw-0").starts_with("A: "));
+    for (const char letter : {'B', 'C', 'D', 'E', 'F', 'G', 'H'}) {
+        const std::string answer = texting.text(clinic_number, "preg 34w BP 145/95 p96 alert");
+        CHECK(answer.starts_with(std::string{letter} + ": "));
+        CHECK_FALSE(has(answer, "IS OVER"));
+    }
+    const std::string ninth = texting.text(clinic_number, "preg 30w severe headache", "gw-9");
+    CAPTURE(ninth);
+    CHECK(ninth.starts_with("J: "));  // I looks like a number
+    CHECK(has(ninth, "A IS OVER"));
+    CHECK(referral::text_message_characters(ninth).value_or(9999) <=
+          referral::two_text_messages_length);
+    // the gateway brings the ninth again: the same case, the same words
+    CHECK(texting.text(clinic_number, "preg 30w severe headache", "gw-9") == ninth);
+    const auto entries = texting.sample().records().sequence();
+    CHECK(has(texting.text(clinic_number, "A go"), "No such case waits"));
+    CHECK(texting.sample().records().sequence() == entries);
+    CHECK_FALSE(has(texting.text(clinic_number, "J no"), "IS OVER"));
+    CHECK(texting.text(clinic_number, bleeding).starts_with("K: "));
+}
+
+TEST_CASE("Whoever was sent makes room first, and nothing needs to be said of her") {
+    TextingSample texting;
+    texting.text(clinic_number, "preg 34w BP 145/95 p96 alert");
+    texting.text(clinic_number, "preg 34w BP 165/112 p96 severe headache");
+    REQUIRE(texting.text(clinic_number, "B go").starts_with("Noted "));
+    for (int i = 0; i < 6; ++i) {
+        texting.text(clinic_number, "preg 34w BP 145/95 p96 alert");
+    }
+    const std::string ninth = texting.text(clinic_number, "preg 30w severe headache");
+    CHECK(ninth.starts_with("J: "));
+    CHECK_FALSE(has(ninth, "IS OVER"));
+    CHECK(texting.text(clinic_number, "A no").starts_with("A: "));
+    CHECK(has(texting.text(clinic_number, "B no"), "No such case waits"));
+}
+
+TEST_CASE("Letters go round, past those that wait, and none is a word that says yes or no") {
+    TextingSample texting;
+    TextCases cases{sample_words_file(), texting.sample().desk(), texting.sample().snapshot(),
+                    texting.clock()};
+    const Caller clinic = sample_numbers().find_number(clinic_number)->caller;
+    std::string given;
+    for (int i = 0; i < 23; ++i) {
+        given += cases.answer(clinic, {clinic_number, "preg 34w BP 145/95 p96 alert"})->front();
+        texting.clock().pass(Seconds{16min});  // seven wait, then the oldest is forgotten
+    }
+    CHECK(given == "ABCDEFGHJKLMPQRSTUVWXZA");
+    const TextWords words = sample_text_words();
+    for (const char letter : given) {
+        const auto phrase = words.phrases().find(plain_text(std::string{letter}));
+        const WordUse use = phrase == words.phrases().end() ? WordUse::none : phrase->second.use;
+        CAPTURE(letter);
+        CHECK((use == WordUse::none || use == WordUse::filler));
+    }
 }
 
 TEST_CASE("Go opens the referral, once, as told by text") {
