@@ -34,7 +34,7 @@ HttpResponse show_pack(const Application& application, const HttpRequest& reques
 HttpResponse show_pack_by_hash(const Application& application, const HttpRequest& request) {
     const auto pack = packs_of(application).find(request.path_values.at(0));
     if (!pack) {
-        throw NotFound("this pack is not in force any more; GET /v1/pack has the one that is");
+        throw NotFound("no pack in force has this hash; GET /v1/pack has the one that is");
     }
     HttpResponse response{200, pack->bytes, binary};
     response.headers.emplace_back("ETag", "\"" + pack->sha256 + "\"");

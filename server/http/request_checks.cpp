@@ -124,7 +124,12 @@ std::map<std::string, std::string> check_query(const RequestHead& head, const En
 
 PathMatch check_path(const RequestHead& /*head*/, const std::string& path,
                      const EndpointTable& endpoints) {
-    auto match = endpoints.find_path(path);
+    // No id holds control characters; a zero byte would end the sentence that says it back.
+    const bool is_readable = std::none_of(path.begin(), path.end(), [](char c) {
+        const auto byte = static_cast<unsigned char>(c);
+        return byte < 0x20U || byte == 0x7FU;
+    });
+    auto match = is_readable ? endpoints.find_path(path) : std::nullopt;
     if (!match) {
         refuse(404, "nothing is served under this path");
     }

@@ -233,10 +233,10 @@ Told Desk::append(const Call& call, journal::Append append, const std::string& c
 
 void Desk::require_seen(const Call& call, const ReferralRecord& record) const {
     if (call.if_match.empty() || call.if_match == "*") {
-        throw HttpRefusal(
-            http_refusal(428,
-                         "If-Match is missing: send the ETag of the referral as you have seen it, "
-                         "so that nobody's word is overwritten"));
+        throw HttpRefusal(http_refusal(
+            428,
+            "If-Match names no version: send the ETag of the referral as you have seen "
+            "it, so that nobody's word is overwritten"));
     }
     if (call.if_match.find(record.entity_tag()) != std::string::npos) {
         return;

@@ -17,7 +17,7 @@ std::string tag_of(const std::string& sha256) {
 void require_read(const Call& call, const std::string& sha256) {
     if (call.if_match.empty() || call.if_match == "*") {
         throw HttpRefusal(http_refusal(
-            428, "If-Match is missing: send the ETag of the list as you have read it"));
+            428, "If-Match names no version: send the ETag of the list as you have read it"));
     }
     if (call.if_match.find(tag_of(sha256)) == std::string::npos) {
         Problem problem = http_refusal(

@@ -19,10 +19,10 @@ using referral::EventKind;
 journal::Sequence seen_by(const Call& call) {
     const auto seen = plan_tag(call.if_match);
     if (!seen) {
-        throw HttpRefusal(
-            http_refusal(428,
-                         "If-Match is missing: send the ETag of the plan as you have seen it, so "
-                         "that nobody's decision is overwritten"));
+        throw HttpRefusal(http_refusal(
+            428,
+            "If-Match names no version: send the ETag of the plan as you have seen it, "
+            "so that nobody's decision is overwritten"));
     }
     return *seen;
 }

@@ -60,6 +60,8 @@ TEST_CASE("Whatever is wrong with a request, the answer is a problem that says s
         {"a path nobody serves", head("GET /v2/nothing HTTP/1.1"), 404, "/problems/not-found"},
         {"a facility nobody knows", head("GET /v1/facilities/nowhere HTTP/1.1"), 404,
          "/problems/not-found"},
+        {"a zero byte in a path", head("GET /v1/referrals/%00 HTTP/1.1"), 404,
+         "/problems/not-found"},
         {"a method the path does not take", head("GET /v1/assessments HTTP/1.1"), 405,
          "/problems/method-not-allowed"},
         {"deleting", head("DELETE /v1/facilities HTTP/1.1"), 405, "/problems/method-not-allowed"},
@@ -120,6 +122,8 @@ TEST_CASE("Whatever is wrong with a request, the answer is a problem that says s
         CHECK(problem_type(reply) == request.type);
     }
     CHECK(get(sample.port(), "/livez").status == 200);
+    const JsonValue zero_byte = parse_json(get(sample.port(), "/v1/facilities/a%00b").body);
+    CHECK(zero_byte.find("detail")->text() == "nothing is served under this path");
 }
 
 TEST_CASE("A body in pieces that grows past the limit is refused") {
