@@ -162,8 +162,8 @@ void Assessor::add_measure_again() {
             return due_now("refused", 0s, true);
         case RepeatDue::after_rest:
             if (!worked_.holds(rules.danger)) {  // else MEA-5: nobody waits for it
-                const Instant rested = worked_.standing.rest_from + rules.rest;
-                return due_now("MEA-1", std::max<Seconds>(0s, rested - now_), true);
+                const Seconds left = worked_.standing.rest_from + rules.rest - now_;
+                return left > 0s ? due_now("MEA-1", left, true) : due_now("MEA-1_now", 0s, true);
             }
             break;
         case RepeatDue::after_normal:
@@ -183,7 +183,7 @@ void Assessor::add_measure_again() {
 bool Assessor::withhold(const std::string& action, const std::vector<Withholding>& reasons) {
     for (const Withholding& reason : reasons) {
         if (worked_.holds(reason.when)) {
-            Withheld withheld{action, {reason.because}};
+            Withheld withheld{action, {name_text(action)}, {reason.because}};
             auto& all = assessment_.withheld;
             if (std::find(all.begin(), all.end(), withheld) == all.end()) {
                 all.push_back(std::move(withheld));

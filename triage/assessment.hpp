@@ -52,6 +52,8 @@ struct Instruction {
 /// Something the rules would advise but must not, here, and why.
 struct Withheld {
     std::string action;
+    /// What it is, in a few words.
+    Message name;
     Message because;
     bool operator==(const Withheld&) const = default;
 };

@@ -14,4 +14,8 @@ std::optional<FieldId> Protocol::find_field(std::string_view name) const {
     return place->second;
 }
 
+std::string name_text(const std::string& id) {
+    return "triage.name." + id;
+}
+
 }  // namespace waybourne::triage

@@ -141,6 +141,10 @@ struct Dose {
     std::string label = {};
 };
 
+/// The text id of what an action or a dose is called, by its id. Those that can be withheld have
+/// one.
+std::string name_text(const std::string& id);
+
 struct Caution {
     std::string text;  ///< text id
     /// None: always.
@@ -154,6 +158,9 @@ struct ReadingRules {
     FieldId pulse = 0;
     /// The sign that a pressure or pulse cannot be found.
     FieldId not_recordable = 0;
+    /// The sign that a pressure that counts no more was very high, and what that is.
+    FieldId was_severe = 0;
+    ConditionId was_severe_when = 0;
     double least_gap = 0;       ///< mmHg between systolic and diastolic
     Interval confirm_gap = {};  ///< mmHg; outside it the pair is to be confirmed
     double low_systolic = 0;    ///< mmHg; a refused pair below it counts as not recordable

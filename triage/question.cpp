@@ -182,6 +182,7 @@ private:
             }
         }
         entangled_[protocol_.reading.not_recordable] = true;
+        entangled_[protocol_.reading.was_severe] = true;
     }
 
     const FiredRules& fired_with(FieldId field, double value) {

@@ -122,7 +122,7 @@ private:
             later.push_back(words_.text(instruction.text));
         }
         for (const auto& item : assessment_.withheld) {
-            withheld.push_back(words_.text(item.because));
+            withheld.push_back(words_.text(item.name) + ": " + words_.text(item.because));
         }
         list("server.page.do_now", now);
         list("server.page.withheld", withheld);

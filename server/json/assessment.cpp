@@ -116,6 +116,7 @@ void write_assessment(JsonWriter& json, const triage::Assessment& assessment, co
     json.key("withheld").begin_list();
     for (const triage::Withheld& withheld : assessment.withheld) {
         json.begin_object().member("action", withheld.action);
+        json.member("name", words.text(withheld.name));
         json.member("because", words.text(withheld.because)).end_object();
     }
     json.end_list().key("questions").begin_list();

@@ -20,6 +20,24 @@ bool instructs(const Assessment& assessment, const std::string& text) {
                        [&](const Instruction& one) { return one.text.id == text; });
 }
 
+bool gives(const Assessment& assessment, const std::string& action) {
+    return std::any_of(assessment.do_now.begin(), assessment.do_now.end(),
+                       [&](const Instruction& one) { return one.action == action; });
+}
+
+/// The text ids of the reasons for which it is not given.
+std::vector<std::string> why_withheld(const Assessment& assessment, const std::string& action) {
+    std::vector<std::string> reasons;
+    for (const Withheld& one : assessment.withheld) {
+        if (one.action == action) {
+            reasons.push_back(one.because.id);
+        }
+    }
+    return reasons;
+}
+
+using Reasons = std::vector<std::string>;
+
 const std::string severe = R"({"status": "pregnant", "gestation_weeks": 36, "avpu": "A",
     "convulsions": "no", "bleeding": "none", "sys_bp": 172, "dia_bp": 114, "pulse": 88})";
 
@@ -147,17 +165,10 @@ TEST_CASE("A drug that must not be given is taken out, with the reason") {
     const std::string bleeds = R"({"status": "postpartum", "bleeding": "heavy",
         "days_postpartum": 0)";
     const auto withheld = [](const Assessment& assessment) {
-        return std::any_of(assessment.withheld.begin(), assessment.withheld.end(),
-                           [](const Withheld& one) {
-                               return one.action.find("ergometrine") != std::string::npos &&
-                                      !one.because.id.empty();
-                           });
+        return !why_withheld(assessment, "D3.ergometrine").empty();
     };
     const auto given = [](const Assessment& assessment) {
-        return std::any_of(assessment.do_now.begin(), assessment.do_now.end(),
-                           [](const Instruction& one) {
-                               return one.action.find("ergometrine") != std::string::npos;
-                           });
+        return gives(assessment, "D3.ergometrine");
     };
     const Assessment raised = assessed(bleeds + R"(, "sys_bp": 150, "dia_bp": 90, "pulse": 88})");
     CHECK(withheld(raised));
@@ -167,6 +178,144 @@ TEST_CASE("A drug that must not be given is taken out, with the reason") {
         bleeds + R"(, "sys_bp": 118, "dia_bp": 72, "pulse": 88, "placenta_delivered": "yes",
                      "known_heart_disease": "no", "known_hypertension": "no"})");
     CHECK(given(usual));
+    SUBCASE("never with a retained placenta: nor while nobody has said that it is out") {
+        const std::string measured = bleeds + R"(, "sys_bp": 118, "dia_bp": 72, "pulse": 88)";
+        CHECK(why_withheld(assessed(measured + "}"), "D3.ergometrine") ==
+              Reasons{"triage.withheld.placenta_not_out"});
+    }
+}
+
+TEST_CASE("What is only for after birth waits while it is in doubt whether she has given birth") {
+    // Source: PLA-5: both ways of reading count for what she needs. A medicine that makes the womb
+    // contract is for one of the two only (c.3, D3: after birth).
+    for (const std::string entered :
+         {R"({"status": "pregnant", "gestation_weeks": 38, "days_postpartum": 0,
+              "bleeding": "heavy", "sys_bp": 110, "dia_bp": 70, "pulse": 80})",
+          R"({"status": "in_labour", "days_postpartum": 0, "bleeding": "heavy",
+              "uterus_soft": "yes"})",
+          R"({"status": "postpartum", "fetal_movement": "reduced", "bleeding": "heavy"})"}) {
+        CAPTURE(entered);
+        const Assessment assessment = assessed(entered);
+        CHECK(need_for(assessment, {uterotonics}) != nullptr);
+        CHECK(instructs(assessment, "triage.action.A12"));
+        for (const std::string of_birth :
+             {"A7", "D3.oxytocin", "D3.misoprostol", "D3.ergometrine", "D4.tranexamic_acid"}) {
+            CHECK_MESSAGE(!gives(assessment, of_birth), of_birth);
+        }
+        CHECK(why_withheld(assessment, "A7") == Reasons{"triage.withheld.status_in_doubt"});
+    }
+    const Assessment clear = assessed(R"({"status": "postpartum", "bleeding": "heavy"})");
+    CHECK(gives(clear, "A7"));
+    CHECK(gives(clear, "D3.oxytocin"));
+}
+
+TEST_CASE("Misoprostol for a loss is shown only when the loss is confirmed") {
+    // Source: A10: only where tissue has been seen or the loss is confirmed, and ectopic pregnancy
+    // is excluded: the pregnancy may be living.
+    const std::string bleeds = R"("gestation_weeks": 9, "bleeding": "light", "sys_bp": 116,
+        "dia_bp": 70, "pulse": 80)";
+    const Assessment threatened = assessed(R"({"status": "pregnant", )" + bleeds + "}");
+    CHECK_FALSE(gives(threatened, "D3.misoprostol_loss"));
+    CHECK(why_withheld(threatened, "D3.misoprostol_loss") ==
+          Reasons{"triage.withheld.loss_not_confirmed"});
+    const std::string lost = R"({"status": "post_abortion", "bleeding": "light")";
+    CHECK(gives(assessed(lost + "}"), "D3.misoprostol_loss"));
+    SUBCASE("nor then where an ectopic pregnancy is suspected") {
+        CHECK(
+            why_withheld(assessed(lost + R"(, "shoulder_pain": "yes"})"), "D3.misoprostol_loss") ==
+            Reasons{"triage.withheld.ectopic_not_excluded"});
+    }
+}
+
+TEST_CASE("Whenever magnesium is asked for, its dose is shown; under 20 weeks only then") {
+    // Source: ECL-1 leaves out a fit under 20 weeks only with a pressure known to be normal; ECL-4
+    // has no lower limit of weeks.
+    for (const std::string entered :
+         {R"({"status": "pregnant", "gestation_weeks": 12, "convulsions": "yes", "sys_bp": 172,
+              "dia_bp": 114, "pulse": 88})",
+          R"({"status": "pregnant", "gestation_weeks": 12, "convulsions": "yes"})",
+          R"({"status": "pregnant", "gestation_weeks": 16, "avpu": "V", "sys_bp": 170,
+              "dia_bp": 112, "pulse": 88})"}) {
+        CAPTURE(entered);
+        const Assessment assessment = assessed(entered);
+        REQUIRE(need_for(assessment, {magnesium_sulfate}) != nullptr);
+        CHECK(gives(assessment, "D1.loading"));
+        CHECK(gives(assessment, "D1.antidote"));
+    }
+    const Assessment other_cause = assessed(R"({"status": "pregnant", "gestation_weeks": 12,
+        "convulsions": "yes", "sys_bp": 116, "dia_bp": 70, "pulse": 88})");
+    CHECK(need_for(other_cause, {magnesium_sulfate}) == nullptr);
+    CHECK_FALSE(gives(other_cause, "D1.loading"));
+    const Assessment pressure_alone = assessed(R"({"status": "pregnant", "gestation_weeks": 12,
+        "sys_bp": 172, "dia_bp": 114, "pulse": 88})");
+    CHECK_FALSE(gives(pressure_alone, "D1.loading"));
+}
+
+TEST_CASE("No dose of magnesium stands beside the words that no further magnesium is given") {
+    // Source: D1: each dose only if breathing is at least 16 (product information, (a)).
+    const Assessment slow = assessed(R"({"status": "pregnant", "gestation_weeks": 30,
+        "convulsions": "yes", "resp_rate": 10, "sys_bp": 170, "dia_bp": 112, "pulse": 88})");
+    for (const std::string further : {"D1.maintenance", "D1.another_fit"}) {
+        CHECK_MESSAGE(!gives(slow, further), further);
+        CHECK(why_withheld(slow, further) == Reasons{"triage.withheld.magnesium_breathing"});
+    }
+    CHECK(gives(slow, "D1.antidote"));
+}
+
+TEST_CASE("Bleeding before birth: no examination inside, also while her status is not known") {
+    // Source: e.6.8 and a.3 (cervix_cm); a.5: an unknown status is not excluded.
+    for (const std::string status :
+         {R"("status": "pregnant", )", R"("status": "in_labour", )", ""}) {
+        const Assessment assessment =
+            assessed("{" + status + R"("bleeding": "light", "cord_visible": "yes"})");
+        CHECK(cautions(assessment, "triage.caution.no_vaginal_examination"));
+        CHECK(std::find(assessment.asked.begin(), assessment.asked.end(), "cervix_cm") ==
+              assessment.asked.end());
+    }
+    CHECK_FALSE(cautions(assessed(R"({"status": "postpartum", "bleeding": "light"})"),
+                         "triage.caution.no_vaginal_examination"));
+}
+
+TEST_CASE("Bleeding after a very high pressure counts as low pressure, whatever is measured now") {
+    // Source: e.6.1 (c): high pressure can hide blood loss in pre-eclampsia.
+    const std::string bleeds =
+        R"({"status": "postpartum", "days_postpartum": 0, "bleeding": "light",
+        "placenta_delivered": "yes", "avpu": "A", "convulsions": "no", "temp_c": 36.8,
+        "constant_abdominal_pain": "no", "feels_unwell": "no")";
+    const auto with_readings = [&](const std::vector<std::pair<int, int>>& pressures) {
+        Findings given = findings(bleeds + "}");
+        Instant taken_at = test_now - 45min;
+        for (const auto& [systolic, diastolic] : pressures) {
+            given.readings.push_back({taken_at, systolic, diastolic, 76});
+            taken_at += 20min;
+        }
+        return assessed(given);
+    };
+    const auto fires = [](const Assessment& assessment, const std::string& rule) {
+        return std::find(assessment.fired.begin(), assessment.fired.end(), rule) !=
+               assessment.fired.end();
+    };
+    const Assessment usual = with_readings({{118, 76}, {116, 76}, {118, 74}});
+    CHECK_FALSE(fires(usual, "SHK-2B"));
+    CHECK(gives(usual, "D3.ergometrine"));
+    const Assessment fell = with_readings({{165, 105}, {118, 76}, {116, 76}});
+    CHECK(fires(fell, "SHK-2B"));
+    CHECK(need_for(fell, {blood_transfusion}) != nullptr);
+    CHECK_FALSE(gives(fell, "D3.ergometrine"));
+    CHECK(fires(assessed(bleeds + R"(, "sys_bp": 116, "dia_bp": 76, "pulse": 76,
+                                     "pressure_was_severe": "yes"})"),
+                "SHK-2B"));
+}
+
+TEST_CASE("Two contradictions are read together: neither hides what the other lets show") {
+    // Postpartum with a fetal heart (PLA-5), and few weeks with a fetal heart (PLA-6): if she is
+    // pregnant after all, the weeks count as not known, and a heart of 80 is fetal distress
+    // (FET-4).
+    const Assessment assessment =
+        assessed(R"({"status": "postpartum", "gestation_weeks": 12, "fetal_heart_rate": 80})");
+    CHECK(std::find(assessment.fired.begin(), assessment.fired.end(), "FET-4") !=
+          assessment.fired.end());
+    CHECK(minutes(assessment.within) == 60);
 }
 
 }  // namespace

@@ -118,33 +118,74 @@ private:
     std::vector<Situation> views_;
 };
 
-/// Where findings contradict each other: every way of reading them.
+Situation read_in(const WayOfReading& way, Situation view) {
+    for (const FieldId field : way.set_aside) {
+        view.forget(field);
+    }
+    for (const auto& [field, value] : way.set) {
+        view.set(field, value);
+    }
+    return view;
+}
+
+bool only_sets_aside(const Contradiction& contradiction) {
+    return std::all_of(contradiction.either.begin(), contradiction.either.end(),
+                       [](const WayOfReading& way) { return way.set.empty(); });
+}
+
+/// Where findings contradict each other: every way of reading them. What only sets values aside is
+/// looked for in each way of reading the others; what says otherwise than was given, only in the
+/// findings as they were given, or one would undo the other. Gives those found there.
 std::vector<std::size_t> split_contradictions(const Protocol& protocol,
                                               std::vector<Situation>& views) {
     std::vector<std::size_t> found;
     const Situation as_given = views.front();
     for (std::size_t place = 0; place < protocol.contradictions.size(); ++place) {
         const Contradiction& contradiction = protocol.contradictions[place];
-        if (protocol.conditions.evaluate(contradiction.when, as_given) != Answer::yes) {
-            continue;
+        const auto contradicts = [&](const Situation& view) {
+            return protocol.conditions.evaluate(contradiction.when, view) == Answer::yes;
+        };
+        const bool is_given = contradicts(as_given);
+        if (is_given) {
+            found.push_back(place);
         }
-        found.push_back(place);
+        const bool anew = only_sets_aside(contradiction);
         std::vector<Situation> read;
-        for (const Situation& view : views) {
+        for (Situation& view : views) {
+            if (anew ? !contradicts(view) : !is_given) {
+                read.push_back(std::move(view));
+                continue;
+            }
             for (const WayOfReading& way : contradiction.either) {
-                Situation changed = view;
-                for (const FieldId field : way.set_aside) {
-                    changed.forget(field);
-                }
-                for (const auto& [field, value] : way.set) {
-                    changed.set(field, value);
-                }
-                read.push_back(std::move(changed));
+                read.push_back(read_in(way, view));
             }
         }
         views = std::move(read);
     }
     return found;
+}
+
+/// A pressure that was accepted and counts no more was very high (`clinical.md` e.6.1).
+bool was_severe(const Protocol& protocol, const std::vector<CheckedReading>& readings,
+                const StandingReadings& standing) {
+    for (std::size_t place = 0; place < readings.size(); ++place) {
+        if (std::find(standing.places.begin(), standing.places.end(), place) !=
+            standing.places.end()) {
+            continue;
+        }
+        Situation then(protocol.fields.size());
+        for (const auto& [field, number] :
+             {std::pair(protocol.reading.systolic, readings[place].accepted[0]),
+              std::pair(protocol.reading.diastolic, readings[place].accepted[1])}) {
+            if (number) {
+                then.set(field, *number);
+            }
+        }
+        if (protocol.conditions.evaluate(protocol.reading.was_severe_when, then) == Answer::yes) {
+            return true;
+        }
+    }
+    return false;
 }
 
 void add_derived_answers(const Protocol& protocol, Situation& view) {
@@ -181,6 +222,9 @@ WorkedCase work_through(const Protocol& protocol, const Case& given) {
     Case taken = given;
     if (worked.standing.due == RepeatDue::not_recordable) {
         taken.answers.set(protocol.reading.not_recordable, 1);
+    }
+    if (was_severe(protocol, given.readings, worked.standing)) {
+        taken.answers.set(protocol.reading.was_severe, 1);
     }
     worked.views = ReadingViews(protocol, taken, worked.standing).build();
     worked.contradictions = split_contradictions(protocol, worked.views);

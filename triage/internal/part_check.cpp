@@ -127,15 +127,16 @@ void add_facts(const Field& field, std::set<std::string>& ids) {
 /// Every text that an answer by this protocol can show.
 std::set<std::string> needed_texts(const Protocol& protocol) {
     std::set<std::string> ids{
-        "triage.refused.outside", "triage.refused.gap",     "triage.confirm.outside",
-        "triage.confirm.gap",     "triage.measure.MEA-1",   "triage.measure.MEA-2",
-        "triage.measure.MEA-3",   "triage.measure.MEA-4",   "triage.measure.MEA-6",
-        "triage.measure.PLA-9",   "triage.measure.refused", "triage.not_approved",
-        "triage.nothing_found",   "triage.ask_first",       "triage.treat_here",
-        "triage.do_here_first",   protocol.danger_question};
-    const auto add_withheld = [&](const std::vector<Withholding>& withheld) {
+        "triage.refused.outside", "triage.refused.gap",   "triage.confirm.outside",
+        "triage.confirm.gap",     "triage.measure.MEA-1", "triage.measure.MEA-1_now",
+        "triage.measure.MEA-2",   "triage.measure.MEA-3", "triage.measure.MEA-4",
+        "triage.measure.MEA-6",   "triage.measure.PLA-9", "triage.measure.refused",
+        "triage.not_approved",    "triage.nothing_found", "triage.ask_first",
+        "triage.treat_here",      "triage.do_here_first", protocol.danger_question};
+    const auto add_withheld = [&](const std::string& id, const std::vector<Withholding>& withheld) {
         for (const Withholding& one : withheld) {
             ids.insert(one.because);
+            ids.insert(name_text(id));
         }
     };
     for (const Field& field : protocol.fields) {
@@ -157,11 +158,11 @@ std::set<std::string> needed_texts(const Protocol& protocol) {
     }
     for (const Action& action : protocol.actions) {
         ids.insert(action.text);
-        add_withheld(action.withheld);
+        add_withheld(action.id, action.withheld);
     }
     for (const Dose& dose : protocol.doses) {
         ids.insert(dose.text);
-        add_withheld(dose.withheld);
+        add_withheld(dose.id, dose.withheld);
     }
     for (const Contradiction& contradiction : protocol.contradictions) {
         ids.insert(contradiction.text);

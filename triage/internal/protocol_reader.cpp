@@ -139,12 +139,11 @@ void ProtocolReader::read_terms() {
 
 void ProtocolReader::read_reading(TreeReader reading) {
     ReadingRules& rules = protocol_.reading;
-    const TreeReader not_recordable = reading.at("not_recordable");
-    rules.not_recordable = field(not_recordable);
-    if (not_recordable.is_text() && !protocol_.fields.empty() &&
-        protocol_.fields[rules.not_recordable].type != FieldType::sign) {
-        not_recordable.refuse("does not name a sign");
-    }
+    rules.not_recordable = sign_at(reading, "not_recordable");
+    TreeReader was_severe = reading.at("was_severe");
+    rules.was_severe = sign_at(was_severe, "field");
+    rules.was_severe_when = condition_at(was_severe, "when");
+    was_severe.refuse_unknown_keys();
     rules.least_gap = reading.number_at("least_gap");
     rules.confirm_gap = read_interval(reading.at("confirm_gap"));
     rules.low_systolic = reading.number_at("low_systolic");
@@ -247,6 +246,16 @@ FieldId ProtocolReader::field(const TreeReader& reader) const {
 
 FieldId ProtocolReader::field_at(TreeReader& reader, std::string_view key) {
     return field(reader.at(key));
+}
+
+FieldId ProtocolReader::sign_at(TreeReader& reader, std::string_view key) {
+    const TreeReader named = reader.at(key);
+    const FieldId sign = field(named);
+    if (named.is_text() && !protocol_.fields.empty() &&
+        protocol_.fields[sign].type != FieldType::sign) {
+        named.refuse("does not name a sign");
+    }
+    return sign;
 }
 
 std::vector<FieldId> ProtocolReader::fields_at(TreeReader& reader, std::string_view key) const {

@@ -35,6 +35,7 @@ private:
     ConditionId condition_at(TreeReader& reader, std::string_view key);
     std::optional<ConditionId> condition_if_any(TreeReader& reader, std::string_view key);
     FieldId field_at(TreeReader& reader, std::string_view key);
+    FieldId sign_at(TreeReader& reader, std::string_view key);
     FieldId field(const TreeReader& reader) const;
     std::vector<FieldId> fields_at(TreeReader& reader, std::string_view key) const;
 
