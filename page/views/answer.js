@@ -177,7 +177,7 @@ export function actions(one) {
 
 const listed = (title, texts) => (texts.length ? el('section.box', {}, el('h2', {}, title), el('ul', {}, texts.map((text) => el('li', {}, text)))) : null);
 /** What is not to be given, and why. */
-export const withheld = (assessment) => listed(say('answer.withheld'), assessment.withheld.map(({ because }) => because));
+export const withheld = (assessment) => listed(say('answer.withheld'), assessment.withheld.map(({ name, because }) => `${name}: ${because}`));
 export const untilCare = (meanwhile) => listed(say('answer.meanwhile'), meanwhile);
 
 export function instruction({ text, sources }) {
