@@ -60,6 +60,10 @@ bool is_same_name(std::string_view a, std::string_view b) {
                       [&](char x, char y) { return lower(x) == lower(y); });
 }
 
+bool is_blank(std::string_view name) {
+    return name.find_first_not_of(" \t\r\n") == std::string_view::npos;
+}
+
 template <typename Wanted>
 std::vector<PieceId> pieces_where(const RoadNetwork& network, const Wanted& is_wanted) {
     std::vector<PieceId> found;
@@ -181,6 +185,9 @@ std::vector<PieceId> pieces_at(const RoadNetwork& network, const Where& where) {
         return pieces_in(network, *area);
     }
     if (const auto* name = std::get_if<RoadName>(&where)) {
+        if (is_blank(name->name)) {
+            return {};
+        }
         return pieces_where(network, [&](const Piece& piece) {
             return is_same_name(network.name_of(piece), name->name);
         });

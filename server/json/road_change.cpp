@@ -11,6 +11,10 @@ using Errors = std::vector<FieldError>;
 constexpr std::size_t most_ring_points = 500;
 constexpr double most_counted = 1e15;
 
+bool is_blank(const std::string& name) {
+    return name.find_first_not_of(" \t\r\n") == std::string::npos;
+}
+
 routing::Area parse_area(const JsonValue& value, ObjectReader& reader, Errors& errors) {
     static const std::vector<std::string> types{"LineString"};
     routing::Area area;
@@ -33,15 +37,8 @@ routing::Area parse_area(const JsonValue& value, ObjectReader& reader, Errors& e
     return area;
 }
 
-}  // namespace
-
-routing::Where parse_where(ObjectReader& body, const std::string& name, Errors& errors) {
-    const JsonValue* value = body.take(name);
-    return value == nullptr ? routing::RoadName{}
-                            : read_where(*value, body.pointer_to(name), errors);
-}
-
-routing::Where read_where(const JsonValue& value, const std::string& pointer, Errors& errors) {
+/// A blank name too: once it was taken, and what is stored must be read for ever.
+routing::Where stored_where(const JsonValue& value, const std::string& pointer, Errors& errors) {
     ObjectReader reader{value, pointer, errors};
     const auto id = reader.number("road_id", {-most_counted, most_counted});
     const auto road = reader.text("road");
@@ -60,10 +57,32 @@ routing::Where read_where(const JsonValue& value, const std::string& pointer, Er
     return parse_area(*area, reader, errors);
 }
 
+}  // namespace
+
+routing::Where parse_where(ObjectReader& body, const std::string& name, Errors& errors) {
+    const JsonValue* value = body.take(name);
+    return value == nullptr ? routing::RoadName{}
+                            : read_where(*value, body.pointer_to(name), errors);
+}
+
+routing::Where read_where(const JsonValue& value, const std::string& pointer, Errors& errors) {
+    const std::size_t before = errors.size();
+    routing::Where where = stored_where(value, pointer, errors);
+    const auto* road = std::get_if<routing::RoadName>(&where);
+    if (errors.size() == before && road != nullptr && is_blank(road->name)) {
+        errors.push_back({pointer + "/road", "is blank: give the road's name, or its road_id"});
+    }
+    return where;
+}
+
 routing::RoadChange parse_change(ObjectReader& reader, Errors& errors) {
     routing::RoadChange change;
     change.id = reader.text("id").value_or("");
-    change.where = parse_where(reader, "where", errors);
+    if (const JsonValue* where = reader.take("where")) {
+        change.where = stored_where(*where, reader.pointer_to("where"), errors);
+    } else {
+        change.where = routing::RoadName{};
+    }
     change.slower_by = reader.number("slower_by", {1, slowest});
     change.period = {reader.instant("from"), reader.instant("until")};
     change.reason = reader.text("reason").value_or("");

@@ -96,6 +96,19 @@ TEST_CASE("A road is closed by its name whatever the capitals, by the whole name
     CHECK(pieces_at(*network, RoadName{"ABC"}).empty());
 }
 
+TEST_CASE("A blank name closes no road, and those without a name least of all") {
+    NetworkBuilder builder;
+    const NodeId a = builder.add_node(at(0, 0));
+    NewPiece unnamed;
+    unnamed.from = a;
+    unnamed.to = a;
+    builder.add_piece(unnamed);
+    const RoadNetwork network = builder.build();
+    REQUIRE(network.name_of(network.piece(PieceId{0})).empty());
+    CHECK(pieces_at(network, RoadName{""}).empty());
+    CHECK(pieces_at(network, RoadName{" \t"}).empty());
+}
+
 TEST_CASE("A road is closed along its whole way by the number it has on the map") {
     NetworkBuilder builder;
     builder.keep_node_order(true);

@@ -325,6 +325,7 @@ TEST_CASE("Wrong input ends with 2 and one line that says what was wrong") {
         {"ask", "--from", "kezhiru-clinic", "--set", "gestation_weeks=034"},
         {"serve", "--journal", "/nowhere/journal.db"},
         {"journal", "shred"},
+        {"alternatives", "kezhiru-clinic", "sorvrith-hospital", "--closed", ""},
     };
     for (const auto& arguments : wrong) {
         const ProgramRun answer = run_program(arguments);

@@ -206,6 +206,13 @@ TEST_CASE("What is no road, or has no end, is refused with the reason") {
                      "until": "2026-03-04T09:00:00Z"})") == 400);
     CHECK(status(R"({"kind": "closed", "near": {"place": "nowhere", "within_m": 500},
                      "until": "2026-03-04T20:00:00Z"})") == 400);
+    for (const std::string blank : {"", " "}) {
+        const Reply reply = sample.send("POST", "/v1/road-conditions",
+                                        report("closed", R"("where": {"road": ")" + blank + "\"}"));
+        CHECK(reply.status == 400);
+        CHECK(reply.body.find("#/where/road") != std::string::npos);
+        CHECK(reply.body.find("is blank") != std::string::npos);
+    }
     CHECK(status(R"({"kind": "slower", "slower_by": 2, "where": {"road": "Ford road"},
                      "until": "2026-03-04T20:00:00Z"})") == 200);
 }

@@ -182,6 +182,7 @@ TEST_CASE("A question about ways that is not clear is refused, with where it is 
             "#/closed/0");
     refused("/v1/alternatives", "{" + there + R"(, "closed": [{"road": "A", "road_id": 1}]})",
             "#/closed/0");
+    refused("/v1/alternatives", "{" + there + R"(, "closed": [{"road": ""}]})", "#/closed/0/road");
     refused("/v1/alternatives", "{" + there + R"(, "most_others": 6})", "#/most_others");
     refused("/v1/reach", R"({"within_minutes": 60})", "#/from");
     refused("/v1/reach", R"({"from": {"facility": "kezhiru-clinic"}})", "#/within_minutes");
