@@ -20,13 +20,17 @@ struct RoadsOf {
     std::shared_ptr<const routing::Metric> metric = nullptr;
     /// In the register's order; none where a facility lies off the map for these means.
     std::span<const std::optional<routing::Snap>> facility_snaps = {};
+    /// Whether roads turn worse later on (it gets dark, one is closed): then what the router
+    /// answers depends on the departure even where the metric has no timetables.
+    bool has_turns = false;
 };
 
 /// One thread's, since routers are.
 class DistrictRoads {
 public:
     virtual ~DistrictRoads() = default;
-    /// The conditions are those at `departs` for the whole way.
+    /// The metric is that of `departs` for the whole way; the router is asked with departures about
+    /// that moment, and may know that roads turn worse under way.
     virtual RoadsOf roads(routing::Means means, Instant departs) = 0;
     /// The same roads for passes over the whole network; null where there is no hierarchy. Asked
     /// only where a rendezvous is looked for.

@@ -1,4 +1,5 @@
 #include <algorithm>
+#include <array>
 #include <utility>
 
 #include "dispatch/internal/ways.hpp"
@@ -57,6 +58,23 @@ Instant leaves_by(const DispatchSituation& situation, const Met& met) {
            situation.settings.transfer;
 }
 
+/// The place was looked for on the roads as they are when the two set out; what it takes to get
+/// there is asked of the routers, which know what turns worse under way. False where one of them
+/// cannot get there after all.
+bool ask_again(const TwoVehicles& two, Rendezvous& met) {
+    const std::array there{met.snap};
+    const auto first =
+        two.first_router->travel_times({two.her, two.first_leaves}, there, two.limit).front();
+    const auto second =
+        two.onward->travel_times({two.second_from, two.second_leaves}, there, two.limit).front();
+    if (!first || !second) {
+        return false;
+    }
+    met.first = *first;
+    met.second = *second;
+    return true;
+}
+
 /// None where no place can be reached from there.
 std::optional<Way> way_over(const DispatchSituation& situation, const OpenReferral& referral,
                             const Way& first, const Vehicle& second, const TakesOver& other,
@@ -94,13 +112,21 @@ std::optional<Way> rendezvous_way(const DispatchSituation& situation, const Open
     if (!roads.metric || !her || !roads.facility_snaps[place]) {
         return std::nullopt;
     }
-    const auto found =
-        best_rendezvous({*her, first.leaves.typical, first_roads.metric, other->from,
-                         other->sets_out, roads.metric, roads.router, *roads.facility_snaps[place],
-                         situation.settings.transfer, situation.choice.search_limit,
-                         first_roads.router, situation.roads.swept(first_means, first.leaves.allow),
-                         situation.roads.swept(second.means, other->sets_out)});
-    if (!found) {
+    const TwoVehicles two{*her,
+                          first.leaves.typical,
+                          first_roads.metric,
+                          other->from,
+                          other->sets_out,
+                          roads.metric,
+                          roads.router,
+                          *roads.facility_snaps[place],
+                          situation.settings.transfer,
+                          situation.choice.search_limit,
+                          first_roads.router,
+                          situation.roads.swept(first_means, first.leaves.allow),
+                          situation.roads.swept(second.means, other->sets_out)};
+    auto found = best_rendezvous(two);
+    if (!found || ((first_roads.has_turns || roads.has_turns) && !ask_again(two, *found))) {
         return std::nullopt;
     }
     return way_over(

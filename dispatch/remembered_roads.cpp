@@ -70,11 +70,11 @@ RememberedRoads::~RememberedRoads() = default;
 
 RoadsOf RememberedRoads::roads(routing::Means means, Instant departs) {
     RoadsOf roads = roads_.roads(means, departs);
-    const bool departure_matters = !roads.metric || roads.metric->has_waits();
+    const bool departure_matters = roads.has_turns || !roads.metric || roads.metric->has_waits();
     if (departure_matters && keeps_ == Keeps::what_never_changes) {
         return roads;
     }
-    auto& kept = routers_[roads.router];
+    auto& kept = routers_[{roads.router, departure_matters}];
     if (!kept) {
         kept = std::make_unique<KeptRouter>(*roads.router, departure_matters);
     }

@@ -10,13 +10,13 @@
 
 namespace waybourne::dispatch {
 
-/// The same answers as `roads`, which must outlive this. Where no timetable matters, travel times
-/// do not depend on the departure and are kept for all of them.
+/// The same answers as `roads`, which must outlive this. Where no timetable matters and no road
+/// turns worse, travel times do not depend on the departure and are kept for all of them.
 class RememberedRoads final : public DistrictRoads {
 public:
     enum class Keeps {
         everything,          ///< for one planning
-        what_never_changes,  ///< for many: nothing where timetables matter
+        what_never_changes,  ///< for many: nothing where the departure matters
     };
     explicit RememberedRoads(DistrictRoads& roads, Keeps keeps = Keeps::everything);
     ~RememberedRoads() override;
@@ -35,7 +35,8 @@ private:
     class KeptRouter;
     DistrictRoads& roads_;
     Keeps keeps_;
-    std::map<routing::Router*, std::unique_ptr<KeptRouter>> routers_;
+    /// By what is searched, and whether the departure matters.
+    std::map<std::pair<routing::Router*, bool>, std::unique_ptr<KeptRouter>> routers_;
     /// By what is searched, latitude and longitude.
     std::map<std::tuple<routing::Router*, double, double>, std::optional<routing::Snap>> snaps_;
 };

@@ -30,13 +30,13 @@ bool may_be_recommended(const Situation& situation, std::size_t position) {
     return answer != CallAnswer::refused && answer != CallAnswer::no_answer;
 }
 
+}  // namespace
+
 Seconds departure_delay(const triage::Assessment& assessment, const Start& start,
                         const ChoiceSettings& settings) {
     return start.ready_in.value_or(assessment.leave_now ? settings.departure_delay_when_now
                                                         : settings.departure_delay);
 }
-
-}  // namespace
 
 Situation situation_of(const triage::Assessment& assessment,
                        const facilities::FacilityRegister& facilities,

@@ -50,6 +50,10 @@ struct Situation {
     bool offers_any(std::size_t position, std::span<const std::size_t> needs) const;
 };
 
+/// From the decision to the moment she leaves: as said, or assumed.
+Seconds departure_delay(const triage::Assessment& assessment, const Start& start,
+                        const ChoiceSettings& settings);
+
 /// @throws InputError if there is not one snap for each facility
 Situation situation_of(const triage::Assessment& assessment,
                        const facilities::FacilityRegister& facilities,

@@ -5,6 +5,9 @@
 #include "facilities/capable.hpp"
 #include "referral/recommend.hpp"
 #include "referral/referral_note.hpp"
+#include "referral/situation.hpp"
+#include "routing/careful_router.hpp"
+#include "server/roads_ahead.hpp"
 #include "server/ways.hpp"
 #include "vocabulary/error.hpp"
 
@@ -40,10 +43,9 @@ void check_calls(const Snapshot& snapshot, const RecommendationRequest& request)
     }
 }
 
-referral::Start start_of(const Snapshot& snapshot, const RecommendationRequest& request,
-                         const Roads::Lease& lease) {
+/// All but where she is.
+referral::Start start_of(const RecommendationRequest& request) {
     referral::Start start;
-    start.from = snap_of(snapshot, lease, request.from, "#/from");
     if (const auto* facility = std::get_if<FacilityId>(&request.from)) {
         start.at_facility = *facility;
     }
@@ -52,6 +54,14 @@ referral::Start start_of(const Snapshot& snapshot, const RecommendationRequest& 
     start.can_phone = request.can_phone;
     start.calls = request.calls;
     return start;
+}
+
+/// Whether the chosen plan begins by day and does not arrive before dusk.
+bool gets_dark_on_the_way(const RoadsAhead& ahead, const referral::Recommendation& answer,
+                          Instant leaves) {
+    return answer.chosen && ahead.conditions(leaves).light == routing::Light::day &&
+           ahead.conditions(leaves, answer.chosen->stages.back().arrival.allow - 1s).light ==
+               routing::Light::night;
 }
 
 referral::NoteHeader note_header(const Snapshot& snapshot, const RecommendationRequest& request,
@@ -80,13 +90,21 @@ Answer answer_recommendation(const Snapshot& snapshot, const RecommendationReque
     check_calls(snapshot, request);
     const triage::Findings findings = with_times_checked(request.findings, now);
     Answer answer;
-    answer.road_conditions = conditions_of(snapshot, request.road_conditions, now);
     answer.assessment = triage::assess(snapshot.protocol, findings, now);
-    Roads::Lease lease =
-        snapshot.roads->lend({request.transport.means, answer.road_conditions}, now);
-    answer.recommendation = referral::recommend(
-        answer.assessment, snapshot.facilities, lease.facility_snaps(), lease.router(),
-        start_of(snapshot, request, lease), snapshot.settings, now);
+    const RoadsAhead ahead(snapshot, *snapshot.roads, request.transport.means,
+                           request.road_conditions);
+    routing::CarefulRouter router(ahead);
+    referral::Start start = start_of(request);
+    const Instant leaves =
+        now + referral::departure_delay(answer.assessment, start, snapshot.settings);
+    const Roads::State roads = ahead.state(leaves);
+    start.from = snap_of(snapshot, roads, request.from, "#/from");
+    answer.recommendation =
+        referral::recommend(answer.assessment, snapshot.facilities, roads.facility_snaps(), router,
+                            start, snapshot.settings, now);
+    if (gets_dark_on_the_way(ahead, answer.recommendation, leaves)) {
+        answer.recommendation.remarks.push_back({"referral.dark_on_the_way"});
+    }
     answer.referral_note = write_note(snapshot, request, answer, "", now, note_words);
     return answer;
 }
@@ -101,15 +119,15 @@ std::string write_note(const Snapshot& snapshot, const RecommendationRequest& re
 
 std::vector<PlaceAnswer> answer_places(const Snapshot& snapshot, const PlacesRequest& request,
                                        Instant now) {
-    const auto conditions = conditions_of(snapshot, request.road_conditions, now);
-    Roads::Lease lease = snapshot.roads->lend({request.means, conditions}, now);
-    const routing::Snap from = snap_of(snapshot, lease, request.from, "#/from");
+    const RoadsAhead ahead(snapshot, *snapshot.roads, request.means, request.road_conditions);
+    const Roads::State roads = ahead.state(now);
+    const routing::Snap from = snap_of(snapshot, roads, request.from, "#/from");
     std::vector<routing::Snap> targets;
-    for (const auto& snap : lease.facility_snaps()) {
+    for (const auto& snap : roads.facility_snaps()) {
         targets.push_back(snap.value_or(routing::Snap{}));
     }
-    const auto times =
-        lease.router().travel_times({from, now}, targets, snapshot.settings.search_limit);
+    const auto times = routing::CarefulRouter(ahead).travel_times({from, now}, targets,
+                                                                  snapshot.settings.search_limit);
     std::vector<PlaceAnswer> places;
     for (std::size_t i = 0; i < times.size(); ++i) {
         const facilities::Facility& facility = snapshot.facilities.facilities()[i];

@@ -30,7 +30,6 @@ struct Answer {
     triage::Assessment assessment;
     referral::Recommendation recommendation;
     std::string referral_note;
-    routing::RoadConditions road_conditions;
 };
 
 /// @throws InputError also for a point off the map; NotFound for an unknown facility, with the

@@ -15,7 +15,7 @@ namespace {
 std::vector<TrustAnswer::FarFromRoad> distances(
     const Snapshot& snapshot, const CoverageRequest& request, Instant at,
     const std::vector<coverage::Settlement>& settlements) {
-    const Roads::Lease roads = snapshot.roads->lend(
+    const Roads::State roads = snapshot.roads->state(
         {request.means, conditions_of(snapshot, request.road_conditions, at)}, at);
     std::vector<TrustAnswer::FarFromRoad> all;
     for (const coverage::Settlement& settlement : settlements) {

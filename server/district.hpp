@@ -63,4 +63,14 @@ struct District {
 routing::RoadConditions expected_conditions(const District& district, const TimeZone& zone,
                                             Instant at);
 
+/// Wet where either is wet, night where either is night: no road is quicker then.
+routing::RoadConditions worse_of(const routing::RoadConditions& a,
+                                 const routing::RoadConditions& b);
+
+/// The first moment after `after` at which worse road conditions are to be expected than `than`:
+/// dusk, or the wet season's first midnight; none where nothing worse comes.
+/// @param than what is counted already; no better than what is to be expected at `after`
+std::optional<Instant> next_worse(const District& district, const TimeZone& zone,
+                                  const routing::RoadConditions& than, Instant after);
+
 }  // namespace waybourne::server

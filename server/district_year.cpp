@@ -58,7 +58,7 @@ YearAnswer answer_year(const Snapshot& snapshot, const YearRequest& request,
         answer.sources.front().source = "as given";
     }
     answer.vehicles = request.vehicles ? *request.vehicles : snapshot.vehicles;
-    PlannedRoads roads(snapshot, answer.settings.from);
+    PlannedRoads roads(snapshot);
     check_vehicles(snapshot, roads, answer.vehicles, answer.settings.from);
     const auto places = birth_places(snapshot, request);
     const auto kinds = complications(snapshot, rates);

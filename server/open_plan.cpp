@@ -35,7 +35,7 @@ OpenPlanAnswer answer_open_plan(const Snapshot& snapshot, const Records& records
     answer.as_of = records.sequence();  // first: what is read later may only be newer
     answer.open =
         open_transport(snapshot, live_of_world(records, caller), records.vehicle_reports(), now);
-    PlannedRoads planned_roads(snapshot, now);
+    PlannedRoads planned_roads(snapshot);
     dispatch::RememberedRoads roads(planned_roads);
     const auto situation = situation_of(snapshot, roads, now);
     dispatch::PlanRequest asked{answer.open.referrals, answer.open.vehicles};
@@ -82,7 +82,7 @@ std::vector<dispatch::Carried> carried_as_decided(const Snapshot& snapshot,
             vehicles.push_back(vehicle);
         }
     }
-    PlannedRoads roads(snapshot, now);
+    PlannedRoads roads(snapshot);
     dispatch::PlanRequest asked{referrals, vehicles};
     asked.promises = decided;
     asked.most_changed_promises = 0;

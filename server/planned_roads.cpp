@@ -1,67 +1,44 @@
 #include "server/planned_roads.hpp"
 
+#include "routing/careful_router.hpp"
+#include "server/roads_ahead.hpp"
+
 namespace waybourne::server {
 
-/// Takes one of the routers that may search at once for each question and gives it back, so that a
-/// planning, which needs several kinds, never holds more than one.
-class PlannedRoads::LentRouter final : public routing::Router {
-public:
-    LentRouter(const Roads& roads, const WayKind& kind, Instant at)
-        : roads_(roads), kind_(kind), at_(at) {}
-
-    std::vector<std::optional<routing::TravelTime>> travel_times(
-        const routing::Departure& departure, std::span<const routing::Snap> targets,
-        Seconds limit) override {
-        return roads_.lend(kind_, at_).router().travel_times(departure, targets, limit);
-    }
-    std::optional<routing::Route> route(const routing::Departure& departure,
-                                        const routing::Snap& target) override {
-        return roads_.lend(kind_, at_).router().route(departure, target);
-    }
-    std::optional<routing::Route> route_around(const routing::Departure& departure,
-                                               const routing::Snap& target,
-                                               std::span<const routing::PieceId> avoided) override {
-        return roads_.lend(kind_, at_).router().route_around(departure, target, avoided);
-    }
-    std::vector<routing::Nearest> nearest(const routing::Departure& departure,
-                                          std::span<const routing::Snap> targets, std::size_t count,
-                                          Seconds limit,
-                                          const routing::ReadyAfter& ready_after) override {
-        return roads_.lend(kind_, at_)
-            .router()
-            .nearest(departure, targets, count, limit, ready_after);
-    }
-
-private:
-    const Roads& roads_;
-    WayKind kind_;
-    Instant at_;
-};
-
+/// The roads of one moment of departure. A router here takes one of those that may search at once
+/// for each question and gives it back, so that a planning, which needs several kinds, never holds
+/// more than one.
 struct PlannedRoads::Kind {
-    WayKind kind;
-    LentRouter router;
-    std::shared_ptr<const routing::Metric> metric;
-    std::vector<std::optional<routing::Snap>> facility_snaps;
+    Kind(const Snapshot& snapshot, const Roads& roads, const WayKind& kind, Roads::State at_first)
+        : ahead(snapshot, roads, kind.means, std::nullopt, kind.conditions),
+          router(ahead),
+          state(std::move(at_first)) {}
+
+    /// Whoever leaves at night by `allow` and by day typically is judged by night.
+    RoadsAhead ahead;
+    routing::CarefulRouter router;
+    Roads::State state;
 };
 
-PlannedRoads::PlannedRoads(const Snapshot& snapshot, Instant now)
-    : snapshot_(snapshot), now_(now) {}
+PlannedRoads::PlannedRoads(const Snapshot& snapshot) : snapshot_(snapshot) {}
 PlannedRoads::~PlannedRoads() = default;
 
 dispatch::RoadsOf PlannedRoads::roads(routing::Means means, Instant departs) {
     Kind& kind = kind_of(means, departs);
-    return {&kind.router, kind.metric, kind.facility_snaps};
+    // a rendezvous on the way is looked for in one network alone
+    const bool is_road = &roads_for(means) == snapshot_.roads.get();
+    return {&kind.router, is_road ? kind.state.metric() : nullptr, kind.state.facility_snaps(),
+            kind.ahead.next_turn(departs, departs).has_value()};
 }
 
 std::shared_ptr<const routing::SweptMetric> PlannedRoads::swept(routing::Means means,
                                                                 Instant departs) {
-    return roads_for(means).lend(kind_of(means, departs).kind, now_).swept();
+    return kind_of(means, departs).state.swept();
 }
 
 std::optional<routing::Snap> PlannedRoads::snap(const GeoPoint& point, routing::Means means,
                                                 Instant departs) {
-    return roads_for(means).lend(kind_of(means, departs).kind, now_).snap(point);
+    return kind_of(means, departs).state.snap(point);
 }
 
 std::optional<Instant> PlannedRoads::dawn_after(Instant now) {
@@ -84,18 +61,14 @@ const Roads& PlannedRoads::roads_for(routing::Means means) const {
 
 PlannedRoads::Kind& PlannedRoads::kind_of(routing::Means means, Instant departs) {
     const WayKind wanted{means, expected_conditions(snapshot_.district, snapshot_.zone, departs)};
+    const Roads& roads = roads_for(means);
+    Roads::State state = roads.state(wanted, departs);
     for (Kind& known : kinds_) {
-        if (known.kind == wanted) {
+        if (known.state.metric() == state.metric()) {
             return known;
         }
     }
-    const Roads& roads = roads_for(means);
-    const Roads::Lease lease = roads.lend(wanted, now_);
-    // a rendezvous on the way is looked for in one network alone
-    kinds_.push_back({wanted, LentRouter(roads, wanted, now_),
-                      &roads == snapshot_.roads.get() ? lease.metric() : nullptr,
-                      lease.facility_snaps()});
-    return kinds_.back();
+    return kinds_.emplace_back(snapshot_, roads, wanted, std::move(state));
 }
 
 }  // namespace waybourne::server

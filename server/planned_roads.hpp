@@ -11,12 +11,13 @@
 
 namespace waybourne::server {
 
-/// For one planning, or one simulation: one thread's. Light and surface are those to expect when
-/// somebody departs; of road changes those count that are in force at `now`. `snapshot` must
-/// outlive it. Every function throws Unavailable when every search is busy.
+/// For one planning, or one simulation: one thread's. The routers judge each trip as a
+/// recommendation does (routing/careful_router.hpp); metrics, and what is made of them, are those
+/// of the moment of departure. `snapshot` must outlive it. Routers throw Unavailable when every
+/// search is busy.
 class PlannedRoads final : public dispatch::DistrictRoads {
 public:
-    PlannedRoads(const Snapshot& snapshot, Instant now);
+    explicit PlannedRoads(const Snapshot& snapshot);
     ~PlannedRoads() override;
 
     dispatch::RoadsOf roads(routing::Means means, Instant departs) override;
@@ -29,14 +30,12 @@ public:
     std::optional<Instant> dawn_after(Instant now) override;
 
 private:
-    class LentRouter;
     struct Kind;
     /// Boats have ways of their own where the district lists them, and else nowhere to go.
     const Roads& roads_for(routing::Means means) const;
     Kind& kind_of(routing::Means means, Instant departs);
 
     const Snapshot& snapshot_;
-    Instant now_;
     /// A list: who was given one keeps it while others are added.
     std::list<Kind> kinds_;
 };

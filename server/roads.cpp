@@ -11,7 +11,7 @@
 
 namespace waybourne::server {
 
-struct Roads::Lease::Shelf {
+struct Roads::State::Shelf {
     WayKind kind;
     std::once_flag is_made;
     /// Whether it may be read without waiting for `is_made`.
@@ -34,17 +34,18 @@ struct Roads::Order {
 };
 
 struct Roads::Pool {
-    using Key = std::tuple<int, int, int, std::size_t>;  ///< means, surface, light, epoch
+    /// Means, surface, light, and the epochs from which and up to which.
+    using Key = std::tuple<int, int, int, std::size_t, std::size_t>;
 
     explicit Pool(std::size_t most) : free(most) {}
 
     std::mutex mutex;
     std::condition_variable returned;
     std::size_t free;
-    std::map<Key, std::shared_ptr<Lease::Shelf>> shelves;
+    std::map<Key, std::shared_ptr<State::Shelf>> shelves;
 
     /// One that is ready, of the same kind; null if none is. Call it under the lock.
-    std::shared_ptr<Lease::Shelf> ready_one(const Key& like) const {
+    std::shared_ptr<State::Shelf> ready_one(const Key& like) const {
         for (const auto& [key, shelf] : shelves) {
             const bool is_same = std::get<0>(key) == std::get<0>(like) &&
                                  std::get<1>(key) == std::get<1>(like) &&
@@ -68,6 +69,31 @@ void add_boundaries(const routing::Period& period, std::vector<Instant>& boundar
     }
 }
 
+/// Those in force at some moment from `from` to `to`, as if they always were.
+std::vector<routing::RoadChange> changes_between(const std::vector<routing::RoadChange>& changes,
+                                                 Instant from, Instant to) {
+    std::vector<routing::RoadChange> some;
+    for (const routing::RoadChange& change : changes) {
+        const auto& [begins, ends] = change.period;
+        if ((!begins || *begins <= to) && (!ends || from < *ends)) {
+            some.push_back(change);
+            some.back().period = {};
+        }
+    }
+    return some;
+}
+
+/// All of them; those that are not there at every moment from `from` to `to` never are.
+std::vector<routing::TemporaryLink> links_between(const std::vector<routing::TemporaryLink>& links,
+                                                  Instant from, Instant to) {
+    std::vector<routing::TemporaryLink> all = links;
+    for (routing::TemporaryLink& link : all) {
+        const bool is_there = link.period.contains(from) && link.period.contains(to);
+        link.period = is_there ? routing::Period{} : routing::Period{std::nullopt, Instant::min()};
+    }
+    return all;
+}
+
 }  // namespace
 
 Roads::Roads(const RoadSources& sources, std::size_t most_routers)
@@ -86,11 +112,19 @@ Roads::Roads(RoadSources sources, std::shared_ptr<const routing::SnapIndex> inde
       pool_(std::make_unique<Pool>(most_routers)) {
     for (const routing::RoadChange& change : sources_.changes) {
         add_boundaries(change.period, boundaries_);
+        if (change.period.from) {
+            turns_.push_back({*change.period.from, change.means});
+        }
     }
     for (const routing::TemporaryLink& link : sources_.links) {
         add_boundaries(link.period, boundaries_);
+        if (link.period.until) {
+            turns_.push_back({*link.period.until, link.means});
+        }
     }
     std::sort(boundaries_.begin(), boundaries_.end());
+    std::sort(turns_.begin(), turns_.end(),
+              [](const Turn& a, const Turn& b) { return a.at < b.at; });
 }
 
 Roads::~Roads() = default;
@@ -107,20 +141,22 @@ std::shared_ptr<const Roads> Roads::with_changes(std::vector<routing::RoadChange
         const std::lock_guard lock{pool_->mutex};
         for (const auto& [key, shelf] : pool_->shelves) {
             if (shelf->is_ready) {
-                auto [means, surface, light, epoch] = key;
-                ready[{means, surface, light, 0}] = shelf;
+                const auto& [means, surface, light, from, to] = key;
+                std::shared_ptr<Shelf>& kept = ready[{means, surface, light, 0, 0}];
+                kept = kept && from != to ? kept : shelf;
             }
         }
     }
     for (const auto& [key, before] : ready) {
-        const auto& [means, surface, light, epoch] = key;
+        const auto& [means, surface, light, unused_from, unused_to] = key;
         const Shelf& old = *before;
         auto shelf = std::make_shared<Shelf>();
-        std::call_once(shelf->is_made, [&] { next->fill(*shelf, old.kind, now, &old); });
+        std::call_once(shelf->is_made, [&] { next->fill(*shelf, old.kind, now, now, &old); });
         if (old.is_swept_ready) {
             next->swept(*shelf);
         }
-        next->pool_->shelves[{means, surface, light, next->epoch(now)}] = std::move(shelf);
+        const std::size_t epoch = next->epoch(now);
+        next->pool_->shelves[{means, surface, light, epoch, epoch}] = std::move(shelf);
     }
     return next;
 }
@@ -130,11 +166,12 @@ std::size_t Roads::epoch(Instant at) const {
                                     boundaries_.begin());
 }
 
-std::shared_ptr<Roads::Lease::Shelf> Roads::shelf(const WayKind& kind, Instant at) const {
+std::shared_ptr<Roads::State::Shelf> Roads::shelf(const WayKind& kind, Instant from,
+                                                  Instant to) const {
     // More than any district needs at once; what is in use lives on in its leases.
     constexpr std::size_t most_shelves = 32;
     const Pool::Key key{static_cast<int>(kind.means), static_cast<int>(kind.conditions.surface),
-                        static_cast<int>(kind.conditions.light), epoch(at)};
+                        static_cast<int>(kind.conditions.light), epoch(from), epoch(to)};
     std::shared_ptr<Shelf> found;
     std::shared_ptr<Shelf> before;
     {
@@ -149,15 +186,16 @@ std::shared_ptr<Roads::Lease::Shelf> Roads::shelf(const WayKind& kind, Instant a
         found = place;
         before = found->is_ready ? nullptr : pool_->ready_one(key);
     }
-    std::call_once(found->is_made, [&] { fill(*found, kind, at, before.get()); });
+    std::call_once(found->is_made, [&] { fill(*found, kind, from, to, before.get()); });
     return found;
 }
 
-void Roads::fill(Shelf& shelf, const WayKind& kind, Instant at, const Shelf* before) const {
+void Roads::fill(Shelf& shelf, const WayKind& kind, Instant from, Instant to,
+                 const Shelf* before) const {
     shelf.kind = kind;
     shelf.metric = std::make_shared<const routing::Metric>(
         sources_.network, routing::speed_rules(*sources_.speeds, kind.means, kind.conditions),
-        sources_.changes, sources_.links, at);
+        changes_between(sources_.changes, from, to), links_between(sources_.links, from, to), from);
     if (sources_.hierarchy) {
         shelf.prepared =
             before != nullptr
@@ -185,9 +223,20 @@ std::shared_ptr<const routing::SweptMetric> Roads::swept(Shelf& shelf) const {
     return shelf.swept;
 }
 
-Roads::Lease Roads::lend(const WayKind& kind, Instant at) const {
+std::optional<Instant> Roads::next_turn(routing::Means means, Instant after) const {
+    const auto later = std::upper_bound(turns_.begin(), turns_.end(), after,
+                                        [](Instant at, const Turn& turn) { return at < turn.at; });
+    const auto next =
+        std::find_if(later, turns_.end(), [&](const Turn& turn) { return turn.means.has(means); });
+    return next == turns_.end() ? std::nullopt : std::optional(next->at);
+}
+
+Roads::State Roads::state(const WayKind& kind, Instant from, Instant to) const {
+    return {*this, shelf(kind, from, to)};
+}
+
+Roads::Lease Roads::lend(const State& state) const {
     constexpr std::chrono::seconds patience{2};
-    auto place = shelf(kind, at);
     {
         std::unique_lock lock{pool_->mutex};
         if (!pool_->returned.wait_for(lock, patience, [this] { return pool_->free > 0; })) {
@@ -197,65 +246,68 @@ Roads::Lease Roads::lend(const WayKind& kind, Instant at) const {
     }
     std::unique_ptr<routing::Router> router;
     {
-        const std::lock_guard lock{place->mutex};
-        if (!place->idle.empty()) {
-            router = std::move(place->idle.back());
-            place->idle.pop_back();
+        Shelf& shelf = *state.shelf_;
+        const std::lock_guard lock{shelf.mutex};
+        if (!shelf.idle.empty()) {
+            router = std::move(shelf.idle.back());
+            shelf.idle.pop_back();
         }
     }
-    Lease lease{*this, std::move(place), std::move(router)};
+    Lease lease{state, std::move(router)};
     if (!lease.router_) {
-        if (lease.shelf_->prepared) {
-            lease.router_ = std::make_unique<routing::HierarchyRouter>(lease.shelf_->prepared);
+        if (state.prepared()) {
+            lease.router_ = std::make_unique<routing::HierarchyRouter>(state.prepared());
         } else {
-            lease.router_ =
-                std::make_unique<routing::ReferenceRouter>(lease.shelf_->metric, graph_);
+            lease.router_ = std::make_unique<routing::ReferenceRouter>(state.metric(), graph_);
         }
     }
     return lease;
 }
 
-Roads::Lease::Lease(const Roads& roads, std::shared_ptr<Shelf> shelf,
-                    std::unique_ptr<routing::Router> router)
-    : roads_(&roads), shelf_(std::move(shelf)), router_(std::move(router)) {}
+Roads::Lease::Lease(State state, std::unique_ptr<routing::Router> router)
+    : state_(std::move(state)), router_(std::move(router)) {}
 
 Roads::Lease::Lease(Lease&& other) noexcept
-    : roads_(std::exchange(other.roads_, nullptr)),
-      shelf_(std::move(other.shelf_)),
-      router_(std::move(other.router_)) {}
+    : state_(other.state_), router_(std::move(other.router_)) {
+    other.state_.roads_ = nullptr;
+}
 
 Roads::Lease::~Lease() {
-    if (roads_ == nullptr) {
+    const Roads* const roads = state_.roads_;
+    if (roads == nullptr) {
         return;
     }
     if (router_) {
-        const std::lock_guard lock{shelf_->mutex};
-        shelf_->idle.push_back(std::move(router_));
+        const std::lock_guard lock{state_.shelf_->mutex};
+        state_.shelf_->idle.push_back(std::move(router_));
     }
     {
-        const std::lock_guard lock{roads_->pool_->mutex};
-        ++roads_->pool_->free;
+        const std::lock_guard lock{roads->pool_->mutex};
+        ++roads->pool_->free;
     }
-    roads_->pool_->returned.notify_one();
+    roads->pool_->returned.notify_one();
 }
 
-const std::vector<std::optional<routing::Snap>>& Roads::Lease::facility_snaps() const {
+Roads::State::State(const Roads& roads, std::shared_ptr<Shelf> shelf)
+    : roads_(&roads), shelf_(std::move(shelf)) {}
+
+const std::vector<std::optional<routing::Snap>>& Roads::State::facility_snaps() const {
     return shelf_->facility_snaps;
 }
 
-const std::shared_ptr<const routing::Metric>& Roads::Lease::metric() const {
+const std::shared_ptr<const routing::Metric>& Roads::State::metric() const {
     return shelf_->metric;
 }
 
-const std::shared_ptr<const routing::PreparedMetric>& Roads::Lease::prepared() const {
+const std::shared_ptr<const routing::PreparedMetric>& Roads::State::prepared() const {
     return shelf_->prepared;
 }
 
-std::shared_ptr<const routing::SweptMetric> Roads::Lease::swept() const {
+std::shared_ptr<const routing::SweptMetric> Roads::State::swept() const {
     return roads_->swept(*shelf_);
 }
 
-std::optional<routing::Snap> Roads::Lease::snap(const GeoPoint& point) const {
+std::optional<routing::Snap> Roads::State::snap(const GeoPoint& point) const {
     return roads_->snap(point, *shelf_->metric);
 }
 

@@ -57,17 +57,10 @@ public:
     std::shared_ptr<const Roads> with_changes(std::vector<routing::RoadChange> changes,
                                               Instant now) const;
 
-    /// A router that is one thread's while it holds this.
-    class Lease {
+    /// The roads over a stretch of time, each as it is at its worst moment. Cheap to copy; lives no
+    /// longer than the roads it is of.
+    class State {
     public:
-        Lease(Lease&&) noexcept;
-        Lease& operator=(Lease&&) = delete;
-        Lease(const Lease&) = delete;
-        Lease& operator=(const Lease&) = delete;
-        ~Lease();
-
-        routing::Router& router() { return *router_; }
-        /// What it searches.
         const std::shared_ptr<const routing::Metric>& metric() const;
         /// The same as the hierarchy has it; null where the reference engine finds the ways.
         const std::shared_ptr<const routing::PreparedMetric>& prepared() const;
@@ -83,20 +76,48 @@ public:
     private:
         friend class Roads;
         struct Shelf;
-        Lease(const Roads& roads, std::shared_ptr<Shelf> shelf,
-              std::unique_ptr<routing::Router> router);
+        State(const Roads& roads, std::shared_ptr<Shelf> shelf);
 
         const Roads* roads_;
         std::shared_ptr<Shelf> shelf_;
+    };
+
+    /// Safe from any thread. Made where it has not been asked for yet.
+    State state(const WayKind& kind, Instant at) const { return state(kind, at, at); }
+    /// What holds at any moment from `from` to `to`, both included; `kind` names the worst light
+    /// and surface of it.
+    State state(const WayKind& kind, Instant from, Instant to) const;
+
+    /// A router that is one thread's while it holds this. Whoever holds one asks for no other:
+    /// there are only so many.
+    class Lease {
+    public:
+        Lease(Lease&&) noexcept;
+        Lease& operator=(Lease&&) = delete;
+        Lease(const Lease&) = delete;
+        Lease& operator=(const Lease&) = delete;
+        ~Lease();
+
+        routing::Router& router() { return *router_; }
+
+    private:
+        friend class Roads;
+        Lease(State state, std::unique_ptr<routing::Router> router);
+
+        State state_;
         std::unique_ptr<routing::Router> router_;
     };
 
-    /// Safe from any thread. Ends before these roads do.
+    /// A router over that state of these roads. Safe from any thread. Ends before these roads do.
     /// @throws Unavailable when every router has been busy for two seconds
-    Lease lend(const WayKind& kind, Instant at) const;
+    Lease lend(const State& state) const;
+
+    /// When the changes that concern these means next turn a road worse, after that moment.
+    std::optional<Instant> next_turn(routing::Means means, Instant after) const;
 
     /// Where on the roads a point lies, if `metric`, of this network, says which are open.
     std::optional<routing::Snap> snap(const GeoPoint& point, const routing::Metric& metric) const;
+    const routing::SnapIndex& snap_index() const { return *index_; }
 
     Engine engine() const { return sources_.hierarchy ? Engine::hierarchy : Engine::reference; }
     const RoadSources& sources() const { return sources_; }
@@ -108,13 +129,18 @@ public:
 private:
     struct Pool;
     struct Order;
-    using Shelf = Lease::Shelf;
+    using Shelf = State::Shelf;
+    struct Turn {
+        Instant at{};
+        routing::MeansSet means;
+    };
     Roads(RoadSources sources, std::shared_ptr<const routing::SnapIndex> index,
           std::shared_ptr<const routing::ReferenceGraph> graph, std::shared_ptr<Order> order,
           std::size_t most_routers);
     std::shared_ptr<const routing::SweptMetric> swept(Shelf& shelf) const;
-    std::shared_ptr<Shelf> shelf(const WayKind& kind, Instant at) const;
-    void fill(Shelf& shelf, const WayKind& kind, Instant at, const Shelf* before) const;
+    std::shared_ptr<Shelf> shelf(const WayKind& kind, Instant from, Instant to) const;
+    void fill(Shelf& shelf, const WayKind& kind, Instant from, Instant to,
+              const Shelf* before) const;
     std::size_t epoch(Instant at) const;
 
     RoadSources sources_;
@@ -122,6 +148,7 @@ private:
     std::shared_ptr<const routing::ReferenceGraph> graph_;  ///< of the reference engine
     std::shared_ptr<Order> order_;     ///< of the hierarchy, whatever the conditions
     std::vector<Instant> boundaries_;  ///< where a road change begins or ends, in order
+    std::vector<Turn> turns_;          ///< where one turns a road worse, in order
     std::size_t most_routers_;
     std::unique_ptr<Pool> pool_;
 };

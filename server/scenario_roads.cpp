@@ -18,11 +18,9 @@ constexpr std::uint32_t fewest_nodes_to_contract = 20'000;
 ScenarioRoads::ScenarioRoads(const Roads& roads, const WayKind& kind, Instant at,
                              const coverage::Scenario& scenario)
     : roads_(roads) {
-    {
-        const Roads::Lease lease = roads.lend(kind, at);
-        metric_ = lease.metric();
-        prepared_ = lease.prepared();
-    }
+    const Roads::State state = roads.state(kind, at);
+    metric_ = state.metric();
+    prepared_ = state.prepared();
     if (coverage::changes_roads(scenario)) {
         change(kind, at, scenario);
     }

@@ -20,7 +20,7 @@ public:
     using Snaps = std::vector<std::optional<routing::Snap>>;
 
     /// @throws InputError for a change that means no road of the map, or a bridge whose end is far
-    ///         from any; Unavailable when every search is busy
+    ///         from any
     ScenarioRoads(const Roads& roads, const WayKind& kind, Instant at,
                   const coverage::Scenario& scenario);
 

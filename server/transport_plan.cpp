@@ -38,7 +38,7 @@ TransportPlanAnswer answer_transport_plan(const Snapshot& snapshot,
     TransportPlanAnswer answer;
     answer.made_at = now;
     answer.vehicles = request.vehicles ? *request.vehicles : snapshot.vehicles;
-    PlannedRoads planned_roads(snapshot, now);
+    PlannedRoads planned_roads(snapshot);
     check_vehicles(snapshot, planned_roads, answer.vehicles, now);
     dispatch::RememberedRoads roads(planned_roads);
     std::vector<dispatch::OpenReferral> referrals;

@@ -2,7 +2,9 @@
 
 #include <algorithm>
 
+#include "routing/careful_router.hpp"
 #include "routing/reach.hpp"
+#include "server/roads_ahead.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
@@ -10,15 +12,15 @@ namespace waybourne::server {
 namespace {
 
 /// The metric with the roads closed that the request says.
-std::shared_ptr<const routing::Metric> metric_of(const Roads::Lease& lease,
+std::shared_ptr<const routing::Metric> metric_of(const Roads::State& roads,
                                                  const std::vector<routing::Where>& closed) {
     if (closed.empty()) {
-        return lease.metric();
+        return roads.metric();
     }
     std::vector<routing::PieceId> pieces;
     std::vector<FieldError> errors;
     for (std::size_t i = 0; i < closed.size(); ++i) {
-        const auto meant = routing::pieces_at(lease.metric()->network(), closed[i]);
+        const auto meant = routing::pieces_at(roads.metric()->network(), closed[i]);
         if (meant.empty()) {
             errors.push_back({"#/closed/" + std::to_string(i),
                               "no road of the map has that id or name, or lies there"});
@@ -28,12 +30,12 @@ std::shared_ptr<const routing::Metric> metric_of(const Roads::Lease& lease,
     if (!errors.empty()) {
         throw InputError("no road of the map is meant", errors);
     }
-    return std::make_shared<const routing::Metric>(lease.metric()->without(pieces));
+    return std::make_shared<const routing::Metric>(roads.metric()->without(pieces));
 }
 
-routing::Reach reach_of(const ReachRequest& request, const Roads::Lease& lease,
+routing::Reach reach_of(const ReachRequest& request, const Roads::State& roads,
                         const routing::Snap& place, Instant leave_at) {
-    routing::ReachSearch search{lease.metric()};
+    routing::ReachSearch search{roads.metric()};
     if (request.is_from) {
         return search.from({&place, 1}, leave_at, request.within, request.judged_by);
     }
@@ -52,14 +54,16 @@ Waiting waiting_of(const ReachRequest& request, const routing::Reach& reach) {
 }
 
 /// To every facility, or from every facility to the place; waiting counted.
-std::vector<std::optional<routing::TravelTime>> facility_times(const ReachRequest& request,
-                                                               Roads::Lease& lease,
+std::vector<std::optional<routing::TravelTime>> facility_times(const Snapshot& snapshot,
+                                                               const ReachRequest& request,
+                                                               const Roads::State& roads,
                                                                const routing::Snap& place,
                                                                Instant leave_at) {
     std::vector<routing::Snap> facilities;
-    for (const auto& snap : lease.facility_snaps()) {
+    for (const auto& snap : roads.facility_snaps()) {
         facilities.push_back(snap.value_or(routing::Snap{}));
     }
+    Roads::Lease lease = snapshot.roads->lend(roads);
     if (request.is_from) {
         return lease.router().travel_times({place, leave_at}, facilities, request.within);
     }
@@ -74,9 +78,9 @@ std::vector<std::optional<routing::TravelTime>> facility_times(const ReachReques
 
 std::vector<ReachAnswer::Facility> facilities_inside(const Snapshot& snapshot,
                                                      const ReachRequest& request,
-                                                     Roads::Lease& lease,
+                                                     const Roads::State& roads,
                                                      const routing::Snap& place, Instant leave_at) {
-    const auto times = facility_times(request, lease, place, leave_at);
+    const auto times = facility_times(snapshot, request, roads, place, leave_at);
     std::vector<ReachAnswer::Facility> inside;
     for (std::size_t i = 0; i < times.size(); ++i) {
         if (times[i] && (request.judged_by == routing::JudgedBy::typical ||
@@ -90,6 +94,47 @@ std::vector<ReachAnswer::Facility> facilities_inside(const Snapshot& snapshot,
     return inside;
 }
 
+GeoPoint point_of(const Snapshot& snapshot, const Place& place) {
+    const auto* facility = std::get_if<FacilityId>(&place);
+    return facility == nullptr ? std::get<GeoPoint>(place)
+                               : snapshot.facilities.facility(*facility).point;
+}
+
+routing::Snap checked(const std::optional<routing::Snap>& snap, const Place& place,
+                      const std::string& pointer) {
+    if (!snap) {
+        const auto* facility = std::get_if<FacilityId>(&place);
+        throw InputError("a place is off the map",
+                         {{pointer, (facility == nullptr ? "the point" : facility->value()) +
+                                        " lies farther from every road of this map than can "
+                                        "be walked; is the point right, and the district?"}});
+    }
+    return *snap;
+}
+
+/// The ways that there are when roads are at their worst from the departure to `to`.
+std::vector<routing::Alternative> ways_until(const Snapshot& snapshot,
+                                             const AlternativesRequest& request,
+                                             const RoadsAhead& ahead, Instant leave_at,
+                                             Instant to) {
+    const auto metric = metric_of(ahead.state(leave_at, to), request.closed);
+    const auto snap = [&](const Place& place, const std::string& pointer) {
+        return checked(snapshot.roads->snap(point_of(snapshot, place), *metric), place, pointer);
+    };
+    routing::AlternativeLimits limits;
+    limits.most = request.most_others;
+    return routing::AlternativeSearch{metric}.find({snap(request.way.from, "#/from"), leave_at},
+                                                   snap(request.way.to, "#/to"), limits);
+}
+
+Instant last_arrival(const std::vector<routing::Alternative>& ways, Instant leave_at) {
+    Instant last = leave_at;
+    for (const routing::Alternative& way : ways) {
+        last = std::max(last, leave_at + way.route.travel_time.allow);
+    }
+    return last;
+}
+
 }  // namespace
 
 routing::RoadConditions conditions_of(const Snapshot& snapshot,
@@ -98,34 +143,25 @@ routing::RoadConditions conditions_of(const Snapshot& snapshot,
     return given ? *given : expected_conditions(snapshot.district, snapshot.zone, at);
 }
 
-routing::Snap snap_of(const Snapshot& snapshot, const Roads::Lease& lease, const Place& place,
+routing::Snap snap_of(const Snapshot& snapshot, const Roads::State& roads, const Place& place,
                       const std::string& pointer) {
-    std::optional<routing::Snap> snap;
-    std::string which;
-    if (const auto* facility = std::get_if<FacilityId>(&place)) {
-        snap = lease.facility_snaps().at(snapshot.facilities.position(*facility));
-        which = facility->value();
-    } else {
-        snap = lease.snap(std::get<GeoPoint>(place));
-        which = "the point";
-    }
-    if (!snap) {
-        throw InputError("a place is off the map",
-                         {{pointer, which + " lies farther from every road of this map than can "
-                                            "be walked; is the point right, and the district?"}});
-    }
-    return *snap;
+    const auto* facility = std::get_if<FacilityId>(&place);
+    return checked(facility == nullptr
+                       ? roads.snap(std::get<GeoPoint>(place))
+                       : roads.facility_snaps().at(snapshot.facilities.position(*facility)),
+                   place, pointer);
 }
 
 RouteAnswer answer_route(const Snapshot& snapshot, const RouteRequest& request, Instant now) {
     RouteAnswer answer;
     answer.leave_at = request.leave_at.value_or(now);
-    answer.road_conditions = conditions_of(snapshot, request.road_conditions, answer.leave_at);
-    Roads::Lease lease =
-        snapshot.roads->lend({request.means, answer.road_conditions}, answer.leave_at);
-    const routing::Snap from = snap_of(snapshot, lease, request.from, "#/from");
-    const routing::Snap to = snap_of(snapshot, lease, request.to, "#/to");
-    answer.route = lease.router().route({from, answer.leave_at}, to);
+    const RoadsAhead ahead(snapshot, *snapshot.roads, request.means, request.road_conditions);
+    const Roads::State roads = ahead.state(answer.leave_at);
+    const routing::Snap from = snap_of(snapshot, roads, request.from, "#/from");
+    const routing::Snap to = snap_of(snapshot, roads, request.to, "#/to");
+    const auto judged = routing::CarefulRouter(ahead).judge({from, answer.leave_at}, to);
+    answer.route = judged.route;
+    answer.road_conditions = ahead.conditions(answer.leave_at, judged.until);
     return answer;
 }
 
@@ -134,15 +170,16 @@ AlternativesAnswer answer_alternatives(const Snapshot& snapshot, const Alternati
     const RouteRequest& way = request.way;
     AlternativesAnswer answer;
     answer.leave_at = way.leave_at.value_or(now);
-    answer.road_conditions = conditions_of(snapshot, way.road_conditions, answer.leave_at);
-    const Roads::Lease lease =
-        snapshot.roads->lend({way.means, answer.road_conditions}, answer.leave_at);
-    const routing::Snap from = snap_of(snapshot, lease, way.from, "#/from");
-    const routing::Snap to = snap_of(snapshot, lease, way.to, "#/to");
-    routing::AlternativeLimits limits;
-    limits.most = request.most_others;
-    answer.ways = routing::AlternativeSearch{metric_of(lease, request.closed)}.find(
-        {from, answer.leave_at}, to, limits);
+    const RoadsAhead ahead(snapshot, *snapshot.roads, way.means, way.road_conditions);
+    Instant to = answer.leave_at;
+    answer.ways = ways_until(snapshot, request, ahead, answer.leave_at, to);
+    for (auto turn = ahead.next_turn(answer.leave_at, to);
+         turn && last_arrival(answer.ways, answer.leave_at) > *turn;
+         turn = ahead.next_turn(answer.leave_at, to)) {
+        to = *turn;
+        answer.ways = ways_until(snapshot, request, ahead, answer.leave_at, to);
+    }
+    answer.road_conditions = ahead.conditions(answer.leave_at, to);
     return answer;
 }
 
@@ -161,21 +198,22 @@ std::string to_name(Waiting waiting) {
 ReachAnswer answer_reach(const Snapshot& snapshot, const ReachRequest& request, Instant now) {
     ReachAnswer answer;
     answer.leave_at = request.leave_at.value_or(now);
-    answer.road_conditions = conditions_of(snapshot, request.road_conditions, answer.leave_at);
-    Roads::Lease lease =
-        snapshot.roads->lend({request.means, answer.road_conditions}, answer.leave_at);
+    const RoadsAhead ahead(snapshot, *snapshot.roads, request.means, request.road_conditions);
+    const Instant ends = answer.leave_at + request.within;
+    answer.road_conditions = ahead.conditions(answer.leave_at, ends);
+    const Roads::State roads = ahead.state(answer.leave_at, ends);
     const routing::Snap place =
-        snap_of(snapshot, lease, request.place, request.is_from ? "#/from" : "#/to");
-    const routing::Reach reach = reach_of(request, lease, place, answer.leave_at);
+        snap_of(snapshot, roads, request.place, request.is_from ? "#/from" : "#/to");
+    const routing::Reach reach = reach_of(request, roads, place, answer.leave_at);
     answer.waiting = waiting_of(request, reach);
-    answer.facilities = facilities_inside(snapshot, request, lease, place, answer.leave_at);
+    answer.facilities = facilities_inside(snapshot, request, roads, place, answer.leave_at);
     std::uint64_t length_cm = 0;
     for (const routing::ReachedStretch& stretch : reach.stretches) {
         length_cm += stretch.to_cm - stretch.from_cm;
     }
     constexpr double cm_per_metre = 100;
     answer.road_length = Metres{static_cast<double>(length_cm) / cm_per_metre};
-    answer.lines = routing::lines_of(lease.metric()->network(), reach);
+    answer.lines = routing::lines_of(roads.metric()->network(), reach);
     return answer;
 }
 

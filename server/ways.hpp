@@ -12,7 +12,8 @@
 
 namespace waybourne::server {
 
-/// As given, or as season and daylight make them at that moment.
+/// As given, or as season and daylight make them at that moment: what planners' questions take for
+/// the whole way. A trip's own are those of `RoadsAhead`.
 routing::RoadConditions conditions_of(const Snapshot& snapshot,
                                       const std::optional<routing::RoadConditions>& given,
                                       Instant at);
@@ -21,13 +22,14 @@ routing::RoadConditions conditions_of(const Snapshot& snapshot,
 /// @param pointer where the place stands in the request
 /// @throws InputError for a place off the map; NotFound for an unknown facility, with the nearest
 ///         id
-routing::Snap snap_of(const Snapshot& snapshot, const Roads::Lease& lease, const Place& place,
+routing::Snap snap_of(const Snapshot& snapshot, const Roads::State& roads, const Place& place,
                       const std::string& pointer);
 
 /// A way, and under which conditions.
 struct RouteAnswer {
     /// None: no way for these means under these conditions.
     std::optional<routing::Route> route;
+    /// Those it is judged by: night where it gets dark before the arrival by `allow`.
     routing::RoadConditions road_conditions;
     Instant leave_at{};
 };
@@ -39,6 +41,7 @@ RouteAnswer answer_route(const Snapshot& snapshot, const RouteRequest& request, 
 struct AlternativesAnswer {
     /// The best first; empty where there is no way.
     std::vector<routing::Alternative> ways;
+    /// Those all of them are judged by: the worst until the last of them arrives by `allow`.
     routing::RoadConditions road_conditions;
     Instant leave_at{};
 };
@@ -72,6 +75,7 @@ struct ReachAnswer {
     std::vector<std::vector<GeoPoint>> lines;
     Metres road_length;
     Waiting waiting = Waiting::none;
+    /// Those all of it is judged by: the worst until the time is over.
     routing::RoadConditions road_conditions;
     Instant leave_at{};
 };

@@ -20,7 +20,7 @@ void check_position(const Snapshot& snapshot, const dispatch::Vehicle& vehicle,
     if (!report.position || vehicle.means == routing::Means::boat) {
         return;
     }
-    PlannedRoads roads(snapshot, now);
+    PlannedRoads roads(snapshot);
     if (!roads.snap(report.position->point, vehicle.means, now)) {
         throw InputError("the position is off the map",
                          {{"#/position",

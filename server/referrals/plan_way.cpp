@@ -53,7 +53,7 @@ void take_route(PlannedWay& way, const Snapshot& snapshot, const RecommendationR
     asked.to = way.to;
     asked.means = request.transport.means;
     asked.leave_at = leaves;
-    asked.road_conditions = answer.road_conditions;
+    asked.road_conditions = request.road_conditions;
     way.deadline = answer.assessment.earliest_deadline;
     const RouteAnswer found = answer_route(snapshot, asked, now);
     if (!found.route) {

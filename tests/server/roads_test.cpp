@@ -2,6 +2,8 @@
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
+#include <array>
 #include <atomic>
 #include <thread>
 
@@ -30,9 +32,10 @@ using Times = std::vector<std::optional<routing::TravelTime>>;
 
 /// From one facility to all others, by car on dry roads by day.
 Times times_from(const Roads& roads, std::size_t facility) {
-    Roads::Lease lease = roads.lend({}, now);
+    const Roads::State state = roads.state({}, now);
+    Roads::Lease lease = roads.lend(state);
     std::vector<routing::Snap> targets;
-    for (const auto& snap : lease.facility_snaps()) {
+    for (const auto& snap : state.facility_snaps()) {
         targets.push_back(snap.value_or(routing::Snap{}));
     }
     return lease.router().travel_times({targets[facility], now}, targets, 48h);
@@ -97,24 +100,58 @@ TEST_CASE("What passes over the whole network need is made once for each state o
     {
         std::vector<std::jthread> threads;
         for (auto& one : made) {
-            threads.emplace_back([&roads, &one] { one = roads.lend({}, now).swept(); });
+            threads.emplace_back([&roads, &one] { one = roads.state({}, now).swept(); });
         }
     }
     REQUIRE(made.front() != nullptr);
     for (const auto& one : made) {
         CHECK(one == made.front());
     }
-    CHECK(&made.front()->prepared() == roads.lend({}, now).prepared().get());
+    CHECK(&made.front()->prepared() == roads.state({}, now).prepared().get());
     const WayKind by_night{routing::Means::car, {routing::Surface::dry, routing::Light::night}};
-    CHECK(roads.lend(by_night, now).swept() != made.front());
+    CHECK(roads.state(by_night, now).swept() != made.front());
     // under a closure they are others, of the roads as they are then; these stay
     const auto closed = roads.with_changes(closure(roads, 3), now);
-    const auto anew = closed->lend({}, now).swept();
+    const auto anew = closed->state({}, now).swept();
     CHECK(anew != made.front());
-    CHECK(&anew->prepared() == closed->lend({}, now).prepared().get());
-    CHECK(roads.lend({}, now).swept() == made.front());
+    CHECK(&anew->prepared() == closed->state({}, now).prepared().get());
+    CHECK(roads.state({}, now).swept() == made.front());
     // the reference engine has none
-    CHECK(sample(EngineChoice::reference)->roads->lend({}, now).swept() == nullptr);
+    CHECK(sample(EngineChoice::reference)->roads->state({}, now).swept() == nullptr);
+}
+
+TEST_CASE("Over a stretch of time every change counts that is in force at some moment of it") {
+    const auto from = [](std::vector<routing::RoadChange> changes, Instant begins, Instant ends) {
+        for (routing::RoadChange& change : changes) {
+            change.period = {begins, ends};
+        }
+        return changes;
+    };
+    const auto open = sample(EngineChoice::hierarchy)->roads;
+    const auto closed = open->with_changes(closure(*open, 3), now);
+    const auto soon = open->with_changes(from(closure(*open, 3), now + 1h, now + 2h), now);
+    const auto is_as = [&](const Roads& roads, Instant first, Instant last) {
+        const Roads::State one = soon->state({}, first, last);
+        const Roads::State other = roads.state({}, now);
+        return std::ranges::equal(one.metric()->typical_ds(), other.metric()->typical_ds());
+    };
+    REQUIRE_FALSE(std::ranges::equal(open->state({}, now).metric()->typical_ds(),
+                                     closed->state({}, now).metric()->typical_ds()));
+    CHECK(is_as(*open, now, now));
+    CHECK(is_as(*open, now, now + 1h - 1s));
+    CHECK(is_as(*closed, now, now + 1h));
+    CHECK(is_as(*closed, now, now + 9h));
+    CHECK(is_as(*closed, now + 2h - 1s, now + 9h));
+    CHECK(is_as(*open, now + 2h, now + 9h));
+    CHECK(soon->next_turn(routing::Means::car, now) == now + 1h);
+    CHECK_FALSE(soon->next_turn(routing::Means::car, now + 1h).has_value());
+    // weights and searches belong together, whichever state was made from which
+    const Roads::State then = soon->state({}, now, now + 1h);
+    const Roads::State shut = closed->state({}, now);
+    CHECK(soon->lend(then).router().travel_times({*then.facility_snaps()[0], now},
+                                                 std::array{*then.facility_snaps()[1]}, 48h) ==
+          closed->lend(shut).router().travel_times({*shut.facility_snaps()[0], now},
+                                                   std::array{*shut.facility_snaps()[1]}, 48h));
 }
 
 TEST_CASE("While roads close and open, every answer is that of one state of the roads") {
