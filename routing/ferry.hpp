@@ -52,13 +52,14 @@ private:
 };
 
 /// One ferry as the map describes it. `timetable` is none where the map gives no hours or none that
-/// could be understood; then `assumed_wait` counts before every crossing and is labelled as
-/// assumed.
+/// could be understood; then `assumed_wait`, a mean, counts before every crossing and is labelled
+/// as assumed (`wait_weight`).
 struct Ferry {
     Seconds crossing{};
     std::optional<Timetable> timetable;
     Seconds assumed_wait{};
     bool sails_when_wet = true;
+    bool sails_when_dry = true;
     bool operator==(const Ferry&) const = default;
 };
 
@@ -71,7 +72,7 @@ struct ReadTimetable {
 /// Reads sailings in the notation of the OpenStreetMap key `opening_hours`, the part of it that
 /// ferries use (specification 0.7.4, wiki.openstreetmap.org/wiki/Key:opening_hours/specification):
 ///
-///     24/7                           at any time
+///     24/7                           at any time; with `interval` from 00:00 on, remarked
 ///     Mo-Fr 06:00-18:00              whenever somebody comes, between these times
 ///     Mo-Fr 06:00-18:00/00:30        06:00, 06:30 … 18:00 (also `/30`)
 ///     Mo,We 07:15,12:00; Su off      at these times; a later rule replaces an earlier one's days

@@ -66,7 +66,7 @@ private:
         Days days;
         days.fill(true);
         if (take("24/7")) {
-            apply(week, days, {{minutes::zero(), one_day}}, adds);
+            apply(week, days, day_and_night(), adds);
             return;
         }
         bool is_holiday_rule = false;
@@ -80,6 +80,22 @@ private:
         if (!is_holiday_rule) {
             apply(week, days, spans, adds);
         }
+    }
+
+    /// With an interval the minute of the first departure is not known; it is taken as midnight.
+    std::vector<Span> day_and_night() const {
+        std::vector<Span> spans;
+        if (!interval_) {
+            return {{minutes::zero(), one_day}};
+        }
+        if (*interval_ > one_day) {
+            throw NotUnderstood{"24/7 with an interval of more than a day"};
+        }
+        remarks_.insert("24/7 with an interval is taken as departures from 00:00 on (assumption)");
+        for (minutes at{0}; at < one_day; at += *interval_) {
+            spans.push_back({at, at});
+        }
+        return spans;
     }
 
     /// A rule that does not add takes the place of all that was said of its days, also of what

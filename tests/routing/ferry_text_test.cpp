@@ -92,6 +92,16 @@ TEST_CASE("Day and night means always") {
     CHECK(said("00:00-24:00") == "Mo 00:00-168:00");
 }
 
+TEST_CASE("Day and night at an interval means departures that far apart, not at any time") {
+    const ReadTimetable hourly = parse_timetable("24/7", "UTC", 60min);
+    CHECK(hourly.timetable.sailings().size() == 7 * 24);
+    CHECK(hourly.timetable.sailings()[1] == Sailing{1h, 1h});
+    CHECK(hourly.remarks.size() == 1);
+    CHECK(said("24/7; Tu-Su off", 9 * 60min) == "Mo 00:00, Mo 09:00, Mo 18:00");
+    CHECK(said("24/7; Tu-Su off", 24 * 60min) == "Mo 00:00");
+    CHECK_THROWS_AS(parse_timetable("24/7", "UTC", 24 * 60min + 1min), InputError);
+}
+
 TEST_CASE("Sunrise and sunset are taken early and late enough for the tropics, and that is said") {
     const ReadTimetable read = parse_timetable("sunrise-sunset", "UTC");
     CHECK(read.timetable.sailings().front() == Sailing{6h + 30min, 17h + 30min});
