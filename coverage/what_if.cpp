@@ -146,6 +146,7 @@ void pave(routing::RoadAttributes& road) {
     road.kind.track_type = routing::TrackType::grade1;
     road.kind.smoothness = routing::Smoothness::good;
     road.is_seasonal = false;
+    road.is_wet_season_only = false;
 }
 
 void bridge(routing::RoadAttributes& road) {

@@ -34,11 +34,6 @@ std::uint32_t travel_ds(double metres, const RoadSpeed& speed) {
     return clamp_open(metres * 36 / speed.kilometres_per_hour);
 }
 
-/// Uniform between none and twice the typical wait (common practice, no source): w²/3.
-std::uint64_t wait_variance(Seconds wait) {
-    return in_ds(wait) * in_ds(wait) / 3;
-}
-
 void check(const RoadSpeed& speed) {
     if (!(speed.kilometres_per_hour > 0) || !std::isfinite(speed.kilometres_per_hour) ||
         speed.spread < 0s) {
@@ -52,7 +47,8 @@ void check(const RoadSpeed& speed) {
 Weight ferry_weight(const Ferry& ferry, const SpeedRules& rules) {
     const bool is_wet = rules.conditions.surface == Surface::wet;
     const bool never_sails = ferry.timetable && ferry.timetable->sailings().empty();
-    if ((is_wet && !ferry.sails_when_wet) || never_sails) {
+    const bool sails_now = is_wet ? ferry.sails_when_wet : ferry.sails_when_dry;
+    if (!sails_now || never_sails) {
         return {closed_ds, 0};
     }
     const std::uint64_t crossing = in_ds(ferry.crossing);
@@ -61,8 +57,8 @@ Weight ferry_weight(const Ferry& ferry, const SpeedRules& rules) {
     if (ferry.timetable) {
         return sailing;
     }
-    return {sailing.typical_ds + static_cast<std::uint32_t>(in_ds(ferry.assumed_wait)),
-            sailing.variance_ds2 + wait_variance(ferry.assumed_wait)};
+    const Weight wait = wait_weight(ferry.assumed_wait);
+    return {sailing.typical_ds + wait.typical_ds, sailing.variance_ds2 + wait.variance_ds2};
 }
 
 /// The hours of the roads that have some; where several changes speak of one piece, the last.
@@ -157,6 +153,13 @@ std::uint32_t allow_ds(const Weight& weight) {
     const double sigma =
         std::sqrt(std::log1p(static_cast<double>(weight.variance_ds2) / (median * median)));
     return clamp_open(median * std::exp(quantile_90 * sigma));
+}
+
+Weight wait_weight(Seconds mean) {
+    const Seconds spread_over = std::min(mean, longest_wait_with_spread);
+    const Seconds surely = 2 * (mean - spread_over);
+    return {static_cast<std::uint32_t>(in_ds(spread_over + surely)),
+            in_ds(spread_over) * in_ds(spread_over) / 3};
 }
 
 Weight part_of(const Weight& whole, std::uint32_t length_cm, std::uint32_t from_cm,

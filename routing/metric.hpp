@@ -30,6 +30,21 @@ inline constexpr std::uint32_t closed_ds = 0x7FFFFFFF;
 /// in ds, the answer rounded to the nearest; equal to the median where the variance is 0.
 std::uint32_t allow_ds(const Weight& weight);
 
+/// The longest mean wait whose spread is kept as it is. Its variance, 90² / 3 min², is less than a
+/// quarter of the greatest that is kept for a whole way (2^32 − 1 ds²), so that several such waits
+/// fit one after the other.
+inline constexpr Seconds longest_wait_with_spread{90 * 60};
+
+/// Waiting for a ferry whose hours are not known. Whoever comes at any moment waits anything from
+/// none to a whole interval, everything equally likely: uniform on [0, 2w] with the mean, and
+/// median, of half an interval w and the variance (2w)²/12 = w²/3 (from memory of any textbook).
+///
+/// Where w is above `longest_wait_with_spread` w₀, a wait that is longer in every quantile counts
+/// instead: 2(w − w₀) surely and the rest uniform on [0, 2w₀], so typical 2w − w₀ with the variance
+/// w₀²/3. For each share p of the cases, p·2w ≤ p·2w₀ + 2(w − w₀), since p ≤ 1.
+/// @param mean not below 0, at most a week
+Weight wait_weight(Seconds mean);
+
 /// What the part `from_cm` to `to_cm` of an arc takes. Parts add up to the whole exactly.
 Weight part_of(const Weight& whole, std::uint32_t length_cm, std::uint32_t from_cm,
                std::uint32_t to_cm);

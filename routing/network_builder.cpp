@@ -51,7 +51,7 @@ std::uint64_t packed(const RoadAttributes& attributes) {
     std::uint64_t marks = 0;
     for (const bool mark :
          {attributes.is_ford, attributes.is_bridge, attributes.is_tunnel, attributes.is_toll,
-          attributes.is_seasonal, attributes.is_temporary_link}) {
+          attributes.is_seasonal, attributes.is_wet_season_only, attributes.is_temporary_link}) {
         marks = marks << 1U | (mark ? 1U : 0U);
     }
     add(marks);

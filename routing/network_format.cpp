@@ -98,7 +98,7 @@ void pack(ByteWriter& out, const RoadAttributes& road) {
     out.byte(static_cast<std::uint8_t>(road.kind.smoothness));
     out.byte(road.kind.maxspeed_kmh);
     for (const bool mark : {road.is_ford, road.is_bridge, road.is_tunnel, road.is_toll,
-                            road.is_seasonal, road.is_temporary_link}) {
+                            road.is_seasonal, road.is_wet_season_only, road.is_temporary_link}) {
         out.flag(mark);
     }
 }
@@ -111,7 +111,7 @@ RoadAttributes unpack_road(ByteReader& in) {
     road.kind.smoothness = static_cast<Smoothness>(in.choice(smoothness_count));
     road.kind.maxspeed_kmh = in.byte();
     for (bool* mark : {&road.is_ford, &road.is_bridge, &road.is_tunnel, &road.is_toll,
-                       &road.is_seasonal, &road.is_temporary_link}) {
+                       &road.is_seasonal, &road.is_wet_season_only, &road.is_temporary_link}) {
         *mark = in.flag();
     }
     return road;
@@ -121,6 +121,7 @@ void pack(ByteWriter& out, const Ferry& ferry) {
     out.number(ferry.crossing.count());
     out.number(ferry.assumed_wait.count());
     out.flag(ferry.sails_when_wet);
+    out.flag(ferry.sails_when_dry);
     out.flag(ferry.timetable.has_value());
     if (ferry.timetable) {
         out.text(ferry.timetable->zone());
@@ -147,6 +148,7 @@ Ferry unpack_ferry(ByteReader& in) {
     ferry.crossing = unpack_span(in);
     ferry.assumed_wait = unpack_span(in);
     ferry.sails_when_wet = in.flag();
+    ferry.sails_when_dry = in.flag();
     if (in.flag()) {
         std::string zone = in.text();
         std::vector<Sailing> sailings(in.count());
@@ -225,6 +227,7 @@ private:
     }
 
     const char* pieces() const {
+        std::uint64_t last_shape_end = 0;
         for (const Piece& piece : arrays_.pieces) {
             if (piece.from.value >= arrays_.node_points.size() ||
                 piece.to.value >= arrays_.node_points.size()) {
@@ -242,8 +245,9 @@ private:
                 (piece.is_ferry() && piece.ferry >= network_.ferries().size())) {
                 return "a piece's shape, name, attributes or ferry does not exist";
             }
+            last_shape_end = std::max(last_shape_end, shape_end);
         }
-        return nullptr;
+        return last_shape_end == arrays_.shape_points.size() ? nullptr : "shape points of no piece";
     }
 
     const char* names() const {

@@ -40,6 +40,8 @@ struct RoadAttributes {
     bool is_toll = false;
     /// Closed in the wet season, as the map says (`seasonal=*`, `intermittent=*`).
     bool is_seasonal = false;
+    /// Open in the wet season only (`seasonal=wet_season`).
+    bool is_wet_season_only = false;
     /// Not from the map, see closure.hpp.
     bool is_temporary_link = false;
     bool operator==(const RoadAttributes&) const = default;

@@ -6,8 +6,10 @@ SpeedRules speed_rules(const SpeedTable& table, Means means, RoadConditions cond
                        Estimate estimate) {
     const auto on_road = [&table, means, conditions,
                           estimate](const RoadAttributes& attributes) -> std::optional<RoadSpeed> {
-        const bool is_under_water = attributes.is_ford || attributes.is_seasonal;
-        if (is_under_water && conditions.surface == Surface::wet && means != Means::boat) {
+        const bool is_closed = conditions.surface == Surface::wet
+                                   ? attributes.is_ford || attributes.is_seasonal
+                                   : attributes.is_wet_season_only;
+        if (is_closed && means != Means::boat) {
             return std::nullopt;
         }
         const Means ashore = means == Means::boat ? Means::on_foot : means;

@@ -34,7 +34,10 @@ struct Label {
     TravelTime travel_time() const { return to_travel_time(typical_ds, allowed_ds()); }
 };
 
-/// A spread stays at this instead of growing on: the ways that reach it take days.
+/// A spread stays at this, that of ±1.8 h, instead of growing on; what one should allow is then too
+/// little. Roads alone reach it after days: at 60 s of variance per second after 8. A wait for a
+/// ferry without timetable gives less than a quarter of it at most (`wait_weight`), so only a way
+/// with several such waits of hours each passes it.
 inline constexpr std::uint64_t greatest_variance_ds2 = 0xffffffffU;
 
 /// One more part of the way. Not reached where that is closed or too long to be counted.

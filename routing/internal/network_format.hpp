@@ -18,7 +18,7 @@ inline constexpr std::array<char, 8> network_magic{'W', 'B', 'R', 'O', 'A', 'D',
 inline constexpr std::uint32_t network_byte_order = 0x0A0B0C0D;
 inline constexpr std::uint32_t network_byte_order_swapped = 0x0D0C0B0A;
 /// One more whenever the layout or the meaning of a block changes.
-inline constexpr std::uint32_t network_version = 3;
+inline constexpr std::uint32_t network_version = 4;
 inline constexpr std::size_t block_alignment = 64;
 
 enum class Block : std::uint32_t {

@@ -118,7 +118,7 @@ private:
         const Label at_bank = now_;
         const Label after = across(now_, metric_, part.arc, departure_.at);
         leg_.is_assumed = !ferry.timetable;
-        leg_.wait = ferry.assumed_wait;
+        leg_.wait = seconds(wait_weight(ferry.assumed_wait).typical_ds);
         if (ferry.timetable) {
             const Label left = aboard(at_bank, *ferry.timetable, departure_.at);
             leg_.wait = seconds(left.typical_ds) - seconds(at_bank.typical_ds);

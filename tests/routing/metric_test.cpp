@@ -18,7 +18,9 @@ using namespace waybourne::tests;
 namespace {
 
 /// One road of 10 km, one ferry of 2 km with a wait of 20 minutes that is assumed.
-std::shared_ptr<const RoadNetwork> road_and_ferry(MeansSet may_use = MeansSet::all()) {
+std::shared_ptr<const RoadNetwork> road_and_ferry(MeansSet may_use = MeansSet::all(),
+                                                  bool sails_when_wet = false,
+                                                  bool when_dry = true) {
     NetworkBuilder builder;
     builder.keep_node_order(true);
     const NodeId a = builder.add_node({Latitude{0}, Longitude{0}});
@@ -38,7 +40,8 @@ std::shared_ptr<const RoadNetwork> road_and_ferry(MeansSet may_use = MeansSet::a
     crossing.ferry = builder.add_ferry({.crossing = 10min,
                                         .timetable = std::nullopt,
                                         .assumed_wait = 20min,
-                                        .sails_when_wet = false});
+                                        .sails_when_wet = sails_when_wet,
+                                        .sails_when_dry = when_dry});
     builder.add_piece(crossing);
     return std::make_shared<const RoadNetwork>(builder.build());
 }
@@ -111,12 +114,51 @@ TEST_CASE("A ferry whose hours the map lacks takes its crossing and a wait that 
     CHECK(weight.variance_ds2 == (60 * 600 + 2400 * 2400 / 12) * 100);
 }
 
+TEST_CASE(
+    "Up to three hours apart, ferries cost half the interval, and what is allowed covers it") {
+    // Uniform on [0, 2w]: median w, variance (2w)²/12 = w²/3, 90th percentile 1.8 w.
+    for (const Seconds wait : {Seconds{10min}, Seconds{45min}, Seconds{90min}}) {
+        const auto ds = static_cast<std::uint64_t>(wait.count()) * 10;
+        CHECK(wait_weight(wait) == Weight{static_cast<std::uint32_t>(ds), ds * ds / 3});
+        CHECK(allow_ds(wait_weight(wait)) >= ds * 18 / 10);
+    }
+    CHECK(wait_weight(0s) == Weight{0, 0});
+}
+
+TEST_CASE("Seldom ferries cost nearly the whole interval, so that what is allowed is enough") {
+    // Once a day, w = 12 h: 2 × (12 − 1.5) h surely and 1.5 h on average, 22.5 h in all, with the
+    // variance of the latter, 1.5² / 3 h². Nine of ten wait at most 0.9 × 24 h = 21.6 h.
+    const Weight daily = wait_weight(12h);
+    CHECK(daily.typical_ds == 225 * 3'600);
+    CHECK(daily.variance_ds2 == 54'000ULL * 54'000 / 3);
+    // At the limit and a second beyond it the two rules meet.
+    CHECK(wait_weight(longest_wait_with_spread + 1s).typical_ds ==
+          wait_weight(longest_wait_with_spread).typical_ds + 20);
+    for (Seconds wait = 30min; wait <= 84h; wait += 30min) {  // 84 h: once a week
+        CAPTURE(wait.count());
+        CHECK(allow_ds(wait_weight(wait)) >= static_cast<std::uint64_t>(wait.count()) * 18);
+        // four on one way: their spread is kept
+        CHECK(4 * wait_weight(wait).variance_ds2 < std::numeric_limits<std::uint32_t>::max());
+    }
+}
+
 TEST_CASE("A ferry that does not sail in the wet is closed then") {
     SpeedRules wet = rules(40, 120s);
     wet.conditions.surface = Surface::wet;
     const Metric metric(road_and_ferry(), wet);
     CHECK_FALSE(metric.is_open(metric.network().piece(PieceId{1})));
     CHECK(metric.is_open(metric.network().piece(PieceId{0})));
+}
+
+TEST_CASE("A ferry of the wet season is closed on a dry day") {
+    SpeedRules season = rules(40, 120s);
+    const auto is_open = [&] {
+        const Metric metric(road_and_ferry(MeansSet::all(), true, false), season);
+        return metric.is_open(metric.network().piece(PieceId{1}));
+    };
+    CHECK_FALSE(is_open());
+    season.conditions.surface = Surface::wet;
+    CHECK(is_open());
 }
 
 TEST_CASE("Who may not use a road finds it closed in that direction only") {

@@ -38,6 +38,18 @@ TEST_CASE("Fords and seasonal roads are open when it is dry and closed when it i
     }
 }
 
+TEST_CASE("A road of the wet season is closed when it is dry") {
+    const SpeedTable table = own_table();
+    RoadAttributes wet_season;
+    wet_season.is_wet_season_only = true;
+    for (const Means means :
+         {Means::car, Means::four_wheel_drive, Means::motorcycle, Means::on_foot}) {
+        CAPTURE(to_name(means));
+        CHECK_FALSE(speed_rules(table, means, dry_day).on_road(wet_season));
+        CHECK(speed_rules(table, means, wet_day).on_road(wet_season));
+    }
+}
+
 TEST_CASE("The rules are the table's: its speeds, its walking, its spread of ferries") {
     const SpeedTable table = own_table();
     const SpeedRules rules = speed_rules(table, Means::car, wet_day);
