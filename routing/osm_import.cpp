@@ -73,14 +73,13 @@ std::string text_of(const osmium::TagList& tags, const char* key) {
 
 FerryTags ferry_tags(const osmium::Way& way) {
     const osmium::TagList& tags = way.tags();
-    FerryTags ferry{way.id(), text_of(tags, "duration"), text_of(tags, "interval"),
-                    text_of(tags, "timetable"), true};
-    if (ferry.timetable.empty()) {
-        ferry.timetable = text_of(tags, "opening_hours");
-    }
-    const std::string seasonal = text_of(tags, "seasonal");
-    ferry.sails_when_wet = seasonal.empty() || seasonal == "no" || seasonal == "wet_season";
-    return ferry;
+    return {way.id(),
+            text_of(tags, "duration"),
+            text_of(tags, "interval"),
+            text_of(tags, "timetable"),
+            text_of(tags, "opening_hours"),
+            !is_for_dry_season(tags),
+            !is_for_wet_season(tags)};
 }
 
 /// The first reading: which ways are roads, and which nodes they need.
@@ -146,11 +145,6 @@ private:
         }
         for (const char* remark : meaning.road->assumed) {
             assumed_.add(remark, way.id());
-        }
-        if (way.tags().has_key("access:conditional") ||
-            way.tags().has_key("motor_vehicle:conditional") ||
-            way.tags().has_key("oneway:conditional")) {
-            assumed_.add("way: conditional access or one-way, ignored", way.id());
         }
         keep_road(way, *meaning.road);
     }
@@ -351,13 +345,13 @@ private:
     }
 
     void read_tags(const osmium::Node& node, KeptNode& kept) {
-        bool is_unknown = false;
-        kept.stopped = stopped_at(node.tags(), is_unknown);
+        std::vector<const char*> assumed;
+        kept.stopped = stopped_at(node.tags(), assumed);
         kept.is_ford = is_ford_node(node.tags());
         nodes_.barriers += kept.stopped.is_empty() ? 0U : 1U;
         nodes_.fords += kept.is_ford ? 1U : 0U;
-        if (is_unknown) {
-            assumed_.add("node: a barrier that is not known, taken as open", node.id());
+        for (const char* remark : assumed) {
+            assumed_.add(remark, node.id());
         }
     }
 

@@ -6,6 +6,7 @@
 
 #include "routing/internal/node_places.hpp"
 #include "routing/internal/osm_ways.hpp"
+#include "routing/metric.hpp"
 #include "routing/network_builder.hpp"
 #include "vocabulary/error.hpp"
 
@@ -14,6 +15,9 @@ namespace waybourne::routing {
 namespace {
 
 constexpr std::size_t component_examples = 20;
+/// Of one ferry, up to which there is a piece from each to each: a bound for hostile files (common
+/// practice, no source).
+constexpr std::size_t most_stops = 16;
 
 /// Reads one ferry's tags; what cannot be understood is remarked and replaced by an assumption.
 class FerryReader {
@@ -24,10 +28,13 @@ public:
     Ferry read(const FerryTags& tags, Metres length) {
         Ferry ferry;
         ferry.crossing = crossing(tags, length);
-        ferry.timetable = timetable(tags);
-        ferry.assumed_wait =
-            ferry.timetable ? Seconds::zero() : wait_for(tags, speeds_.ferry_assumed_wait);
+        const std::optional<std::chrono::minutes> every = interval(tags);
+        ferry.timetable = timetable(tags, every);
+        if (!ferry.timetable) {
+            ferry.assumed_wait = wait(tags, every);
+        }
         ferry.sails_when_wet = tags.sails_when_wet;
+        ferry.sails_when_dry = tags.sails_when_dry;
         return ferry;
     }
 
@@ -59,27 +66,60 @@ private:
         }
     }
 
-    std::optional<Timetable> timetable(const FerryTags& tags) {
-        if (tags.timetable.empty()) {
-            assumed_.add("way: a ferry without timetable, a wait is assumed", tags.way);
-            return std::nullopt;
+    /// Many a `timetable` is the address of a page; the hours beside it may be readable.
+    std::optional<Timetable> timetable(const FerryTags& tags,
+                                       std::optional<std::chrono::minutes> every) {
+        const char* remark = "way: a ferry without timetable, a wait is assumed";
+        if (!tags.timetable.empty()) {
+            if (auto read = hours(tags.timetable, every, tags.way)) {
+                return read;
+            }
+            remark = "way: a ferry's timetable is not understood, a wait is assumed";
         }
+        if (!tags.opening_hours.empty()) {
+            if (auto read = hours(tags.opening_hours, every, tags.way)) {
+                if (!tags.timetable.empty()) {
+                    assumed_.add(
+                        "way: a ferry's timetable is not understood, its opening hours count",
+                        tags.way);
+                }
+                return read;
+            }
+            remark = "way: a ferry's timetable is not understood, a wait is assumed";
+        }
+        assumed_.add(remark, tags.way);
+        return std::nullopt;
+    }
+
+    std::optional<Timetable> hours(const std::string& text,
+                                   std::optional<std::chrono::minutes> every, std::int64_t way) {
         try {
-            ReadTimetable read = parse_timetable(tags.timetable, zone_, interval(tags));
+            ReadTimetable read = parse_timetable(text, zone_, every);
             for (const std::string& remark : read.remarks) {
-                assumed_.add("way: a ferry's timetable: " + remark, tags.way);
+                assumed_.add("way: a ferry's timetable: " + remark, way);
             }
             return std::move(read.timetable);
         } catch (const InputError&) {
-            assumed_.add("way: a ferry's timetable is not understood, a wait is assumed", tags.way);
             return std::nullopt;
         }
     }
 
-    /// Without hours but with an interval, the longest wait is one interval.
-    Seconds wait_for(const FerryTags& tags, Seconds otherwise) {
-        const std::optional<std::chrono::minutes> every = interval(tags);
-        return every && tags.timetable.empty() ? Seconds{*every} : otherwise;
+    /// The mean: half an interval for whoever comes at any moment. Beside hours that are not
+    /// understood an interval says little: it may be a rest of the day when nothing sails.
+    Seconds wait(const FerryTags& tags, std::optional<std::chrono::minutes> every) {
+        if (!every) {
+            return speeds_.ferry_assumed_wait;
+        }
+        const bool has_hours = !tags.timetable.empty() || !tags.opening_hours.empty();
+        const Seconds half = Seconds{*every} / 2;
+        const Seconds wait = has_hours ? std::max(half, speeds_.ferry_assumed_wait) : half;
+        if (wait > longest_wait_with_spread) {
+            assumed_.add(
+                "way: a ferry that sails seldom, at hours that are not known: nearly the "
+                "whole interval counts as waiting",
+                tags.way);
+        }
+        return wait;
     }
 
     const SpeedRows& speeds_;
@@ -95,10 +135,44 @@ public:
         : ways_(ways),
           nodes_(nodes),
           left_out_(left_out),
+          assumed_(assumed),
           ferry_reader_(speeds.rows(), settings.time_zone, assumed),
           places_(nodes.ids),
           network_nodes_(nodes.nodes.size()),
           turn_ways_(ways.turns) {}
+
+    /// Roads before ferries: where they meet, ferries land.
+    void cut_all() {
+        for (const KeptWay& way : ways_.ways) {
+            if (!way.is_ferry()) {
+                cut(way);
+            }
+        }
+        for (const KeptWay& way : ways_.ways) {
+            if (way.is_ferry()) {
+                note_landing(ways_.node_ids[way.first_node]);
+                note_landing(ways_.node_ids[way.first_node + way.node_count - 1]);
+            }
+        }
+        for (const KeptWay& way : ways_.ways) {
+            if (way.is_ferry()) {
+                cut(way);
+            }
+        }
+    }
+
+    NetworkBuilder& builder() { return builder_; }
+
+    const TurnWays& turn_ways() const { return turn_ways_; }
+
+    void count_into(ImportReport& report) const {
+        report.roads = roads_;
+        report.ferries = ferries_;
+        report.missing_nodes = missing_nodes_;
+    }
+
+private:
+    void note_landing(std::int64_t id) { nodes_.nodes[places_.find(id)].is_landing = true; }
 
     void cut(const KeptWay& way) {
         run_.clear();
@@ -106,6 +180,7 @@ public:
         for (std::uint32_t i = 0; i < way.node_count; ++i) {
             const std::size_t node = places_.find(ways_.node_ids[way.first_node + i]);
             if (nodes_.nodes[node].is_found) {
+                nodes_.nodes[node].is_landing |= !way.is_ferry();
                 run_.push_back(node);
             } else {
                 ++missing_nodes_;
@@ -122,17 +197,6 @@ public:
         }
     }
 
-    NetworkBuilder& builder() { return builder_; }
-
-    const TurnWays& turn_ways() const { return turn_ways_; }
-
-    void count_into(ImportReport& report) const {
-        report.roads = roads_;
-        report.ferries = ferries_;
-        report.missing_nodes = missing_nodes_;
-    }
-
-private:
     bool is_junction(std::size_t node) const { return nodes_.nodes[node].uses >= 2; }
     bool stops_somebody(std::size_t node) const { return !nodes_.nodes[node].stopped.is_empty(); }
 
@@ -147,8 +211,8 @@ private:
             return false;
         }
         if (way.is_ferry()) {
-            run_length_ = length(0, run_.size() - 1);
-            ferry_ = ferry_reader_.read(ways_.ferries[way.ferry], run_length_);
+            cut_ferry(way);
+            return true;
         }
         std::size_t start = 0;
         for (std::size_t i = 1; i < run_.size(); ++i) {
@@ -160,6 +224,44 @@ private:
             }
         }
         return true;
+    }
+
+    /// Where only ferries meet, and none of them ends, nobody changes from one to the other.
+    bool is_stop(std::size_t node) const {
+        return is_junction(node) && nodes_.nodes[node].is_landing;
+    }
+
+    void cut_ferry(const KeptWay& way) {
+        run_length_ = length(0, run_.size() - 1);
+        ferry_ = ferry_reader_.read(ways_.ferries[way.ferry], run_length_);
+        std::vector<std::size_t> stops{0};
+        for (std::size_t i = 1; i < run_.size(); ++i) {
+            const bool is_border = i + 1 == run_.size() || stops_somebody(run_[i]);
+            if (is_border || is_stop(run_[i])) {
+                stops.push_back(i);
+            }
+            if (is_border) {
+                add_crossings(way, stops);
+                stops = {i};
+            }
+        }
+    }
+
+    /// From each stop to each later one, so that whoever boards waits once, where she boards, and
+    /// stays on board past the stops between; and whoever changes ferries waits for the next one.
+    void add_crossings(const KeptWay& way, const std::vector<std::size_t>& stops) {
+        const bool has_many = stops.size() > most_stops;
+        if (has_many) {
+            assumed_.add("way: a ferry with many stops, a wait counts at each of them", way.id);
+        }
+        // What relations say about turns is followed from part to part.
+        const bool is_in_parts = has_many || turn_ways_.is_named(way.id);
+        for (std::size_t from = 0; from + 1 < stops.size(); ++from) {
+            const std::size_t end = is_in_parts ? from + 2 : stops.size();
+            for (std::size_t to = from + 1; to < end; ++to) {
+                add_piece(way, stops[from], stops[to]);
+            }
+        }
     }
 
     void add_piece(const KeptWay& way, std::size_t start, std::size_t end) {
@@ -221,7 +323,8 @@ private:
             gate.from = known;
             gate.to = behind;
             gate.length = Metres{0};
-            gate.attributes = way.attributes;
+            // A ferry has no speed on land.
+            gate.attributes = way.is_ferry() ? RoadAttributes{} : way.attributes;
             gate.name = ways_.names[way.name];
             gate.road = RoadId{way.id};
             gate.forward = allowed;
@@ -243,6 +346,7 @@ private:
     OsmWays& ways_;
     OsmNodes& nodes_;
     Remarks& left_out_;
+    Remarks& assumed_;
     FerryReader ferry_reader_;
     NodePlaces places_;
     NetworkBuilder builder_;
@@ -317,9 +421,7 @@ std::optional<HealthSite> site_of(const KeptSite& site, const OsmNodes& nodes) {
 ImportedMap build_map(OsmWays ways, OsmNodes nodes, const SpeedTable& speeds,
                       const ImportSettings& settings, Remarks& left_out, Remarks& assumed) {
     WayCutter cutter{ways, nodes, speeds, settings, left_out, assumed};
-    for (const KeptWay& way : ways.ways) {
-        cutter.cut(way);
-    }
+    cutter.cut_all();
     const std::uint64_t turns =
         add_turns(cutter.builder(), ways.turns, cutter.turn_ways(), left_out);
     ImportedMap map{cutter.builder().build(), {}, {}, {}};

@@ -54,30 +54,66 @@ Permission permission_of(std::string_view word) {
     return Permission::unsaid;
 }
 
-/// A list such as `agricultural;forestry` is open if one of its words is.
-Permission permission(const osmium::TagList& tags, const char* key) {
-    std::string_view rest = value_of(tags, key);
-    Permission result = Permission::unsaid;
-    while (!rest.empty()) {
-        const std::size_t end = std::min(rest.find(';'), rest.size());
-        std::string_view word = rest.substr(0, end);
+/// Calls `visit(word)` for each word of a list such as `agricultural;forestry`.
+template <typename Visit>
+void each_word(std::string_view list, const Visit& visit) {
+    while (!list.empty()) {
+        const std::size_t end = std::min(list.find(';'), list.size());
+        std::string_view word = list.substr(0, end);
         word.remove_prefix(std::min(word.find_first_not_of(' '), word.size()));
+        visit(word);
+        list.remove_prefix(std::min(end + 1, list.size()));
+    }
+}
+
+/// A list is open if one of its words is.
+Permission permission(const osmium::TagList& tags, const char* key) {
+    Permission result = Permission::unsaid;
+    each_word(value_of(tags, key), [&](std::string_view word) {
         const Permission one = permission_of(word);
-        if (one == Permission::open) {
-            return one;
-        }
-        if (one == Permission::closed) {
+        if (one == Permission::open || (one == Permission::closed && result != Permission::open)) {
             result = one;
         }
-        rest.remove_prefix(std::min(end + 1, rest.size()));
-    }
+    });
     return result;
 }
 
-/// Applies one key to those it speaks of.
-MeansSet with_permission(MeansSet allowed, const osmium::TagList& tags, const char* key,
-                         MeansSet speaks_of) {
-    switch (permission(tags, key)) {
+/// Keys that say who may use a way, each for those it speaks of.
+struct AccessKey {
+    const char* either_way;
+    const char* forward;
+    const char* backward;
+    MeansSet speaks_of;
+};
+
+constexpr AccessKey access_key{"access", "access:forward", "access:backward", everybody};
+/// From the general to the particular: the last one said counts.
+constexpr std::array particular_keys{
+    AccessKey{"foot", "foot:forward", "foot:backward", on_foot},
+    AccessKey{"vehicle", "vehicle:forward", "vehicle:backward", vehicles},
+    AccessKey{"motor_vehicle", "motor_vehicle:forward", "motor_vehicle:backward", vehicles},
+    AccessKey{"motorcar", "motorcar:forward", "motorcar:backward", cars},
+    AccessKey{"motorcycle", "motorcycle:forward", "motorcycle:backward",
+              MeansSet{}.with(Means::motorcycle)},
+};
+
+enum class Along { forward, backward };
+
+/// What a key says of one direction of a way; what it says of both where it says nothing of one.
+Permission permission(const osmium::TagList& tags, const AccessKey& key,
+                      std::optional<Along> along) {
+    if (along) {
+        const Permission one =
+            permission(tags, *along == Along::forward ? key.forward : key.backward);
+        if (one != Permission::unsaid) {
+            return one;
+        }
+    }
+    return permission(tags, key.either_way);
+}
+
+MeansSet with_permission(MeansSet allowed, Permission said, MeansSet speaks_of) {
+    switch (said) {
         case Permission::open:
             return join(allowed, speaks_of);
         case Permission::closed:
@@ -89,17 +125,133 @@ MeansSet with_permission(MeansSet allowed, const osmium::TagList& tags, const ch
 }
 
 /// `access` opens nothing by itself: `access=yes` on a footway is not meant for cars.
-MeansSet with_access(MeansSet by_default, const osmium::TagList& tags) {
-    MeansSet allowed = permission(tags, "access") == Permission::closed ? MeansSet{} : by_default;
-    allowed = with_permission(allowed, tags, "foot", on_foot);
-    allowed = with_permission(allowed, tags, "vehicle", vehicles);
-    allowed = with_permission(allowed, tags, "motor_vehicle", vehicles);
-    allowed = with_permission(allowed, tags, "motorcar", cars);
-    allowed = with_permission(allowed, tags, "motorcycle", MeansSet{}.with(Means::motorcycle));
+/// @param along one direction of a way; none for a node
+MeansSet with_access(MeansSet by_default, const osmium::TagList& tags,
+                     std::optional<Along> along = std::nullopt) {
+    MeansSet allowed =
+        permission(tags, access_key, along) == Permission::closed ? MeansSet{} : by_default;
+    for (const AccessKey& key : particular_keys) {
+        allowed = with_permission(allowed, permission(tags, key, along), key.speaks_of);
+    }
     if (value_of(tags, "4wd_only") == "yes") {
         allowed = allowed.without(Means::car);
     }
-    return with_permission(allowed, tags, "emergency", vehicles);
+    return with_permission(allowed, permission(tags, "emergency"), vehicles);
+}
+
+/// Who may go along a way and against it, one-ways left aside.
+struct BothWays {
+    MeansSet forward;
+    MeansSet backward;
+    bool is_empty() const { return forward.is_empty() && backward.is_empty(); }
+};
+
+BothWays both_ways(MeansSet by_default, const osmium::TagList& tags) {
+    return {with_access(by_default, tags, Along::forward),
+            with_access(by_default, tags, Along::backward)};
+}
+
+bool is_access_key(std::string_view key) {
+    return key == access_key.either_way || key == "emergency" ||
+           std::any_of(particular_keys.begin(), particular_keys.end(),
+                       [&](const AccessKey& one) { return key == one.either_way; });
+}
+
+bool is_known_permission(std::string_view list) {
+    bool is_known = true;
+    each_word(list, [&](std::string_view word) {
+        is_known = is_known && permission_of(word) != Permission::unsaid;
+    });
+    return is_known;
+}
+
+/// A key in its parts: `motor_vehicle:forward:conditional`.
+struct KeyParts {
+    explicit KeyParts(std::string_view key) {
+        const std::size_t colon = std::min(key.find(':'), key.size());
+        base = key.substr(0, colon);
+        rest = key.substr(std::min(colon + 1, key.size()));
+        is_conditional = rest == "conditional" || rest.ends_with(":conditional");
+    }
+    std::string_view base;
+    std::string_view rest;
+    bool is_conditional = false;
+    bool is_directional() const { return rest == "forward" || rest == "backward"; }
+};
+
+/// How to remark what is said and not followed; literals, null where it is none of our business.
+struct Ignored {
+    const char* conditional_access;
+    const char* conditional_one_way;
+    const char* conditional_speed;
+    const char* hours;
+    const char* unknown_access;
+    const char* unknown_one_way;
+    const char* speed_one_way;
+};
+
+constexpr Ignored ignored_on_way{"way: conditional access, ignored",
+                                 "way: conditional one-way, ignored",
+                                 "way: conditional maxspeed, ignored",
+                                 "way: opening hours of a road, ignored",
+                                 "way: an access value that is not known, ignored",
+                                 "way: a one-way value that is not known, ignored",
+                                 "way: maxspeed of one direction, ignored"};
+/// Its hours are its timetable.
+constexpr Ignored ignored_on_ferry{"way: conditional access, ignored",
+                                   "way: conditional one-way, ignored",
+                                   nullptr,
+                                   nullptr,
+                                   "way: an access value that is not known, ignored",
+                                   "way: a one-way value that is not known, ignored",
+                                   nullptr};
+constexpr Ignored ignored_on_node{"node: conditional access of a barrier, ignored",
+                                  nullptr,
+                                  nullptr,
+                                  "node: opening hours of a barrier, ignored",
+                                  "node: an access value that is not known, ignored",
+                                  nullptr,
+                                  nullptr};
+
+bool is_one_way_key(const KeyParts& key) {
+    return key.base == "oneway" &&
+           is_one_of(key.rest, {"", "vehicle", "motor_vehicle", "motorcar", "motorcycle"});
+}
+
+bool is_known_one_way(std::string_view value) {
+    return is_one_of(value,
+                     {"yes", "true", "1", "no", "false", "0", "-1", "reverse", "reversible"});
+}
+
+const char* why_ignored(const osmium::Tag& tag, const Ignored& words) {
+    const KeyParts key{tag.key()};
+    if (key.is_conditional) {
+        return is_access_key(key.base)  ? words.conditional_access
+               : key.base == "oneway"   ? words.conditional_one_way
+               : key.base == "maxspeed" ? words.conditional_speed
+                                        : nullptr;
+    }
+    if (is_access_key(key.base) && (key.rest.empty() || key.is_directional())) {
+        return is_known_permission(tag.value()) ? nullptr : words.unknown_access;
+    }
+    if (is_one_way_key(key)) {
+        return is_known_one_way(tag.value()) ? nullptr : words.unknown_one_way;
+    }
+    if (key.base == "maxspeed" && key.is_directional()) {
+        return words.speed_one_way;
+    }
+    return key.base == "opening_hours" && key.rest.empty() ? words.hours : nullptr;
+}
+
+/// Each reason once, however many keys of the way or node it stands for.
+void note_ignored(const osmium::TagList& tags, const Ignored& words,
+                  std::vector<const char*>& assumed) {
+    for (const osmium::Tag& tag : tags) {
+        const char* const why = why_ignored(tag, words);
+        if (why != nullptr && std::find(assumed.begin(), assumed.end(), why) == assumed.end()) {
+            assumed.push_back(why);
+        }
+    }
 }
 
 struct ClassRule {
@@ -158,8 +310,9 @@ const char* why_not_a_road(std::string_view highway) {
 
 enum class Direction { both, along, against, unknown };
 
-Direction direction_of(const osmium::TagList& tags, std::string_view highway) {
-    const std::string_view oneway = value_of(tags, "oneway");
+/// None where nothing is said that is known.
+std::optional<Direction> said_direction(const osmium::TagList& tags, const char* key) {
+    const std::string_view oneway = value_of(tags, key);
     if (is_one_of(oneway, {"yes", "true", "1"})) {
         return Direction::along;
     }
@@ -169,23 +322,43 @@ Direction direction_of(const osmium::TagList& tags, std::string_view highway) {
     if (oneway == "reversible") {
         return Direction::unknown;
     }
-    if (is_one_of(oneway, {"no", "false", "0"})) {
-        return Direction::both;
-    }
-    const bool is_roundabout = is_one_of(value_of(tags, "junction"), {"roundabout", "circular"});
-    return highway == "motorway" || is_roundabout ? Direction::along : Direction::both;
+    return is_one_of(oneway, {"no", "false", "0"}) ? std::optional{Direction::both} : std::nullopt;
 }
 
-void set_directions(RoadTags& road, MeansSet allowed, Direction direction) {
-    road.forward = allowed;
-    road.backward = allowed;
+Direction direction_of(const osmium::TagList& tags, std::string_view highway) {
+    const bool is_roundabout = is_one_of(value_of(tags, "junction"), {"roundabout", "circular"});
+    const Direction unsaid =
+        highway == "motorway" || is_roundabout ? Direction::along : Direction::both;
+    return said_direction(tags, "oneway").value_or(unsaid);
+}
+
+/// From the general to the particular: the last one said counts.
+Direction direction_for(const osmium::TagList& tags, Direction of_all, const char* particular) {
+    for (const char* key : {"oneway:vehicle", "oneway:motor_vehicle", particular}) {
+        of_all = said_direction(tags, key).value_or(of_all);
+    }
+    return of_all;
+}
+
+void keep_to(Direction direction, MeansSet means, RoadTags& road) {
     if (direction == Direction::along || direction == Direction::unknown) {
-        road.backward = remove(allowed, vehicles);
+        road.backward = remove(road.backward, means);
     }
     if (direction == Direction::against || direction == Direction::unknown) {
-        road.forward = remove(allowed, vehicles);
+        road.forward = remove(road.forward, means);
     }
-    if (direction == Direction::unknown) {
+}
+
+void set_directions(RoadTags& road, const BothWays& allowed, const osmium::TagList& tags,
+                    std::string_view highway) {
+    road.forward = allowed.forward;
+    road.backward = allowed.backward;
+    const Direction of_all = direction_of(tags, highway);
+    const Direction of_cars = direction_for(tags, of_all, "oneway:motorcar");
+    const Direction of_motorcycles = direction_for(tags, of_all, "oneway:motorcycle");
+    keep_to(of_cars, cars, road);
+    keep_to(of_motorcycles, remove(vehicles, cars), road);
+    if (of_cars == Direction::unknown || of_motorcycles == Direction::unknown) {
         road.assumed.push_back("way: reversible one-way, taken as closed to vehicles");
     }
 }
@@ -226,7 +399,8 @@ void read_marks(RoadAttributes& attributes, const osmium::TagList& tags, std::st
     attributes.is_tunnel = says_so(tags, "tunnel");
     attributes.is_toll = says_so(tags, "toll");
     attributes.is_seasonal =
-        says_so(tags, "seasonal") || says_so(tags, "intermittent") || says_so(tags, "flood_prone");
+        is_for_dry_season(tags) || says_so(tags, "intermittent") || says_so(tags, "flood_prone");
+    attributes.is_wet_season_only = is_for_wet_season(tags);
 }
 
 WayMeaning road_meaning(const osmium::TagList& tags, std::string_view highway,
@@ -245,11 +419,11 @@ WayMeaning road_meaning(const osmium::TagList& tags, std::string_view highway,
     if (value_of(tags, "motorroad") == "yes") {
         allowed = remove(allowed, on_foot);
     }
-    allowed = with_access(allowed, tags);
+    BothWays open = both_ways(allowed, tags);
     if (highway == "steps") {
-        allowed = remove(allowed, vehicles);
+        open = {remove(open.forward, vehicles), remove(open.backward, vehicles)};
     }
-    if (allowed.is_empty()) {
+    if (open.is_empty()) {
         return {std::nullopt, "way: closed to everybody by its access tags"};
     }
     RoadTags road;
@@ -257,16 +431,17 @@ WayMeaning road_meaning(const osmium::TagList& tags, std::string_view highway,
     read_surface(road, tags, speeds);
     read_speed_limit(road, tags);
     read_marks(road.attributes, tags, highway);
-    set_directions(road, allowed, direction_of(tags, highway));
+    set_directions(road, open, tags, highway);
     if (road.forward.is_empty() && road.backward.is_empty()) {
         return {std::nullopt, "way: reversible one-way for vehicles only"};
     }
+    note_ignored(tags, ignored_on_way, road.assumed);
     return {std::move(road), nullptr};
 }
 
 WayMeaning ferry_meaning(const osmium::TagList& tags) {
-    const MeansSet allowed = with_access(everybody, tags);
-    if (allowed.is_empty()) {
+    const BothWays open = both_ways(everybody, tags);
+    if (open.is_empty()) {
         return {std::nullopt, "way: a ferry closed to everybody by its access tags"};
     }
     RoadTags ferry;
@@ -279,8 +454,12 @@ WayMeaning ferry_meaning(const osmium::TagList& tags) {
             "yes");
     }
     const std::string_view oneway = value_of(tags, "oneway");
-    ferry.forward = is_one_of(oneway, {"-1", "reverse"}) ? MeansSet{} : allowed;
-    ferry.backward = is_one_of(oneway, {"yes", "true", "1"}) ? MeansSet{} : allowed;
+    ferry.forward = is_one_of(oneway, {"-1", "reverse"}) ? MeansSet{} : open.forward;
+    ferry.backward = is_one_of(oneway, {"yes", "true", "1"}) ? MeansSet{} : open.backward;
+    if (ferry.forward.is_empty() && ferry.backward.is_empty()) {
+        return {std::nullopt, "way: a ferry closed to everybody by its access tags"};
+    }
+    note_ignored(tags, ignored_on_ferry, ferry.assumed);
     return {std::move(ferry), nullptr};
 }
 
@@ -334,7 +513,7 @@ WayMeaning meaning_of(const osmium::TagList& tags, const SpeedTable& speeds) {
     return value_of(tags, "route") == "ferry" ? ferry_meaning(tags) : WayMeaning{};
 }
 
-MeansSet stopped_at(const osmium::TagList& tags, bool& is_unknown) {
+MeansSet stopped_at(const osmium::TagList& tags, std::vector<const char*>& assumed) {
     const std::string_view barrier = value_of(tags, "barrier");
     if (barrier.empty()) {
         return {};
@@ -342,7 +521,11 @@ MeansSet stopped_at(const osmium::TagList& tags, bool& is_unknown) {
     const auto* const rule =
         std::find_if(barrier_rules.begin(), barrier_rules.end(),
                      [&](const BarrierRule& candidate) { return candidate.value == barrier; });
-    is_unknown = rule == barrier_rules.end();
+    const bool is_unknown = rule == barrier_rules.end();
+    if (is_unknown) {
+        assumed.push_back("node: a barrier that is not known, taken as open");
+    }
+    note_ignored(tags, ignored_on_node, assumed);
     MeansSet stopped = is_unknown ? MeansSet{} : rule->stops;
     if (value_of(tags, "locked") == "yes") {
         stopped = everybody;
@@ -352,6 +535,14 @@ MeansSet stopped_at(const osmium::TagList& tags, bool& is_unknown) {
         allowed = everybody;
     }
     return remove(everybody, with_access(allowed, tags));
+}
+
+bool is_for_dry_season(const osmium::TagList& tags) {
+    return says_so(tags, "seasonal") && !is_for_wet_season(tags);
+}
+
+bool is_for_wet_season(const osmium::TagList& tags) {
+    return value_of(tags, "seasonal") == "wet_season";
 }
 
 bool is_ford_node(const osmium::TagList& tags) {

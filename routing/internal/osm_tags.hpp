@@ -37,15 +37,19 @@ struct WayMeaning {
 ///   `motor_vehicle`, `motorcar` or `motorcycle`; `access`, `foot` for walkers. `no`, `private`,
 ///   `military`, `agricultural`, `forestry` and `permit` close; all other known values open.
 ///   `emergency=yes` opens to all vehicles, since every trip here is an emergency; `emergency=no`
-///   closes to them. `4wd_only=yes` closes to cars. What the class says when nothing else does:
-///   motorways and `motorroad=yes` not on foot; paths, footways, cycleways, bridleways, steps and
-///   pedestrian streets on foot only; busways to nobody.
+///   closes to them. `4wd_only=yes` closes to cars. `…:forward` and `…:backward` of these keys
+///   count for their direction, before what the key says of both. What the class says when nothing
+///   else does: motorways and `motorroad=yes` not on foot; paths, footways, cycleways, bridleways,
+///   steps and pedestrian streets on foot only; busways to nobody.
 /// - One-way for vehicles: `oneway=yes|true|1`, against the way `-1|reverse`; motorways and
 ///   roundabouts unless `oneway=no`. `oneway=reversible` closes to vehicles: which way is not
-///   known. Walkers go both ways.
+///   known. `oneway:vehicle`, `oneway:motor_vehicle`, `oneway:motorcar` and `oneway:motorcycle`
+///   count before it, the last one said. Walkers go both ways.
+/// - What holds at certain hours or under conditions only, the speed limit of one direction, and
+///   values of access and one-way that are not known are ignored and named in `assumed`.
 /// - Left out: areas, roads not built or not for travelling, winter and ice roads.
 /// - Ford: `ford=*` but `no`, `highway=ford`, `bridge=low_water_crossing`. Seasonal: `seasonal=*`,
-///   `intermittent=*`, `flood_prone=*` but `no`.
+///   `intermittent=*`, `flood_prone=*` but `no`; `seasonal=wet_season` is the other way round.
 WayMeaning meaning_of(const osmium::TagList& tags, const SpeedTable& speeds);
 
 /// Who is stopped at a node. Empty for most.
@@ -55,8 +59,14 @@ WayMeaning meaning_of(const osmium::TagList& tags, const SpeedTable& speeds);
 ///   Everybody: what is locked (`locked=yes`), walls, fences. Gates, lift gates, cattle grids, toll
 ///   booths and the like stop nobody unless their access tags say so.
 /// - Access tags of the node count as those of a way; `emergency=yes` opens to vehicles.
-/// @param is_unknown becomes true for a barrier that these rules do not know: it stops nobody
-MeansSet stopped_at(const osmium::TagList& tags, bool& is_unknown);
+/// @param assumed gets what was assumed or ignored, literals: barriers that these rules do not know
+///        stop nobody; hours, conditions and access values that are not known change nothing
+MeansSet stopped_at(const osmium::TagList& tags, std::vector<const char*>& assumed);
+
+/// Closed, or not sailing, when wet: `seasonal=*` but `no` and `wet_season`.
+bool is_for_dry_season(const osmium::TagList& tags);
+/// Open, or sailing, when wet only: `seasonal=wet_season`.
+bool is_for_wet_season(const osmium::TagList& tags);
 
 /// A ford as a node of a road.
 bool is_ford_node(const osmium::TagList& tags);

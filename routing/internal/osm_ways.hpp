@@ -33,7 +33,9 @@ struct FerryTags {
     std::string duration;
     std::string interval;
     std::string timetable;
+    std::string opening_hours;
     bool sails_when_wet = true;
+    bool sails_when_dry = true;
 };
 
 /// A building or ground of a place of care; its point is the middle of its nodes.
@@ -69,6 +71,8 @@ struct KeptNode {
     std::uint8_t uses = 0;
     MeansSet stopped;
     bool is_ford = false;
+    /// A way that is no ferry runs over it, or a ferry's way ends here.
+    bool is_landing = false;
     bool is_found = false;
     /// A way that needs it came first.
     bool is_awaited = false;

@@ -350,16 +350,16 @@ TEST_CASE("Each refusal says what is wrong and what to do") {
         CHECK(refusal("PK\x03\x04 a packed file") == "file: not a road network file of Waybourne");
     }
     SUBCASE("an older format") {
-        header.version = 2;
+        header.version = 3;
         put_header(content, header);
         CHECK(refusal(content) ==
-              "file: made by another version (format 2, this program reads 3); import the map "
+              "file: made by another version (format 3, this program reads 4); import the map "
               "again");
     }
     SUBCASE("a newer format") {
-        header.version = 4;
+        header.version = 5;
         put_header(content, header);
-        CHECK(refusal(content).find("format 4") != std::string::npos);
+        CHECK(refusal(content).find("format 5") != std::string::npos);
     }
     SUBCASE("the other byte order") {
         header.byte_order = network_byte_order_swapped;

@@ -111,6 +111,33 @@ TEST_CASE("The map's access tags say who may use a road, and an emergency opens 
     CHECK(pieces_named(map.network, "access no") == 0);
     CHECK(pieces_named(map.network, "access private") == 0);
     CHECK(times(map.report.left_out, "way: closed to everybody by its access tags") == 2);
+    CHECK(times(map.report.assumed, "way: an access value that is not known, ignored") == 1);
+}
+
+TEST_CASE("What holds at times or under conditions only is not followed, and every such way said") {
+    const ImportedMap map = import_fixture("conditions");
+    for (const Piece& piece : map.network.pieces()) {
+        CAPTURE(map.network.name_of(piece));
+        CHECK(who(map.network, piece.forward) == everybody);
+        CHECK(who(map.network, piece.backward) == everybody);
+    }
+    const std::map<std::string, std::uint64_t> expected{
+        {"way: conditional access, ignored", 4},
+        {"way: conditional one-way, ignored", 1},
+        {"way: conditional maxspeed, ignored", 1},
+        {"way: maxspeed of one direction, ignored", 1},
+        {"way: opening hours of a road, ignored", 1},
+        {"way: an access value that is not known, ignored", 2},
+        {"node: opening hours of a barrier, ignored", 1},
+        {"node: conditional access of a barrier, ignored", 1},
+        {"node: an access value that is not known, ignored", 1},
+    };
+    for (const auto& row : expected) {
+        CAPTURE(row.first);
+        CHECK(times(map.report.assumed, row.first) == row.second);
+    }
+    // `hgv:conditional` and `name:en` concern nobody here.
+    CHECK(map.report.assumed.size() == expected.size());
 }
 
 TEST_CASE("A motorway is not for walkers, and a path not for cars") {
@@ -135,15 +162,23 @@ TEST_CASE("A motorway is not for walkers, and a path not for cars") {
 
 TEST_CASE("Vehicles keep to one-way streets; on foot one may go against them") {
     const ImportedMap map = import_fixture("oneway");
-    check_directions(map.network, {{"both ways", {everybody, everybody}},
-                                   {"one way", {everybody, "foot"}},
-                                   {"one way, old style", {everybody, "foot"}},
-                                   {"against the line", {"foot", everybody}},
-                                   {"roundabout", {everybody, "foot"}},
-                                   {"roundabout both ways", {everybody, everybody}},
-                                   {"motorway", {vehicles, "nobody"}},
-                                   {"motorway link", {vehicles, vehicles}},
-                                   {"reversible", {"foot", "foot"}}});
+    check_directions(map.network,
+                     {{"both ways", {everybody, everybody}},
+                      {"one way", {everybody, "foot"}},
+                      {"one way, old style", {everybody, "foot"}},
+                      {"against the line", {"foot", everybody}},
+                      {"roundabout", {everybody, "foot"}},
+                      {"roundabout both ways", {everybody, everybody}},
+                      {"motorway", {vehicles, "nobody"}},
+                      {"motorway link", {vehicles, vehicles}},
+                      {"reversible", {"foot", "foot"}},
+                      {"vehicles not along it", {"foot", everybody}},
+                      {"vehicles not against it", {everybody, "foot"}},
+                      {"motorcycles against it", {"foot", "foot motorcycle"}},
+                      {"one way for vehicles with a motor", {everybody, "foot"}},
+                      {"one way, but not for motorcycles", {everybody, "foot motorcycle"}},
+                      {"alternating", {everybody, everybody}}});
+    CHECK(times(map.report.assumed, "way: a one-way value that is not known, ignored") == 1);
 }
 
 TEST_CASE("What the ground is like is read from the map, and assumed where the map is silent") {
@@ -193,9 +228,11 @@ TEST_CASE("Fords, bridges, tunnels and roads open part of the year are marked") 
                                                        {"seasonal", true},
                                                        {"dry season only", true},
                                                        {"not seasonal", false},
+                                                       {"wet season only", false},
                                                        {"flood prone", true}}) {
         CAPTURE(row.first);
         CHECK(road(map.network, row.first).is_seasonal == row.second);
+        CHECK(road(map.network, row.first).is_wet_season_only == (row.first == "wet season only"));
     }
     CHECK(road(map.network, "bridge").is_bridge);
     CHECK_FALSE(road(map.network, "plain").is_bridge);
@@ -364,19 +401,44 @@ TEST_CASE("A ferry has a crossing time and, if the map knows them, its sailings"
         CHECK_FALSE(ferry("hours not understood").timetable);
         CHECK(ferry("hours not understood").assumed_wait == 30min);
         CHECK(times(map.report.assumed,
-                    "way: a ferry's timetable is not understood, a wait is assumed") == 1);
+                    "way: a ferry's timetable is not understood, a wait is assumed") == 3);
+    }
+    SUBCASE("a page's address instead of a timetable leaves the hours beside it to be read") {
+        REQUIRE(ferry("page and hours").timetable);
+        CHECK(ferry("page and hours").timetable->sailings().size() == 7 * 25);
+        CHECK(times(map.report.assumed,
+                    "way: a ferry's timetable is not understood, its opening hours count") == 1);
+    }
+    SUBCASE("an interval beside hours that are not understood counts where it means more waiting") {
+        CHECK(ferry("yes and no hours").assumed_wait == 60min);  // half of two hours
+        CHECK(ferry("short interval, hours not understood").assumed_wait == 30min);
+    }
+    SUBCASE("hourly by day and night is 24 departures a day, the first at midnight: remarked") {
+        REQUIRE(ferry("hourly, day and night").timetable);
+        CHECK(ferry("hourly, day and night").timetable->sailings().size() == 7 * 24);
+        CHECK(times(map.report.assumed,
+                    "way: a ferry's timetable: 24/7 with an interval is taken as departures from "
+                    "00:00 on (assumption)") == 1);
     }
     SUBCASE("a crossing time that is not understood") {
         CHECK(ferry("duration not understood").crossing == 5min + 501s);
         CHECK(times(map.report.assumed,
                     "way: a ferry's duration is not understood, its speed is assumed") == 1);
     }
-    SUBCASE("only an interval: the longest wait is one interval") {
-        CHECK(ferry("interval alone").assumed_wait == 20min);
+    SUBCASE("only an interval: half of it is the mean wait of whoever comes at any moment") {
+        CHECK(ferry("interval alone").assumed_wait == 10min);
+        CHECK(ferry("once a day, nobody knows when").assumed_wait == 12h);
+        CHECK(times(map.report.assumed,
+                    "way: a ferry that sails seldom, at hours that are not known: nearly the whole "
+                    "interval counts as waiting") == 1);
     }
-    SUBCASE("no sailing in the wet") {
+    SUBCASE("no sailing in the wet, or in the dry") {
         CHECK_FALSE(ferry("dry season only").sails_when_wet);
+        CHECK(ferry("dry season only").sails_when_dry);
+        CHECK(ferry("wet season only").sails_when_wet);
+        CHECK_FALSE(ferry("wet season only").sails_when_dry);
         CHECK(ferry("duration").sails_when_wet);
+        CHECK(ferry("duration").sails_when_dry);
     }
     SUBCASE("public holidays are left out, and that is said") {
         CHECK(ferry("public holidays too").timetable);
@@ -389,7 +451,7 @@ TEST_CASE("A ferry has a crossing time and, if the map knows them, its sailings"
                                        {"one way", {everybody, "nobody"}}});
         CHECK(pieces_named(map.network, "private") == 0);
     }
-    CHECK(map.report.ferries == 11);
+    CHECK(map.report.ferries == 17);
 }
 
 TEST_CASE("A time zone that does not exist is refused, rather than every timetable lost") {
@@ -401,14 +463,16 @@ TEST_CASE("A time zone that does not exist is refused, rather than every timetab
                     InputError);
 }
 
-TEST_CASE("Each part of a ferry with a stop takes its share of the crossing") {
+TEST_CASE(
+    "Each part of a ferry with a stop takes its share of the crossing, staying on board all") {
     const ImportedMap map = import_fixture("ferry_stop");
     std::vector<Seconds> crossings;
     for (const Ferry& ferry : map.network.ferries()) {
         crossings.push_back(ferry.crossing);
     }
     std::sort(crossings.begin(), crossings.end());
-    REQUIRE(crossings.size() == 2);
+    REQUIRE(crossings.size() == 3);
+    CHECK(crossings[2] == 30min);
     // A third and two thirds of 30 minutes, rounded up to a second.
     CHECK(crossings[0] >= 10min);
     CHECK(crossings[0] <= 10min + 1s);
