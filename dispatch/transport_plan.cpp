@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "dispatch/internal/options.hpp"
+#include "dispatch/internal/stretches.hpp"
 #include "dispatch/internal/ways.hpp"
 #include "dispatch/remembered_roads.hpp"
 #include "vocabulary/error.hpp"
@@ -147,6 +148,9 @@ void add_carried(const DispatchSituation& situation, const PlanRequest& request,
                 const auto at = std::find(option.women.begin(), option.women.end(), woman);
                 const bool is_last = at + 1 == option.women.end();
                 carried.rides_with = request.referrals[is_last ? *(at - 1) : *(at + 1)].id;
+            }
+            if (request.with_stretches) {
+                carried.before = stretches_before(situation, request, carried);
             }
             const auto promise =
                 std::find_if(request.promises.begin(), request.promises.end(),

@@ -27,6 +27,8 @@ struct PlanRequest {
     std::size_t most_changed_promises = 2;
     /// What a dispatcher decides, whatever it costs.
     std::optional<Promise> decided = {};
+    /// Whether `Carried::before` is wanted: one more route for each stretch.
+    bool with_stretches = false;
 };
 
 struct Carried {
@@ -37,6 +39,9 @@ struct Carried {
     std::optional<ReferralId> rides_with = {};
     /// Everybody in the same vehicle, in the order in which they are fetched; empty: she is alone.
     std::vector<ReferralId> tour = {};
+    /// All that is driven on roads before the last stretch, those who are fetched before her
+    /// included; empty unless the request wants it.
+    std::vector<Stretch> before = {};
 };
 
 struct ChangedPromise {

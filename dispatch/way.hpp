@@ -81,6 +81,17 @@ struct Meeting {
     }
 };
 
+/// What a vehicle drives before the last stretch: to her, or to where she changes vehicles.
+struct Stretch {
+    /// None: her own transport.
+    std::optional<VehicleId> vehicle = {};
+    routing::Means means = routing::Means::car;
+    /// It ends where the two vehicles of a rendezvous meet; else where she is.
+    bool leads_to_meeting = false;
+    std::vector<GeoPoint> line = {};
+    bool operator==(const Stretch&) const = default;
+};
+
 struct Way {
     WayKind kind = WayKind::own_transport;
     /// Nobody drives before it is light.

@@ -39,8 +39,8 @@ struct Application {
     /// journal, and what needs one is not available.
     Records* records = nullptr;
     Desk* desk = nullptr;
-    /// Called after roads have changed.
-    std::function<void()> roads_changed = {};
+    /// Called after roads have changed or a vehicle was reported: open referrals may be hit.
+    std::function<void()> look_again = {};
     /// Null: this server makes no packs for phones.
     PackShelf* packs = nullptr;
     /// Where the links on printed notes lead, e.g. `https://district.example`; empty: the code

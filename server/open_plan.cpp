@@ -86,6 +86,7 @@ std::vector<dispatch::Carried> carried_as_decided(const Snapshot& snapshot,
     dispatch::PlanRequest asked{referrals, vehicles};
     asked.promises = decided;
     asked.most_changed_promises = 0;
+    asked.with_stretches = true;
     auto carried = dispatch::plan_transport(situation_of(snapshot, roads, now), asked).carried;
     for (std::size_t i = 0; i < decided.size(); ++i) {
         if (carried[i].way.vehicles != decided[i].vehicles) {

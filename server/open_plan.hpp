@@ -40,7 +40,7 @@ OpenPlanAnswer answer_open_plan(const Snapshot& snapshot, const Records& records
 std::vector<std::shared_ptr<const ReferralRecord>> live_of_world(const Records& records,
                                                                  const Caller& caller);
 
-/// These women carried by these vehicles and nothing else.
+/// These women carried by these vehicles and nothing else, with the stretches before the last one.
 /// @throws Conflict when that is not possible any more
 std::vector<dispatch::Carried> carried_as_decided(const Snapshot& snapshot,
                                                   const OpenTransport& open,

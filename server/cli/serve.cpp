@@ -226,7 +226,7 @@ public:
         application.audit = &audit_;
         application.records = &records_;
         application.desk = &desk_;
-        application.roads_changed = [this] { watch_.hurry(); };
+        application.look_again = [this] { watch_.hurry(); };
         records_.start_following();
         watch_.start(watch_period);
         if (messages) {

@@ -153,8 +153,8 @@ HttpResponse report_roads(const Application& application, const HttpRequest& req
         said.change = report.change;
     }
     application.desk->report_road(call_of(request), said);
-    if (application.roads_changed) {
-        application.roads_changed();
+    if (application.look_again) {
+        application.look_again();
     }
     return road_state(application, 200);
 }

@@ -69,6 +69,9 @@ HttpResponse report_vehicle(const Application& application, const HttpRequest& r
         parse_vehicle_report(request.body, std::string(to_name(request.caller.role)), now);
     check_position(*snapshot, vehicle, said.report, now);
     application.desk->report_vehicle(call_of(request), said);
+    if (application.look_again) {
+        application.look_again();
+    }
     return list_vehicles(application, request);
 }
 

@@ -113,6 +113,42 @@ PlannedWay parse_way(const JsonValue& value, Errors& errors) {
     return way;
 }
 
+void write_before(JsonWriter& json, const std::vector<dispatch::Stretch>& stretches) {
+    json.begin_list();
+    for (const dispatch::Stretch& stretch : stretches) {
+        json.begin_object();
+        json.member("vehicle",
+                    stretch.vehicle ? std::optional(stretch.vehicle->value()) : std::nullopt);
+        json.member("means", to_name(stretch.means));
+        json.member("leads_to", stretch.leads_to_meeting ? "meeting" : "her");
+        json.key("geometry");
+        write_line(json, stretch.line);
+        json.end_object();
+    }
+    json.end_list();
+}
+
+/// Entries of earlier programs have none.
+std::vector<dispatch::Stretch> parse_before(ObjectReader& body, Errors& errors) {
+    std::vector<dispatch::Stretch> stretches;
+    constexpr std::size_t most_stretches = 32;
+    const auto* list = body.list("before", most_stretches);
+    for (std::size_t i = 0; list != nullptr && i < list->size(); ++i) {
+        ObjectReader reader{(*list)[i], body.pointer_to("before") + "/" + std::to_string(i),
+                            errors};
+        dispatch::Stretch stretch;
+        if (const auto vehicle = reader.text("vehicle")) {
+            stretch.vehicle = VehicleId{*vehicle};
+        }
+        stretch.means =
+            static_cast<routing::Means>(reader.choice("means", means_names()).value_or(2));
+        stretch.leads_to_meeting = reader.text("leads_to") == "meeting";
+        stretch.line = parse_line(reader);
+        stretches.push_back(std::move(stretch));
+    }
+    return stretches;
+}
+
 /// What `write_accepted` wrote.
 AcceptedTransport parse_accepted(const JsonValue& value, Errors& errors) {
     ObjectReader body{value, "#/transport", errors};
@@ -241,6 +277,8 @@ std::string to_stored(const StoredBody& body) {
     if (body.transport) {
         json.key("transport");
         write_accepted(json, *body.transport);
+        json.key("before");
+        write_before(json, body.transport->before);
     }
     if (body.recommended) {
         json.key("recommended");
@@ -275,6 +313,7 @@ StoredBody parse_stored_body(std::string_view json) {
     }
     if (const JsonValue* transport = reader.take("transport")) {
         body.transport = parse_accepted(*transport, errors);
+        body.transport->before = parse_before(reader, errors);
     }
     if (const JsonValue* message = reader.take("message")) {
         body.message = parse_message_step(*message, "#/message", errors);

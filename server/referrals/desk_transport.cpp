@@ -133,6 +133,7 @@ AcceptedTransport accepted_of(const dispatch::Carried& carried, Instant now) {
     for (const ReferralId& one : carried.tour) {
         transport.tour.push_back(one.value());
     }
+    transport.before = carried.before;
     transport.accepted_at = now;
     return transport;
 }

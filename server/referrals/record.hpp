@@ -84,6 +84,8 @@ struct AcceptedTransport {
     /// The codes of all whom the vehicle fetches on one tour, in that order, hers among them;
     /// empty: her alone.
     std::vector<std::string> tour = {};
+    /// What is driven before the last stretch, as it was planned.
+    std::vector<dispatch::Stretch> before = {};
     Instant accepted_at{};
     bool operator==(const AcceptedTransport&) const = default;
 };

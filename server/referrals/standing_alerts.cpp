@@ -10,8 +10,8 @@ namespace {
 
 using referral::Owner;
 
-constexpr std::array<std::string_view, 5> raised_kinds{"order", "message", "way", "cannot_go",
-                                                       "worse"};
+constexpr std::array<std::string_view, 6> raised_kinds{"order",   "message",   "way",
+                                                       "vehicle", "cannot_go", "worse"};
 
 /// Of an alert that is no overdue step; empty for a step.
 std::string_view kind_of_raised(const std::string& id) {
@@ -30,9 +30,19 @@ const OutgoingMessage* message_in(const ReferralRecord& record, std::string_view
     return found == record.messages.end() ? nullptr : &*found;
 }
 
+/// The vehicle that a `vehicle-` alert is about.
+VehicleId vehicle_in_alert(std::string_view id) {
+    constexpr std::string_view before = "vehicle-";
+    return VehicleId{std::string{id.substr(before.size(), id.rfind('-') - before.size())}};
+}
+
 bool has_ended(const ReferralRecord& record, const std::string& id, std::string_view kind) {
     if (!record.life.is_open() || record.life.is_there()) {
         return true;
+    }
+    if (kind == "vehicle") {
+        const VehicleId vehicle = vehicle_in_alert(id);
+        return record.life.vehicle != vehicle && record.life.second_vehicle != vehicle;
     }
     if (kind != "order" && kind != "message") {
         return false;
@@ -53,6 +63,10 @@ std::vector<Owner> owners_of_raised(const referral::Life& life, std::string_view
 }
 
 }  // namespace
+
+std::string held_alert(const VehicleId& vehicle, Instant said_at) {
+    return "vehicle-" + vehicle.value() + "-" + std::to_string(said_at.time_since_epoch().count());
+}
 
 std::vector<StandingAlert> standing_alerts(const ReferralRecord& record, Instant now) {
     std::vector<StandingAlert> all;

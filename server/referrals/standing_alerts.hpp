@@ -7,7 +7,9 @@
 /// | a step      | it is overdue (referral/watch.hpp)                     | when it is done       |
 /// | `order`     | a driver has not answered his order                    | when he has           |
 /// | `message`   | a text message has not got through                     | when it has           |
-/// | `way`       | a road change lies on her way                          | when she is there     |
+/// | `way`       | a road change lies on her way, or on a vehicle's to her | when she is there     |
+/// | `vehicle`   | her vehicle was reported as held                       | when she is there, or |
+/// |             |                                                        | has another one       |
 /// | `cannot_go` | somebody texted that he cannot go                      | when she is there     |
 /// | `worse`     | somebody texted that she is worse                      | when she is there     |
 ///
@@ -19,6 +21,9 @@
 #include "server/referrals/record.hpp"
 
 namespace waybourne::server {
+
+/// The id of the alert that a report said then holds her vehicle.
+std::string held_alert(const VehicleId& vehicle, Instant said_at);
 
 struct StandingAlert {
     std::string id;

@@ -4,6 +4,7 @@
 
 #include "server/referrals/desk.hpp"
 #include "server/referrals/raise_alert.hpp"
+#include "server/referrals/standing_alerts.hpp"
 #include "vocabulary/error.hpp"
 
 namespace waybourne::server {
@@ -32,21 +33,122 @@ private:
 
 namespace {
 
-/// Road changes, said after the way was planned, that lie on it. None once she is there.
+using referral::Journey;
+
+/// What carries her now, and what takes her over on the way.
+std::vector<VehicleId> vehicles_of(const referral::Life& life) {
+    std::vector<VehicleId> vehicles;
+    for (const auto& vehicle : {life.vehicle, life.second_vehicle}) {
+        if (vehicle && std::find(vehicles.begin(), vehicles.end(), *vehicle) == vehicles.end()) {
+            vehicles.push_back(*vehicle);
+        }
+    }
+    return vehicles;
+}
+
+/// Whether a stretch before the last one is still to be driven, as far as it is known.
+bool lies_ahead(const ReferralRecord& record, const dispatch::Stretch& stretch) {
+    const referral::Life& life = record.life;
+    const auto vehicles = vehicles_of(life);
+    const bool is_hers = !stretch.vehicle || std::find(vehicles.begin(), vehicles.end(),
+                                                       *stretch.vehicle) != vehicles.end();
+    if (!is_hers) {
+        return false;
+    }
+    if (life.goes_onward && !stretch.leads_to_meeting) {
+        return true;  // until she has left for the next place
+    }
+    const bool is_taken_over = stretch.leads_to_meeting || record.transport->fetch_at;
+    return is_taken_over ? life.takeover && *life.takeover < Journey::with_the_woman
+                         : life.journey < Journey::with_the_woman;
+}
+
+/// The planned ways that a road change could lie on.
+struct LineAhead {
+    const std::vector<GeoPoint>* line;
+    routing::Means means;
+    Instant planned_at;
+};
+
+std::vector<LineAhead> lines_ahead(const ReferralRecord& record) {
+    std::vector<LineAhead> lines;
+    if (record.way) {
+        lines.push_back({&record.way->line, record.way->means, record.way->planned_at});
+    }
+    if (record.transport) {
+        for (const dispatch::Stretch& stretch : record.transport->before) {
+            if (lies_ahead(record, stretch)) {
+                lines.push_back({&stretch.line, stretch.means, record.transport->accepted_at});
+            }
+        }
+    }
+    return lines;
+}
+
+/// Road changes, said after the way was planned, that lie on it or on what is driven before. None
+/// once she is there.
 std::vector<std::string> hits(const ReferralRecord& record, NoticedRoads& roads, Instant now) {
     std::vector<std::string> ids;
-    if (!record.way || !record.life.is_open() || record.life.is_there()) {
+    if (!record.life.is_open() || record.life.is_there()) {
         return ids;
     }
+    const auto lines = lines_ahead(record);
     for (std::size_t i = 0; i < roads.notices().size(); ++i) {
         const RoadNotice& notice = roads.notices()[i];
-        const bool is_news = notice.at >= record.way->planned_at &&
-                             notice.change.period.contains(now) &&
-                             notice.change.means.has(record.way->means);
         const std::string id = "way-" + notice.change.id;
-        if (is_news && record.life.alerts.count(id) == 0 &&
-            runs_along(record.way->line, roads.network(), roads.pieces(i))) {
+        if (!notice.change.period.contains(now) || record.life.alerts.count(id) > 0) {
+            continue;
+        }
+        const bool is_hit = std::any_of(lines.begin(), lines.end(), [&](const LineAhead& ahead) {
+            return notice.at >= ahead.planned_at && notice.change.means.has(ahead.means) &&
+                   runs_along(*ahead.line, roads.network(), roads.pieces(i));
+        });
+        if (is_hit) {
             ids.push_back(id);
+        }
+    }
+    return ids;
+}
+
+/// When she was given the vehicle last; none: nobody said it.
+std::optional<Instant> given_at(const referral::Life& life, const VehicleId& vehicle) {
+    std::optional<Instant> at;
+    for (const referral::Event& event : life.events) {
+        const bool is_given = event.kind == referral::EventKind::vehicle_assigned &&
+                              (event.vehicle == vehicle || event.takes_over == vehicle);
+        if (is_given) {
+            at = event.recorded_at;
+        }
+    }
+    return at;
+}
+
+/// Whether what was said of her vehicle speaks against its coming or going on: not that it is on a
+/// trip, which may be hers, nor what ends by itself and was known when it was given to her.
+bool hinders(const dispatch::VehicleState& state, const std::optional<Instant>& given,
+             Instant now) {
+    if (!state.hold || *state.hold == dispatch::Hold::mission) {
+        return false;
+    }
+    return !state.until || (*state.until > now && (!given || state.said_at >= *given));
+}
+
+/// Vehicles of hers that are held, by the alerts about it. None once she is there.
+std::vector<std::string> held(const ReferralRecord& record, const VehicleReports& reports,
+                              Instant now) {
+    std::vector<std::string> ids;
+    if (!record.life.is_open() || record.life.is_there()) {
+        return ids;
+    }
+    for (const VehicleId& vehicle : vehicles_of(record.life)) {
+        const auto report = reports.find(vehicle);
+        if (report == reports.end() || !report->second.state ||
+            !hinders(*report->second.state, given_at(record.life, vehicle), now)) {
+            continue;
+        }
+        std::string id = held_alert(vehicle, report->second.state->said_at);
+        if (record.life.alerts.count(id) == 0) {
+            ids.push_back(std::move(id));
         }
     }
     return ids;
@@ -61,7 +163,8 @@ DeadlineWatch::~DeadlineWatch() {
     }
 }
 
-std::size_t DeadlineWatch::look_at(const ReferralRecord& first, NoticedRoads& roads, Instant now) {
+std::size_t DeadlineWatch::look_at(const ReferralRecord& first, NoticedRoads& roads,
+                                   const VehicleReports& reports, Instant now) {
     std::size_t raised = 0;
     std::vector<referral::Event> due;
     for (const referral::Alert& alert : referral::alerts(first.life, first.watch_times(), now)) {
@@ -69,7 +172,11 @@ std::size_t DeadlineWatch::look_at(const ReferralRecord& first, NoticedRoads& ro
             due.push_back(referral::raising(alert));
         }
     }
-    for (const std::string& id : hits(first, roads, now)) {
+    std::vector<std::string> ids = hits(first, roads, now);
+    for (std::string& id : held(first, reports, now)) {
+        ids.push_back(std::move(id));
+    }
+    for (const std::string& id : ids) {
         due.push_back(event_of_service(id, referral::EventKind::alert_raised, now));
         due.back().alert = id;
     }
@@ -97,9 +204,10 @@ std::size_t DeadlineWatch::look() {
     const Instant now = clock_.now();
     const auto snapshot = snapshot_.get();
     NoticedRoads roads{snapshot->roads->network(), records_.notices()};
+    const VehicleReports reports = records_.vehicle_reports();
     std::size_t raised = 0;
     for (const auto& record : records_.live()) {
-        raised += look_at(*record, roads, now);
+        raised += look_at(*record, roads, reports, now);
     }
     return raised;
 }

@@ -1,6 +1,6 @@
 #pragma once
-/// The thread that watches over deadlines: each overdue step, and each way that a road change has
-/// hit, raises one alert.
+/// The thread that watches over deadlines: each overdue step, each way that a road change has hit,
+/// and each report that holds a woman's vehicle raises one alert.
 
 #include <condition_variable>
 #include <mutex>
@@ -28,11 +28,12 @@ public:
     std::size_t look();
     /// Looks every `period` on a thread of its own.
     void start(std::chrono::milliseconds period);
-    /// The thread looks at once: the roads have changed.
+    /// The thread looks at once: the roads have changed, or a vehicle was reported.
     void hurry();
 
 private:
-    std::size_t look_at(const ReferralRecord& record, NoticedRoads& roads, Instant now);
+    std::size_t look_at(const ReferralRecord& record, NoticedRoads& roads,
+                        const VehicleReports& reports, Instant now);
     void run(const std::stop_token& stop, std::chrono::milliseconds period);
 
     Records& records_;

@@ -252,6 +252,70 @@ TEST_CASE("A rendezvous that is listed can be decided on, and one that was promi
 }
 
 TEST_CASE(
+    "What is driven before the last stretch is told: to her, over others, to where they meet") {
+    // A minute a character. One end of each line, and the other.
+    DrawnDistrict district(tests::ascii_district("D----A----B----C----H"));
+    district.place('A', {}).place('B', {}).place('C', {}).place('D', {}).place('H', theatre);
+    const auto drawn = tests::ascii_district("D----A----B----C----H");
+    const auto leads = [&](const Stretch& stretch, char from, char to) {
+        const auto is_at = [&](const GeoPoint& point, char letter) {
+            return great_circle_distance(point, drawn.point(letter)) < Metres{5};
+        };
+        return stretch.line.size() >= 2 && is_at(stretch.line.front(), from) &&
+               is_at(stretch.line.back(), to);
+    };
+    std::vector women{woman(district, "b", 'B', 10h)};
+    PlanRequest request{women, {}};
+    request.with_stretches = true;
+    SUBCASE("a vehicle that is sent: from its base to her") {
+        const std::vector vehicles{DrawnDistrict::vehicle("car", 'D')};
+        request.vehicles = vehicles;
+        const auto before = plan(district, request).carried[0].before;
+        REQUIRE(before.size() == 1);
+        CHECK(before[0].vehicle == VehicleId{"car"});
+        CHECK(leads(before[0], 'D', 'B'));
+        CHECK_FALSE(before[0].leads_to_meeting);
+        request.with_stretches = false;
+        CHECK(plan(district, request).carried[0].before.empty());
+    }
+    SUBCASE("a vehicle that stands with her drives nothing before") {
+        const std::vector vehicles{DrawnDistrict::vehicle("car", 'B')};
+        request.vehicles = vehicles;
+        CHECK(plan(district, request).carried[0].before.empty());
+    }
+    SUBCASE("two who ride together: the second is reached over the first") {
+        women.push_back(woman(district, "a", 'A', 10h));
+        request.referrals = women;
+        auto car = DrawnDistrict::vehicle("car", 'D');
+        car.seats = {2, 0};
+        request.vehicles = {&car, 1};
+        const auto made = plan(district, request);
+        REQUIRE(made.carried[0].tour == std::vector{ReferralId{"a"}, ReferralId{"b"}});
+        REQUIRE(made.carried[0].before.size() == 2);
+        CHECK(leads(made.carried[0].before[0], 'D', 'A'));
+        CHECK(leads(made.carried[0].before[1], 'A', 'B'));
+        REQUIRE(made.carried[1].before.size() == 1);
+        CHECK(leads(made.carried[1].before[0], 'D', 'A'));
+    }
+    SUBCASE("a rendezvous: both ways to where they meet") {
+        const std::vector vehicles{DrawnDistrict::vehicle("motorcycle", 'D'),
+                                   DrawnDistrict::vehicle("car", 'H')};
+        women = {woman(district, "d", 'D', 10h)};
+        request.referrals = women;
+        request.vehicles = vehicles;
+        request.decided = Promise{ReferralId{"d"}, {vehicles[0].id, vehicles[1].id}};
+        const auto before = plan(district, request).carried[0].before;
+        REQUIRE(before.size() == 2);  // at B after ten minutes each
+        CHECK(before[0].vehicle == vehicles[0].id);
+        CHECK(leads(before[0], 'D', 'B'));
+        CHECK(before[1].vehicle == vehicles[1].id);
+        CHECK(leads(before[1], 'H', 'B'));
+        CHECK(std::all_of(before.begin(), before.end(),
+                          [](const Stretch& stretch) { return stretch.leads_to_meeting; }));
+    }
+}
+
+TEST_CASE(
     "On drawn districts one more vehicle never makes the plan worse, a closure never better") {
     // Women at A, B and E, vehicles anywhere; the ring road has one way round each closure. Places
     // count as equal within the tolerances of the choice, so these are switched off here.

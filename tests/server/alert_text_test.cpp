@@ -232,7 +232,7 @@ TEST_CASE("Every alert fits two messages in every language, and says the code an
     for (const char* language : {"en", "fr", "sw"}) {
         const Keys keys = with_desk(language);
         for (const char* what :
-             {"order", "message", "way", "cannot_go", "worse", "inform", "reply",
+             {"order", "message", "way", "vehicle", "cannot_go", "worse", "inform", "reply",
               "ask_another_place", "set_out", "reach_her", "leave", "arrive", "hand_over",
               "begin_care", "ask_again", "close", "return_outcome"}) {
             CAPTURE(language);

@@ -28,7 +28,7 @@ RecordedSample::RecordedSample(std::filesystem::path folder, HttpSettings settin
     application_.records = records_.get();
     application_.desk = desk_.get();
     application_.planning_limit = unhurried;
-    application_.roads_changed = [this] { watch_->look(); };
+    application_.look_again = [this] { watch_->look(); };
     server_ = std::make_unique<HttpServer>(on_free_port(std::move(settings)),
                                            all_endpoints(application_), metrics_, log_);
     port_ = server_->bind();
