@@ -71,15 +71,21 @@ std::optional<AssignmentPlan> assign_exactly(const AssignmentProblem& problem,
 /// Minimum-cost flow (LEMON's network simplex; Király, Kovács, Acta Univ. Sapientiae, Informatica
 /// 4, 2012, 67-118) over options of one woman and at most one vehicle: exact for these. Rides
 /// together and rendezvous are then taken where one of them lowers the cost, the greatest saving
-/// first, until none does. A limit on changed promises is kept by a rising price on changes.
+/// first, until none does. From there a few women at a time are planned anew, exactly, with the
+/// vehicles that they have and those that are free (Shaw, CP98, LNCS 1520, 1998, 417-431), and the
+/// flow goes over all who ride alone again, until nothing is gained or the steps are used up; at
+/// most 300,000 options are tried so. A limit on changed promises is kept by a rising price on
+/// changes.
 AssignmentPlan assign_many(const AssignmentProblem& problem);
 
-/// Exactly where that is quick, else by flow.
+/// Exactly where that is quick, else the better of what was found so and by flow.
 AssignmentPlan assign(const AssignmentProblem& problem);
 
 /// The plan with one option forced, and what that costs more than the best.
 struct Override {
     AssignmentPlan plan;
+    /// Never below zero: where no plan is proven to be the best and the forced one is better than
+    /// the best that was found, that is the best known.
     Cost costs_more = 0;
 };
 /// @throws InputError if there is no such option

@@ -116,6 +116,54 @@ private:
     std::mt19937 random_;
 };
 
+/// Women, vehicles and the hospital on a plane of 120 by 120 minutes, driven along two axes; two
+/// ride together where both are in time so. The seed gives the same problem on every machine.
+AssignmentProblem on_a_plane(unsigned seed, std::size_t women, std::size_t vehicles) {
+    struct Spot {
+        int east = 60;
+        int north = 60;
+    };
+    std::mt19937 random{seed};
+    const auto below = [&](int bound) {
+        return static_cast<int>(random() % static_cast<unsigned>(bound));
+    };
+    const auto spots = [&](std::size_t count) {
+        std::vector<Spot> made(count);
+        for (Spot& spot : made) {
+            spot.east = below(120);
+            spot.north = below(120);
+        }
+        return made;
+    };
+    const auto drive = [](const Spot& from, const Spot& to) {
+        return std::abs(from.east - to.east) + std::abs(from.north - to.north);
+    };
+    const Spot hospital;
+    const auto wait_at = spots(women);
+    const auto stand_at = spots(vehicles);
+    std::vector<int> allowed(women);
+    for (int& minutes : allowed) {
+        minutes = 30 + below(150);
+    }
+    AssignmentProblem problem{women, vehicles, {}, {}};
+    for (std::size_t one = 0; one < women; ++one) {
+        problem.options.push_back({{one}, {}, with_deadline(allowed[one] + 2000, allowed[one])});
+        for (std::size_t vehicle = 0; vehicle < vehicles; ++vehicle) {
+            const int to_her = drive(stand_at[vehicle], wait_at[one]);
+            const int alone = to_her + drive(wait_at[one], hospital);
+            problem.options.push_back({{one}, {vehicle}, with_deadline(alone, allowed[one])});
+            for (std::size_t other = 0; other < women; ++other) {
+                const int both =
+                    to_her + drive(wait_at[one], wait_at[other]) + drive(wait_at[other], hospital);
+                if (other != one && both <= std::min(allowed[one], allowed[other])) {
+                    problem.options.push_back({{one, other}, {vehicle}, 2 * in_minutes(both)});
+                }
+            }
+        }
+    }
+    return problem;
+}
+
 }  // namespace
 
 TEST_CASE("Equal sums are told apart by who would be late") {
@@ -156,6 +204,66 @@ TEST_CASE("The plan for many equals the exact one where each vehicle carries one
         REQUIRE(assign_many(single).cost == assign_exactly(single)->cost);
         const auto several = RandomProblems(seed).one(true);
         REQUIRE(assign_many(several).cost >= assign_exactly(several)->cost);
+    }
+}
+
+TEST_CASE("Where women ride together the plan for many stays near the best one") {
+    // At most eight women, so that the best plan is known. Rides together taken by the greatest
+    // saving and never given up leave 86 of these 300 worse. The bounds are our own.
+    Cost best_of_all = 0;
+    Cost found_of_all = 0;
+    int worse = 0;
+    constexpr int trials = 300;
+    for (unsigned seed = 1; seed <= trials; ++seed) {
+        CAPTURE(seed);
+        const auto problem = on_a_plane(seed, 5 + seed % 4, 2 + seed % 4);
+        const auto best = assign_exactly(problem);
+        REQUIRE(best);
+        const Cost found = assign_many(problem).cost;
+        REQUIRE(found >= best->cost);
+        best_of_all += best->cost;
+        found_of_all += found;
+        worse += found > best->cost ? 1 : 0;
+    }
+    MESSAGE(worse << " of " << trials << " plans are not the best; lateness "
+                  << lateness_in(found_of_all) << " against " << lateness_in(best_of_all));
+    CHECK(worse <= trials * 2 / 100);
+    CHECK(lateness_in(found_of_all) <= 1.01 * lateness_in(best_of_all));
+}
+
+TEST_CASE(
+    "Deciding otherwise never costs less than nothing, also where no plan is proven the best") {
+    // Sixteen women and eight vehicles: too many for the exact search.
+    int unproven = 0;
+    for (unsigned seed = 1; seed <= 6; ++seed) {
+        CAPTURE(seed);
+        const auto problem = on_a_plane(seed, 16, 8);
+        const auto plan = assign(problem);
+        unproven += plan.is_optimal ? 0 : 1;
+        for (std::size_t option = seed; option < problem.options.size(); option += 29) {
+            CAPTURE(option);
+            const Override forced = with_forced(problem, option);
+            REQUIRE(forced.costs_more >= 0);
+            REQUIRE(std::count(forced.plan.chosen.begin(), forced.plan.chosen.end(), option) == 1);
+        }
+    }
+    CHECK(unproven > 0);
+}
+
+TEST_CASE("The plan for many holds the limit on changed promises where women ride together") {
+    for (unsigned seed = 1; seed <= 20; ++seed) {
+        CAPTURE(seed);
+        auto problem = on_a_plane(seed, 14, 6);
+        const auto before = assign_many(problem);
+        for (const std::size_t option : before.chosen) {
+            problem.options[option].is_promised = true;
+        }
+        std::mt19937 random{seed};
+        for (TransportOption& option : problem.options) {
+            option.cost += in_minutes(static_cast<int>(random() % 60));
+        }
+        problem.most_changed_promises = seed % 3;
+        REQUIRE(assign_many(problem).changed_promises <= *problem.most_changed_promises);
     }
 }
 
