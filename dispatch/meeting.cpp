@@ -87,6 +87,7 @@ std::optional<Way> way_over(const DispatchSituation& situation, const OpenReferr
     way.with_her = first.with_her;
     way.remarks = other.remarks;
     way.remarks.insert(way.remarks.end(), first.remarks.begin(), first.remarks.end());
+    drop_shift_end(way);  // that of the first counts as far as the meeting point
     way.meeting = Meeting{met.snap.point, met.first_arrives, met.second_arrives, met.landing};
     const Expected both = way.meeting->both_arrive();
     way.leaves = {both.typical + situation.settings.transfer,
@@ -94,6 +95,14 @@ std::optional<Way> way_over(const DispatchSituation& situation, const OpenReferr
     set_onward(situation, referral, second.means, met.snap,
                met.first_arrives.allow > met.second_arrives.allow ? met.first : met.second, way);
     return way.is_possible() ? std::optional{std::move(way)} : std::nullopt;
+}
+
+void remark_shift_ends(const DispatchSituation& situation, const Vehicle* first,
+                       const Vehicle& second, const TakesOver& other, Way& way) {
+    if (first != nullptr && way.sets_out) {
+        remark_shift_end(situation, *first, *way.sets_out, way.leaves.allow, way);
+    }
+    remark_shift_end(situation, second, other.sets_out, way.arrives.allow, way);
 }
 
 }  // namespace
@@ -129,13 +138,17 @@ std::optional<Way> rendezvous_way(const DispatchSituation& situation, const Open
     if (!found || ((first_roads.has_turns || roads.has_turns) && !ask_again(two, *found))) {
         return std::nullopt;
     }
-    return way_over(
+    auto way = way_over(
         situation, referral, first, second, *other,
         {found->snap,
          {first.leaves.typical + found->first.typical, first.leaves.allow + found->first.allow},
          {other->sets_out + found->second.typical, other->sets_out + found->second.allow},
          found->first,
          found->second});
+    if (way) {
+        remark_shift_ends(situation, first_vehicle, second, *other, *way);
+    }
+    return way;
 }
 
 namespace {
@@ -229,6 +242,7 @@ std::optional<Way> landing_way(const DispatchSituation& situation, const OpenRef
             break;
         }
         if (auto way = way_over(situation, referral, first, second, *other, met)) {
+            remark_shift_ends(situation, first_vehicle, second, *other, *way);
             ways.push_back(*std::move(way));
         }
     }

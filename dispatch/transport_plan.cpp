@@ -82,6 +82,8 @@ Way way_of_tour(const DispatchSituation& situation, const PlanRequest& request,
                                 {"count", std::to_string(option.women.size())}}});
     }
     set_onward(situation, request.referrals[woman], vehicle.means, *here, last_stretch, way);
+    drop_shift_end(way);
+    remark_shift_end(situation, vehicle, *way.sets_out, way.arrives.allow, way);
     return way;
 }
 

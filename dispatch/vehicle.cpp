@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <span>
+#include <utility>
 
 namespace waybourne::dispatch {
 
@@ -85,6 +86,29 @@ KnownPosition position_of(const Vehicle& vehicle, Instant now, const VehicleSett
     return known;
 }
 
+std::optional<Instant> on_duty_until(const Vehicle& vehicle, const TimeZone& zone, Instant at) {
+    const bool has_hours = vehicle.roster.empty();
+    if (has_hours && vehicle.shift.is_always_open()) {
+        return Instant::max();
+    }
+    Instant end = at;
+    const auto extend = [&](const Duty& duty) {
+        end = duty.from <= end && end < duty.until ? duty.until : end;
+    };
+    Instant before{};
+    do {
+        before = end;
+        if (has_hours && vehicle.shift.is_open(end, zone, {})) {
+            end = vehicle.shift.next_closed(end, zone, {}).value_or(Instant::max());
+        }
+        std::for_each(vehicle.roster.begin(), vehicle.roster.end(), extend);
+        if (vehicle.called_in) {
+            extend(*vehicle.called_in);
+        }
+    } while (end != before && end != Instant::max());
+    return end == at ? std::nullopt : std::optional(end);
+}
+
 Availability availability(const Vehicle& vehicle, const TimeZone& zone, Instant now,
                           const VehicleSettings& settings) {
     Availability answer;
@@ -99,7 +123,19 @@ Availability availability(const Vehicle& vehicle, const TimeZone& zone, Instant 
         from = *vehicle.busy->until;
         answer.reasons.push_back({held, {{"until", to_rfc3339(from)}}});
     }
-    const auto on_shift = next_on_shift(vehicle, zone, from);
+    auto on_shift = next_on_shift(vehicle, zone, from);
+    bool goes_later = false;
+    while (on_shift && *on_shift <= now + settings.waits_for_shift) {
+        const Instant ends = *on_duty_until(vehicle, zone, *on_shift);
+        if (*on_shift + mobilisation_at(vehicle, zone, *on_shift) < ends) {
+            break;
+        }
+        if (!std::exchange(goes_later, true)) {
+            answer.reasons.push_back(
+                {"dispatch.shift_ends_before_it_goes", {{"ends", to_rfc3339(ends)}}});
+        }
+        on_shift = next_on_shift(vehicle, zone, ends);
+    }
     if (!on_shift || *on_shift > now + settings.waits_for_shift) {
         answer.reasons.push_back({"dispatch.no_shift_soon"});
         return answer;

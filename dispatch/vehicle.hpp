@@ -139,7 +139,12 @@ struct Availability {
     std::vector<Message> reasons = {};
 };
 
-/// On shift, rested and free, from `now` on.
+/// Until when somebody is on duty without a break from `at` on: `Instant::max()` where no end is
+/// known; none: nobody is on duty then. Where duties follow each other at once the last one counts.
+std::optional<Instant> on_duty_until(const Vehicle& vehicle, const TimeZone& zone, Instant at);
+
+/// On shift, rested and free, from `now` on. Where its wheels would turn when the duty is over, the
+/// next duty counts.
 Availability availability(const Vehicle& vehicle, const TimeZone& zone, Instant now,
                           const VehicleSettings& settings);
 

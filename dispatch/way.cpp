@@ -13,6 +13,8 @@ namespace {
 constexpr std::array<std::string_view, 4> way_kinds{"own_transport", "clinic_vehicle",
                                                     "sent_vehicle", "rendezvous"};
 
+constexpr const char* shift_ends_on_the_way = "dispatch.shift_ends_on_the_way";
+
 using referral::Expected;
 using routing::TravelTime;
 
@@ -106,6 +108,19 @@ Instant sets_out_at(const DispatchSituation& situation, const Vehicle& vehicle, 
     return is_free + mobilisation_at(vehicle, situation.zone, is_free);
 }
 
+void remark_shift_end(const DispatchSituation& situation, const Vehicle& vehicle, Instant sets_out,
+                      Instant until, Way& way) {
+    const auto ends = on_duty_until(vehicle, situation.zone, sets_out);
+    if (ends && *ends < until) {
+        way.remarks.push_back({shift_ends_on_the_way, {{"ends", to_rfc3339(*ends)}}});
+    }
+}
+
+void drop_shift_end(Way& way) {
+    std::erase_if(way.remarks,
+                  [](const Message& remark) { return remark.id == shift_ends_on_the_way; });
+}
+
 referral::Start start_of(const DispatchSituation& situation, const OpenReferral& referral,
                          routing::Means means, const routing::Snap& from, Instant leaves) {
     referral::Start start;
@@ -166,6 +181,13 @@ Approached approach_of(const DispatchSituation& situation, const OpenReferral& r
     approach.remarks = std::move(answer.reasons);
     answer.reasons.clear();
     approach.sets_out = std::max(sets_out_at(situation, vehicle, *free.from), not_before);
+    if (approach.sets_out == not_before && not_before > *free.from &&
+        !on_duty_until(vehicle, situation.zone, not_before)) {
+        const auto ends = on_duty_until(vehicle, situation.zone, *free.from);
+        answer.reasons.push_back({"dispatch.shift_ends_before_it_goes",
+                                  {{"ends", to_rfc3339(ends.value_or(not_before))}}});
+        return answer;
+    }
     const auto from = place_of(situation, vehicle, approach.sets_out, approach.remarks);
     const auto her = her_place(situation, referral, vehicle.means, approach.sets_out);
     if (!from || !her) {
@@ -251,6 +273,9 @@ Way vehicle_way(const DispatchSituation& situation, const OpenReferral& referral
         return way;
     }
     set_onward(situation, referral, vehicle.means, *her, approach.travel_time, way);
+    if (way.is_possible()) {
+        remark_shift_end(situation, vehicle, approach.sets_out, way.arrives.allow, way);
+    }
     return way;
 }
 

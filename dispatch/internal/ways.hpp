@@ -23,6 +23,12 @@ std::optional<routing::Snap> place_of(const DispatchSituation& situation, const 
 /// When its wheels turn if it is told as soon as it is free.
 Instant sets_out_at(const DispatchSituation& situation, const Vehicle& vehicle, Instant is_free);
 
+/// Says that its duty ends before `until`, where it does: the crew has to be asked.
+void remark_shift_end(const DispatchSituation& situation, const Vehicle& vehicle, Instant sets_out,
+                      Instant until, Way& way);
+/// Takes back what was so said.
+void drop_shift_end(Way& way);
+
 /// She leaves `from` at `leaves`, as `referral/` asks for it.
 referral::Start start_of(const DispatchSituation& situation, const OpenReferral& referral,
                          routing::Means means, const routing::Snap& from, Instant leaves);

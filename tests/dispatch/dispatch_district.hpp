@@ -136,7 +136,7 @@ public:
     std::optional<routing::Snap> snap(const GeoPoint& point, Means means,
                                       Instant departs) override {
         for (const auto& [id, letter] : letters_) {
-            if (drawn_.point(letter) == point) {
+            if (great_circle_distance(drawn_.point(letter), point) < Metres{1}) {
                 return goes_by_boat(means) ? boat_snap(point)
                                            : drawing(means, departs).snap(letter);
             }

@@ -167,4 +167,41 @@ TEST_CASE("A vehicle is free when it is on shift, rested and back") {
     CHECK(from(ten + 4h) == std::nullopt);
 }
 
+TEST_CASE("A vehicle whose wheels would turn when its shift is over waits for the next one") {
+    auto vehicle = read_vehicles(file_with(R"("shift": "Mo-Su 05:00-18:00")"))[0];  // 8 minutes
+    const auto at = [&](Instant now) { return availability(vehicle, TimeZone{}, now, {}); };
+    const Instant six_in_the_evening = ten + 8h;
+    CHECK(at(six_in_the_evening - 8min - 1s).from == six_in_the_evening - 8min - 1s);
+    CHECK(at(six_in_the_evening - 8min - 1s).reasons.empty());
+    const auto late = at(six_in_the_evening - 8min);
+    CHECK(late.from == ten + 19h);
+    CHECK(late.reasons ==
+          std::vector<Message>{
+              {"dispatch.shift_ends_before_it_goes", {{"ends", "2026-03-04T18:00:00Z"}}},
+              {"dispatch.shift_begins_later", {{"begins", "2026-03-05T05:00:00Z"}}}});
+    CHECK(on_duty_until(vehicle, TimeZone{}, ten) == six_in_the_evening);
+    CHECK(on_duty_until(vehicle, TimeZone{}, six_in_the_evening) == std::nullopt);
+    SUBCASE("duties that follow each other at once are one") {
+        vehicle.roster = {{six_in_the_evening, ten + 16h}, {ten, six_in_the_evening}};
+        CHECK(at(six_in_the_evening - 1min).from == six_in_the_evening - 1min);
+        CHECK(on_duty_until(vehicle, TimeZone{}, ten) == ten + 16h);
+    }
+    SUBCASE("a duty that is shorter than it takes to set out is none") {
+        vehicle.roster = {{ten, ten + 8min}, {ten + 1h, ten + 1h + 9min}};
+        CHECK(at(ten).from == ten + 1h);
+        vehicle.roster.pop_back();
+        CHECK(at(ten).from == std::nullopt);
+    }
+    SUBCASE("a crew that was called in goes on after the shift") {
+        vehicle.called_in = Duty{ten, six_in_the_evening + 1h};
+        CHECK(at(six_in_the_evening - 1min).from == six_in_the_evening - 1min);
+        CHECK(at(six_in_the_evening + 55min).from == ten + 19h);
+    }
+    SUBCASE("day and night there is no end") {
+        vehicle.shift = facilities::OpeningHours{};
+        CHECK(on_duty_until(vehicle, TimeZone{}, ten) == Instant::max());
+        CHECK(at(six_in_the_evening).from == six_in_the_evening);
+    }
+}
+
 }  // namespace waybourne::dispatch

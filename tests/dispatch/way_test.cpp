@@ -224,4 +224,58 @@ TEST_CASE("A vehicle last heard of where she is stands with her, and how old tha
     }
 }
 
+TEST_CASE("A trip that outlasts the shift says when it ends, so that the crew is asked") {
+    auto district = clinic_and_hospital();  // 5 minutes from D to C, 10 from C to H
+    const auto woman = district.woman_at('C', {critical_need(theatre, 60min)});
+    auto car = DrawnDistrict::vehicle("car", 'D', Means::car, 4min);
+    const auto ends = [](const Way& way) {
+        const auto found = std::find_if(
+            way.remarks.begin(), way.remarks.end(),
+            [](const Message& remark) { return remark.id == "dispatch.shift_ends_on_the_way"; });
+        return found == way.remarks.end() ? "" : found->values.front().second;
+    };
+    car.roster = {{ten - 8h, ten + 18min}};
+    CHECK(ends(district.ask(woman, {car})[0]) == "2026-03-04T10:18:00Z");
+    car.roster = {{ten - 8h, ten + 19min}};  // it is there then
+    CHECK(ends(district.ask(woman, {car})[0]).empty());
+    SUBCASE("one that could not even set out is not sent, and says why") {
+        car.roster = {{ten - 8h, ten + 4min}};
+        const auto way = district.ask(woman, {car})[0];
+        CHECK_FALSE(way.is_possible());
+        CHECK(mentions(way.against, "dispatch.shift_ends_before_it_goes"));
+    }
+}
+
+TEST_CASE("In a rendezvous each shift counts as far as that vehicle drives") {
+    // The motorcycle with her at A and the car at H meet after ten minutes, and transfer takes
+    // none.
+    DrawnDistrict district(tests::ascii_district("A----B----C----D----H"));
+    for (const char letter : std::string{"ABCD"}) {
+        district.place(letter, {});
+    }
+    district.place('H', theatre);
+    district.settings.transfer = 0min;
+    district.settings.rendezvous_saves = -10h;
+    auto motorcycle = DrawnDistrict::vehicle("motorcycle", 'A');
+    auto car = DrawnDistrict::vehicle("car", 'H');
+    const auto woman = district.woman_at('A', {critical_need(theatre, 10h)});
+    const auto count = [&] {
+        for (const Way& way : district.ask(woman, {motorcycle, car})) {
+            if (way.kind == WayKind::rendezvous) {
+                return std::count_if(way.remarks.begin(), way.remarks.end(), [](const auto& one) {
+                    return one.id == "dispatch.shift_ends_on_the_way";
+                });
+            }
+        }
+        return std::ptrdiff_t{-1};
+    };
+    motorcycle.roster = {{ten - 1h, ten + 10min}};
+    car.roster = {{ten - 1h, ten + 20min}};
+    CHECK(count() == 0);
+    motorcycle.roster = {{ten - 1h, ten + 9min}};
+    CHECK(count() == 1);
+    car.roster = {{ten - 1h, ten + 19min}};
+    CHECK(count() == 2);
+}
+
 }  // namespace waybourne::dispatch
