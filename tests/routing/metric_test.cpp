@@ -30,6 +30,7 @@ std::shared_ptr<const RoadNetwork> road_and_ferry(MeansSet may_use = MeansSet::a
     road.from = a;
     road.to = b;
     road.length = Metres{10'000};
+    road.name = "Hill road";
     road.forward = may_use;
     builder.add_piece(road);
     NewPiece crossing;
@@ -192,7 +193,7 @@ TEST_CASE("A closure concerns only those it names: people on foot still cross th
 TEST_CASE("Two slow-downs on one road multiply, and its spread grows with its time") {
     const auto network = road_and_ferry();
     RoadChange slow{.id = "mud",
-                    .where = RoadName{""},
+                    .where = RoadName{"Hill road"},
                     .slower_by = 2,
                     .period = {},
                     .means = MeansSet::all(),
