@@ -13,7 +13,7 @@ using routing::Surface;
 
 std::optional<Instant> next_dusk(const District& district, const TimeZone& zone, Instant after) {
     for (LocalDay day = day_of(zone.local(after)), end = day + std::chrono::days{3}; day < end;
-         ++day) {
+         day += std::chrono::days{1}) {
         const Instant dusk =
             zone.earliest(LocalTime{day.time_since_epoch() + Seconds{district.daylight.until}});
         if (dusk > after && expected_conditions(district, zone, dusk).light == Light::night) {

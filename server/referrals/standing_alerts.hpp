@@ -7,7 +7,7 @@
 /// | a step      | it is overdue (referral/watch.hpp)                     | when it is done       |
 /// | `order`     | a driver has not answered his order                    | when he has           |
 /// | `message`   | a text message has not got through                     | when it has           |
-/// | `way`       | a road change lies on her way, or on a vehicle's to her | when she is there     |
+/// | `way`       | a road change lies on her way, or on one to her        | when she is there     |
 /// | `vehicle`   | her vehicle was reported as held                       | when she is there, or |
 /// |             |                                                        | has another one       |
 /// | `cannot_go` | somebody texted that he cannot go                      | when she is there     |
