@@ -258,7 +258,7 @@ TextCases::Case& TextCases::keep(const std::string& who, Case about) {
     do {
         last_letter = letter_after(last_letter);
     } while (std::any_of(cases.begin(), cases.end(),
-                         [&](const Case& one) { return one.letter == last_letter; }));
+                         [last = last_letter](const Case& one) { return one.letter == last; }));
     about.letter = last_letter;
     return cases.emplace_back(std::move(about));
 }
