@@ -268,7 +268,7 @@ Roads::Lease::Lease(State state, std::unique_ptr<routing::Router> router)
     : state_(std::move(state)), router_(std::move(router)) {}
 
 Roads::Lease::Lease(Lease&& other) noexcept
-    : state_(other.state_), router_(std::move(other.router_)) {
+    : state_(State{other.state_}), router_(std::move(other.router_)) {
     other.state_.roads_ = nullptr;
 }
 
